@@ -1,0 +1,1 @@
+"""Physics applied to site data: comparison, signatures, causes, mismatch, trends."""

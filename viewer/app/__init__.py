@@ -1,0 +1,1 @@
+"""Assembly: the command line, the start of the window, the main window."""

@@ -1,0 +1,1 @@
+"""Arrays in, arrays out: the single-diode model, datasheets, key points, translation."""

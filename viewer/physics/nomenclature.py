@@ -1,0 +1,67 @@
+"""Every quantity the program shows: its name, unit, label and printed format, stated once.
+
+Names follow pvlib's nomenclature page and pv-terms; table headings, report columns,
+exported files and the panes of the window all take their words from here.
+"""
+
+import math
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """One quantity: `name` in code and files, `label` for people, `unit` and `decimals`."""
+
+    name: str
+    label: str
+    unit: str
+    decimals: int
+    meaning: str
+
+    def text(self, value: float | None) -> str:
+        """The value without its unit, or an en dash when it is not known."""
+        if value is None or not math.isfinite(value):
+            return "–"
+        return f"{value:.{self.decimals}f}"
+
+    @property
+    def heading(self) -> str:
+        return f"{self.label} ({self.unit})" if self.unit else self.label
+
+
+KEY_POINTS: tuple[Quantity, ...] = (
+    Quantity("i_sc", "Isc", "A", 3, "current at short circuit"),
+    Quantity("v_oc", "Voc", "V", 2, "voltage at open circuit"),
+    Quantity("i_mp", "Imp", "A", 3, "current at the maximum power point"),
+    Quantity("v_mp", "Vmp", "V", 2, "voltage at the maximum power point"),
+    Quantity("p_mp", "Pmp", "W", 1, "maximum power"),
+    Quantity("fill_factor", "FF", "", 4, "maximum power over Isc times Voc"),
+)
+
+CONDITIONS: tuple[Quantity, ...] = (
+    Quantity("poa_global", "Irradiance", "W/m²", 0, "irradiance in the plane of the array"),
+    Quantity("poa_global_end", "Irradiance at end", "W/m²", 0, "the same at the end of the sweep"),
+    Quantity("poa_rear", "Rear irradiance", "W/m²", 0, "irradiance on the rear of the array"),
+    Quantity("temperature_module", "Module temperature", "°C", 1, "reading at the module's back"),
+    Quantity("temperature_cell", "Cell temperature", "°C", 1, "temperature of the cells"),
+    Quantity("temperature_air", "Air temperature", "°C", 1, "temperature of the air"),
+    Quantity("wind_speed", "Wind speed", "m/s", 1, "wind speed at the array"),
+)
+
+OTHERS: tuple[Quantity, ...] = (
+    Quantity("voltage", "Voltage", "V", 2, "voltage of a point of the sweep"),
+    Quantity("current", "Current", "A", 3, "current of a point of the sweep"),
+    Quantity("power", "Power", "W", 1, "voltage times current"),
+    Quantity("power_ratio", "Power ratio", "", 3, "measured over predicted maximum power"),
+    Quantity(
+        "power_ratio_uncertainty", "Power ratio ±", "", 3, "expanded uncertainty (k = 2) of it"
+    ),
+)
+
+QUANTITIES: dict[str, Quantity] = {q.name: q for q in KEY_POINTS + CONDITIONS + OTHERS}
+KEY_POINT_NAMES: tuple[str, ...] = tuple(q.name for q in KEY_POINTS)
+
+
+def quantity(name: str) -> Quantity:
+    """The quantity of that name. Raises KeyError for a name that is not listed."""
+    return QUANTITIES[name]

@@ -1,0 +1,1 @@
+"""Results to documents, workbooks, tables and figures, without Qt."""

@@ -1,0 +1,1 @@
+"""Records of a site (modules, strings, traces, visits) and the files that hold them."""

@@ -1,0 +1,43 @@
+"""One module type as its datasheet prints it."""
+
+from dataclasses import dataclass
+
+TECHNOLOGIES: tuple[str, ...] = (
+    "mono-Si",
+    "multi-Si",
+    "n-type-Si",
+    "HIT",
+    "thin-film",
+    "CdTe",
+    "CIGS",
+)
+
+
+@dataclass(frozen=True)
+class Datasheet:
+    """Published values of one module at STC.
+
+    i_sc, i_mp [A]; v_oc, v_mp [V]; alpha_sc, beta_voc, gamma_pmp [%/K] as datasheets print
+    them; cells_in_series along one series path; parallel_paths 2 for a half-cut module (two
+    such paths in parallel under shared bypass diodes); bifaciality 0 for a monofacial module.
+    """
+
+    key: str
+    technology: str
+    i_sc: float
+    v_oc: float
+    i_mp: float
+    v_mp: float
+    alpha_sc: float
+    beta_voc: float
+    gamma_pmp: float
+    cells_in_series: int
+    parallel_paths: int = 1
+    bypass_diodes: int = 3
+    bifaciality: float = 0.0
+    library: str | None = None
+    """The name in pvlib's CEC list it was taken from, if it was."""
+
+    @property
+    def p_mp(self) -> float:
+        return self.i_mp * self.v_mp

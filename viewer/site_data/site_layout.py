@@ -1,0 +1,49 @@
+"""A site: its module types, its combiners and their strings."""
+
+from dataclasses import dataclass
+
+from viewer.site_data.datasheet import Datasheet
+
+
+@dataclass(frozen=True)
+class Location:
+    """Latitude [degrees north], longitude [degrees east], altitude [m], IANA time zone."""
+
+    latitude: float
+    longitude: float
+    altitude: float = 0.0
+    timezone: str | None = None
+
+
+@dataclass(frozen=True)
+class StringLayout:
+    """One string as traced: `strings_in_parallel` above 1 when a harness is traced as one."""
+
+    name: str
+    module: str
+    """Key of its datasheet in `SiteLayout.modules`."""
+    modules_in_series: int
+    strings_in_parallel: int = 1
+
+
+@dataclass(frozen=True)
+class Combiner:
+    name: str
+    strings: tuple[StringLayout, ...]
+
+
+@dataclass(frozen=True)
+class SiteLayout:
+    name: str
+    modules: dict[str, Datasheet]
+    combiners: tuple[Combiner, ...]
+    location: Location | None = None
+
+    def string(self, combiner: str | None, string: str | None) -> StringLayout | None:
+        """The string of that name under that combiner, or None."""
+        for box in self.combiners:
+            if box.name == combiner:
+                for one in box.strings:
+                    if one.name == string:
+                        return one
+        return None

@@ -1,0 +1,1 @@
+"""What the open program knows, in plain Python: session, selection, settings, jobs."""

@@ -1,0 +1,1 @@
+"""The panes of the window, thin: one file a pane."""
