@@ -1,0 +1,105 @@
+"""The `curvewright` command: sub-commands by module name, loaded only when asked for.
+
+Without a sub-command the window opens, on the folder or site file that was named if any.
+"""
+
+import argparse
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+from typing import Protocol, cast
+
+from viewer import __version__
+
+COMMANDS: dict[str, tuple[str, str]] = {
+    "analyze": ("viewer.app.analyze_command", "compare every trace of a visit with its datasheet"),
+}
+"""Sub-command to the module that holds it and one line of help."""
+
+WINDOW_MODULE = "viewer.app.window_start"
+
+
+class CommandModule(Protocol):
+    """What a module named in COMMANDS offers."""
+
+    def add_arguments(self, parser: argparse.ArgumentParser) -> None: ...
+
+    def run(self, arguments: argparse.Namespace) -> int: ...
+
+
+class WindowModule(Protocol):
+    def start_window(self, folder: str | None) -> int: ...
+
+
+def _help_text() -> str:
+    lines = [f"  {name:<10} {line}" for name, (_, line) in sorted(COMMANDS.items())]
+    return "\n".join(
+        [
+            "usage: curvewright [FOLDER_OR_SITE_FILE]      open the window",
+            "       curvewright COMMAND ...                work without a window",
+            "",
+            "Compares I-V curves measured on PV strings with what the module datasheet",
+            "predicts at the same irradiance and cell temperature.",
+            "",
+            "commands:",
+            *lines,
+            "",
+            "curvewright COMMAND --help tells more; --version prints the version.",
+        ]
+    )
+
+
+def _run_command(name: str, rest: Sequence[str]) -> int:
+    module_name, line = COMMANDS[name]
+    module = cast(CommandModule, importlib.import_module(module_name))
+    parser = argparse.ArgumentParser(prog=f"curvewright {name}", description=line)
+    module.add_arguments(parser)
+    return module.run(parser.parse_args(rest))
+
+
+def _open_window(words: Sequence[str]) -> int:
+    if len(words) > 1:
+        print(
+            f"curvewright: one folder or site file at a time, not {len(words)}; "
+            "curvewright --help lists the commands",
+            file=sys.stderr,
+        )
+        return 2
+    if words and words[0].startswith("-"):
+        print(
+            f"curvewright: there is no option {words[0]}; see curvewright --help", file=sys.stderr
+        )
+        return 2
+    if words and not os.path.exists(words[0]):
+        print(
+            f"curvewright: {words[0]} is neither a command nor a folder or file that exists; "
+            "curvewright --help lists the commands",
+            file=sys.stderr,
+        )
+        return 2
+    window = cast(WindowModule, importlib.import_module(WINDOW_MODULE))
+    return window.start_window(words[0] if words else None)
+
+
+def run(words: Sequence[str] | None = None) -> int:
+    """Do what the words of the command line say; returns the exit code."""
+    given = list(sys.argv[1:] if words is None else words)
+    if given and given[0] in ("-h", "--help"):
+        print(_help_text())
+        return 0
+    if given and given[0] == "--version":
+        print(f"curvewright {__version__}")
+        return 0
+    try:
+        if given and given[0] in COMMANDS:
+            return _run_command(given[0], given[1:])
+        return _open_window(given)
+    except KeyboardInterrupt:
+        print("curvewright: stopped", file=sys.stderr)
+        return 130
+    except BrokenPipeError:
+        # The reader of our output (head, less) went away: point the stream at nothing so that
+        # the interpreter does not complain again while it shuts down.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
