@@ -1,0 +1,79 @@
+"""A measured sweep brought into order: finite points, rising voltage, each voltage once."""
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+
+FEWEST_POINTS = 3
+"""Below this no curve can be drawn through the points."""
+
+
+class UnusableSweepError(ValueError):
+    """The points are no I-V sweep; the message says why in one sentence."""
+
+
+def clean_sweep(voltage: ArrayLike, current: ArrayLike) -> tuple[Array, Array, tuple[str, ...]]:
+    """Points in order of rising voltage, with what was mended in words.
+
+    voltage [V] and current [A]: one-dimensional, equally long, in any order. Points that are
+    not finite are left out, repeated points count once, currents measured at one voltage are
+    averaged, and a sweep in the load convention (current negative where voltage is positive)
+    is turned over. Raises UnusableSweepError when fewer than three points remain or they span no
+    voltage.
+    """
+    v = np.asarray(voltage, dtype=float).ravel()
+    i = np.asarray(current, dtype=float).ravel()
+    if v.size != i.size:
+        raise UnusableSweepError(f"There are {v.size} voltages but {i.size} currents.")
+    v, i, remarks = _only_finite(v, i)
+    _require_a_sweep(v)
+    v, i = _each_point_once(v, i)
+    _require_a_sweep(v)
+    if _is_load_convention(v, i):
+        i = -i
+        remarks.append("The currents are negative throughout; their sign was turned.")
+    v, i = _one_current_a_voltage(v, i)
+    _require_a_sweep(v)
+    return v, i, tuple(remarks)
+
+
+def _only_finite(v: Array, i: Array) -> tuple[Array, Array, list[str]]:
+    good = np.isfinite(v) & np.isfinite(i)
+    lost = int(good.size - np.count_nonzero(good))
+    if not lost:
+        return v, i, []
+    noun = "point is" if lost == 1 else "points are"
+    return v[good], i[good], [f"{lost} {noun} not a number and left out."]
+
+
+def _require_a_sweep(v: Array) -> None:
+    if v.size < FEWEST_POINTS:
+        plural = "" if v.size == 1 else "s"
+        raise UnusableSweepError(
+            f"The sweep has {v.size} usable point{plural}; at least {FEWEST_POINTS} are needed."
+        )
+    if not np.ptp(v) > 0:
+        raise UnusableSweepError(f"All {v.size} points are at one voltage ({v[0]:g} V).")
+
+
+def _each_point_once(v: Array, i: Array) -> tuple[Array, Array]:
+    order = np.lexsort((i, v))
+    v, i = v[order], i[order]
+    new = np.ones(v.size, dtype=bool)
+    new[1:] = (np.diff(v) != 0) | (np.diff(i) != 0)
+    return v[new], i[new]
+
+
+def _is_load_convention(v: Array, i: Array) -> bool:
+    """Whether power is consumed over most of the sweep."""
+    power = v * i
+    return bool(-power[power < 0].sum() > power[power > 0].sum() and np.median(i) < 0)
+
+
+def _one_current_a_voltage(v: Array, i: Array) -> tuple[Array, Array]:
+    first = np.flatnonzero(np.r_[True, np.diff(v) != 0])
+    if first.size == v.size:
+        return v, i
+    count = np.diff(np.r_[first, v.size])
+    return v[first], np.add.reduceat(i, first) / count
