@@ -16,6 +16,22 @@ class Location:
 
 
 @dataclass(frozen=True)
+class Mounting:
+    """How the modules are held (table `[mounting]` of site.toml; needed for incidence).
+
+    Fixed: `tilt` from horizontal and `azimuth` the modules face, clockwise from north [degrees].
+    Single-axis tracker (`tracking` true): tilt and azimuth of the axis, the largest rotation
+    either way [degrees] and the ground coverage ratio used for backtracking.
+    """
+
+    tilt: float
+    azimuth: float
+    tracking: bool = False
+    max_angle: float = 60.0
+    ground_coverage_ratio: float = 0.4
+
+
+@dataclass(frozen=True)
 class StringLayout:
     """One string as traced: `strings_in_parallel` above 1 when a harness is traced as one."""
 
@@ -38,6 +54,7 @@ class SiteLayout:
     modules: dict[str, Datasheet]
     combiners: tuple[Combiner, ...]
     location: Location | None = None
+    mounting: Mounting | None = None
 
     def string(self, combiner: str | None, string: str | None) -> StringLayout | None:
         """The string of that name under that combiner, or None."""
