@@ -1,0 +1,92 @@
+"""The numbers that the procedures of IEC 60891 need beside a curve."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+
+BAND_GAP_VOLTAGE = 1.232
+"""n Eg / q of one crystalline silicon cell, V.
+
+Y. Hishikawa and others, IEEE J. Photovoltaics 8 (2018) 48-53: within their uncertainty all
+crystalline silicon devices they measured follow this one value.
+"""
+
+
+@dataclass(frozen=True)
+class InternalResistance:
+    """Internal series resistance [ohm] and curve correction factor kappa [ohm/K] of a procedure.
+
+    IEC 60891 finds each by making translated curves agree, so procedures 1 and 2 have their own.
+    """
+
+    resistance_series: ArrayLike
+    kappa: ArrayLike
+
+    def scaled(self, factor: ArrayLike) -> "InternalResistance":
+        n = np.asarray(factor, dtype=float)
+        return InternalResistance(
+            np.asarray(self.resistance_series) * n, np.asarray(self.kappa) * n
+        )
+
+
+@dataclass(frozen=True)
+class Corrections:
+    """Correction data of one device (or arrays over many), for its module, string or harness.
+
+    i_sc [A] and v_oc [V] at STC; alpha_sc and beta_voc relative [1/K];
+    `first` and `second` the internal resistances of procedures 1 and 2;
+    resistance_series [ohm] the physical series resistance, used by procedure 4 and for the
+    stretch of curve beyond Voc; b_1, b_2 the factors of Voc against the logarithm of irradiance,
+    f(G) = b_2 ln²(1000/G) + b_1 ln(1000/G) + 1 = Voc(1000)/Voc(G), of procedure 2;
+    cells_in_series and band_gap_voltage [V a cell] of procedure 4.
+    """
+
+    i_sc: ArrayLike
+    v_oc: ArrayLike
+    alpha_sc: ArrayLike
+    beta_voc: ArrayLike
+    first: InternalResistance
+    second: InternalResistance
+    resistance_series: ArrayLike
+    b_1: ArrayLike
+    b_2: ArrayLike
+    cells_in_series: ArrayLike
+    band_gap_voltage: ArrayLike = BAND_GAP_VOLTAGE
+    source: str = ""
+    """In words: where the internal resistance, kappa, b_1 and b_2 come from."""
+
+    def in_series(self, count: ArrayLike) -> "Corrections":
+        """Of `count` equal devices in series."""
+        n = np.asarray(count, dtype=float)
+        return replace(
+            self,
+            v_oc=np.asarray(self.v_oc) * n,
+            first=self.first.scaled(n),
+            second=self.second.scaled(n),
+            resistance_series=np.asarray(self.resistance_series) * n,
+            cells_in_series=np.asarray(self.cells_in_series) * n,
+        )
+
+    def in_parallel(self, count: ArrayLike) -> "Corrections":
+        """Of `count` equal devices in parallel."""
+        n = np.asarray(count, dtype=float)
+        return replace(
+            self,
+            i_sc=np.asarray(self.i_sc) * n,
+            first=self.first.scaled(1.0 / n),
+            second=self.second.scaled(1.0 / n),
+            resistance_series=np.asarray(self.resistance_series) / n,
+        )
+
+    def with_extra_series(self, resistance: ArrayLike) -> "Corrections":
+        """With `resistance` [ohm] of cable in series, which every procedure must see."""
+        extra = np.asarray(resistance, dtype=float)
+        return replace(
+            self,
+            first=replace(self.first, resistance_series=self.first.resistance_series + extra),
+            second=replace(self.second, resistance_series=self.second.resistance_series + extra),
+            resistance_series=np.asarray(self.resistance_series) + extra,
+        )
