@@ -1,0 +1,333 @@
+"""site.toml, the description of a site beside its trace files, to a `SiteLayout` and back.
+
+What can be understood is kept: a wrong module or string is left out or flagged, everything
+else stays usable, and each error is one sentence naming file and line.
+"""
+
+import tomllib
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+import tomli_w
+
+from viewer.site_data import datasheet_checks
+from viewer.site_data.datasheet import TECHNOLOGIES, Datasheet
+from viewer.site_data.module_library import UnknownModuleError, module_named
+from viewer.site_data.site_layout import Combiner, Location, Mounting, SiteLayout, StringLayout
+from viewer.site_data.toml_lines import Place, key_lines
+from viewer.site_data.toml_table import Findings, Table
+
+FILE_NAME = "site.toml"
+SIZE_LIMIT = 4_000_000
+"""Bytes; a site of 20,000 strings needs about 2 MB."""
+
+_NUMBERS = {
+    "i_sc": "A",
+    "v_oc": "V",
+    "i_mp": "A",
+    "v_mp": "V",
+    "alpha_sc": "%/K",
+    "beta_voc": "%/K",
+    "gamma_pmp": "%/K",
+}
+_MODULE_KEYS = (
+    "library",
+    "technology",
+    *_NUMBERS,
+    "cells_in_series",
+    "parallel_paths",
+    "bypass_diodes",
+    "bifaciality",
+)
+_STRING_KEYS = ("name", "module", "modules_in_series", "strings_in_parallel")
+
+
+@dataclass(frozen=True)
+class SiteDescription:
+    """What a site.toml says: `problems` must be mended, `remarks` are worth knowing."""
+
+    layout: SiteLayout
+    problems: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+
+def read_site_toml(path: Path) -> SiteDescription:
+    """The site described by that file. Never raises: what is wrong is told in `problems`."""
+    empty = SiteLayout(path.parent.resolve().name, {}, ())
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        return SiteDescription(empty, (f"{path.name} cannot be read: {error.strerror}.",))
+    if len(data) > SIZE_LIMIT:
+        return SiteDescription(
+            empty, (f"{path.name} has {len(data):,} bytes; more than {SIZE_LIMIT:,} are refused.",)
+        )
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        return SiteDescription(
+            empty, (f"{path.name}, line {line}: not UTF-8 text; save the file as UTF-8.",)
+        )
+    return parse_site_toml(text, path.name, empty.name)
+
+
+def parse_site_toml(text: str, file: str, default_name: str) -> SiteDescription:
+    """The same from text; `file` names it in sentences."""
+    try:
+        data = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        return SiteDescription(SiteLayout(default_name, {}, ()), (_syntax_problem(file, error),))
+    findings = Findings(file, key_lines(text))
+    top = Table(data, (), "the site", findings)
+    top.check_keys(("name", "location", "mounting", "module", "combiner"))
+    modules = _modules(data.get("module", {}), findings)
+    layout = SiteLayout(
+        name=top.text("name", default_name),
+        modules=modules,
+        combiners=_combiners(top, modules, findings),
+        location=_location(data["location"], findings) if "location" in data else None,
+        mounting=_mounting(data["mounting"], findings) if "mounting" in data else None,
+    )
+    return SiteDescription(layout, findings.problems, findings.remarks)
+
+
+def site_toml_text(layout: SiteLayout) -> str:
+    """A site.toml that reads back as the same layout."""
+    data: dict[str, object] = {"name": layout.name}
+    if layout.location is not None:
+        data["location"] = {
+            name: value
+            for name in ("latitude", "longitude", "altitude", "timezone")
+            if (value := getattr(layout.location, name)) is not None
+        }
+    if layout.mounting is not None:
+        data["mounting"] = asdict(layout.mounting)
+    data["module"] = {key: _module_data(sheet) for key, sheet in layout.modules.items()}
+    data["combiner"] = [
+        {
+            "name": box.name,
+            "string": [{name: getattr(one, name) for name in _STRING_KEYS} for one in box.strings],
+        }
+        for box in layout.combiners
+    ]
+    return tomli_w.dumps(data)
+
+
+def _module_data(sheet: Datasheet) -> dict[str, object]:
+    return {
+        name: value for name in _MODULE_KEYS if (value := getattr(sheet, name)) not in (None, "")
+    }
+
+
+def _syntax_problem(file: str, error: Exception) -> str:
+    if isinstance(error, RecursionError):
+        return f"{file} nests tables too deeply to be read."
+    reason = str(error)
+    head, _, place = reason.rpartition(" (at ")
+    line = place.removeprefix("line ").split(",")[0]
+    if head and line.isdigit():
+        return f"{file}, line {line}: not valid TOML, {_lower(head)}; mend that line."
+    reason = reason.replace(" (at end of document)", " at the end of the file")
+    return f"{file}: not valid TOML, {_lower(reason)}."
+
+
+def _lower(sentence: str) -> str:
+    return sentence[:1].lower() + sentence[1:]
+
+
+def _location(data: object, findings: Findings) -> Location | None:
+    table = Table(data, ("location",), "the location", findings)
+    table.check_keys(("latitude", "longitude", "altitude", "timezone"))
+    latitude = table.number("latitude", "degrees north")
+    longitude = table.number("longitude", "degrees east")
+    altitude = table.number("altitude", "m", 0.0)
+    timezone = table.text("timezone", "") or None
+    table.within("latitude", -90, 90)
+    table.within("longitude", -180, 180)
+    if timezone is not None and not _is_timezone(timezone):
+        findings.problem(
+            ("location", "timezone"),
+            f"timezone '{timezone}' is not known; write an IANA name such as 'Europe/Lisbon'.",
+        )
+        timezone = None
+    return Location(latitude, longitude, altitude, timezone) if table.complete else None
+
+
+def _mounting(data: object, findings: Findings) -> Mounting | None:
+    table = Table(data, ("mounting",), "the mounting", findings)
+    table.check_keys(("tilt", "azimuth", "tracking", "max_angle", "ground_coverage_ratio"))
+    mounting = Mounting(
+        tilt=table.number("tilt", "degrees from horizontal"),
+        azimuth=table.number("azimuth", "degrees clockwise from north"),
+        tracking=table.flag("tracking"),
+        max_angle=table.number("max_angle", "degrees", 60.0),
+        ground_coverage_ratio=table.number("ground_coverage_ratio", "", 0.4),
+    )
+    table.within("tilt", 0, 90)
+    table.within("azimuth", -360, 360)
+    table.within("max_angle", 0, 90)
+    table.within("ground_coverage_ratio", 0, 1)
+    return mounting if table.complete else None
+
+
+def _is_timezone(name: str) -> bool:
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return False
+    return True
+
+
+def _modules(data: object, findings: Findings) -> dict[str, Datasheet]:
+    table = Table(data, ("module",), "the list of modules", findings)
+    read = {key: _module(key, value, findings) for key, value in table.data.items()}
+    return {key: sheet for key, sheet in read.items() if sheet is not None}
+
+
+def _module(key: str, data: object, findings: Findings) -> Datasheet | None:
+    place: Place = ("module", key)
+    if isinstance(data, dict) and any(isinstance(value, dict) for value in data.values()):
+        findings.problem(
+            place, f"the key of module '{key}' holds a dot; write it in quotes, [module.\"a.b\"]."
+        )
+        return None
+    table = Table(data, place, f"module '{key}'", findings)
+    table.check_keys(_MODULE_KEYS)
+    base = _library_base(table) if "library" in table else None
+    if not table.complete:
+        return None
+    sheet = _datasheet(key, table, base)
+    if not table.complete:
+        return None
+    for sentence in datasheet_checks.errors(sheet):
+        table.complete = False
+        findings.problem(place, f"module '{key}': {sentence}")
+    for sentence in datasheet_checks.doubts(sheet):
+        findings.remark(place, f"module '{key}': {sentence}")
+    return sheet if table.complete else None
+
+
+def _library_base(table: Table) -> Datasheet | None:
+    name = table.text("library")
+    if not name:
+        return None
+    try:
+        found = module_named(name)
+    except UnknownModuleError as error:
+        table.complete = False
+        table.findings.problem((*table.place, "library"), str(error))
+        return None
+    said = "bifaciality" if "bifaciality" in table else ""
+    for remark in found.remarks:
+        if not (said and said in remark):
+            table.findings.remark((*table.place, "library"), remark)
+    return found.datasheet
+
+
+def _datasheet(key: str, table: Table, base: Datasheet | None) -> Datasheet:
+    """The module's values; with a library module, keys given beside it replace its values."""
+
+    def number(name: str) -> float:
+        return table.number(name, _NUMBERS[name], getattr(base, name, None))
+
+    def count(name: str, usual: int | None, least: int) -> int:
+        return table.count(name, getattr(base, name, usual), least)
+
+    return Datasheet(
+        key=key,
+        technology=_technology(table, getattr(base, "technology", None)),
+        i_sc=number("i_sc"),
+        v_oc=number("v_oc"),
+        i_mp=number("i_mp"),
+        v_mp=number("v_mp"),
+        alpha_sc=number("alpha_sc"),
+        beta_voc=number("beta_voc"),
+        gamma_pmp=number("gamma_pmp"),
+        cells_in_series=count("cells_in_series", None, 1),
+        parallel_paths=count("parallel_paths", 1, 1),
+        bypass_diodes=count("bypass_diodes", 3, 0),
+        bifaciality=table.number("bifaciality", "", 0.0),
+        library=base.library if base is not None else None,
+    )
+
+
+def _technology(table: Table, default: str | None) -> str:
+    given = table.text("technology", default)
+    matching = {one.casefold(): one for one in TECHNOLOGIES}
+    if given and given.casefold() not in matching:
+        table.complete = False
+        table.findings.problem(
+            (*table.place, "technology"),
+            f"technology '{given}' of {table.what} is not known; "
+            f"write one of {', '.join(TECHNOLOGIES)}.",
+        )
+    return matching.get(given.casefold(), given)
+
+
+def _combiners(
+    top: Table, modules: dict[str, Datasheet], findings: Findings
+) -> tuple[Combiner, ...]:
+    read: dict[str, Combiner] = {}
+    for number, data in enumerate(top.rows("combiner")):
+        place: Place = ("combiner", number)
+        table = Table(data, place, f"combiner {number + 1}", findings)
+        table.check_keys(("name", "string"))
+        name = table.text("name")
+        if not name:
+            continue
+        table.what = f"combiner '{name}'"
+        if name in read:
+            findings.problem(
+                place, f"combiner '{name}' is described twice; only the first one is used."
+            )
+            continue
+        read[name] = Combiner(name, _strings(table, modules))
+    return tuple(read.values())
+
+
+def _strings(combiner: Table, modules: dict[str, Datasheet]) -> tuple[StringLayout, ...]:
+    read: dict[str, StringLayout] = {}
+    for number, data in enumerate(combiner.rows("string")):
+        place = (*combiner.place, "string", number)
+        table = Table(data, place, f"string {number + 1} of {combiner.what}", combiner.findings)
+        table.check_keys(_STRING_KEYS)
+        one = _string(table, combiner, modules)
+        if one is None:
+            continue
+        if one.name in read:
+            combiner.findings.problem(
+                place, f"{table.what} is described twice; only the first one is used."
+            )
+            continue
+        read[one.name] = one
+    return tuple(read.values())
+
+
+def _string(table: Table, combiner: Table, modules: dict[str, Datasheet]) -> StringLayout | None:
+    name = table.text("name")
+    if name:
+        table.what = f"string '{name}' of {combiner.what}"
+    one = StringLayout(
+        name=name,
+        module=table.text("module"),
+        modules_in_series=table.count("modules_in_series"),
+        strings_in_parallel=table.count("strings_in_parallel", 1),
+    )
+    if one.module and one.module not in modules:
+        table.findings.problem((*table.place, "module"), _unknown_module(table, one, modules))
+    return one if table.complete else None
+
+
+def _unknown_module(table: Table, one: StringLayout, modules: dict[str, Datasheet]) -> str:
+    if (("module", one.module)) in table.findings.lines:
+        return (
+            f"{table.what} uses module '{one.module}', which could not be read; "
+            "mend that module first."
+        )
+    known = f"known are {', '.join(modules)}" if modules else "none is described"
+    return (
+        f"{table.what} names module '{one.module}', which is not described ({known}); "
+        f"add [module.{one.module}] or correct the name."
+    )
