@@ -28,7 +28,9 @@ def key_lines(text: str) -> dict[Place, int]:
 
 
 def line_of(lines: dict[Place, int], place: Place) -> int:
-    """The line of that key, or of the nearest table around it."""
+    """The line of that key, of the first element of that array, or of the table around it."""
+    if place not in lines and (*place, 0) in lines:
+        return lines[*place, 0]
     while place not in lines:
         place = place[:-1]
     return lines[place]
