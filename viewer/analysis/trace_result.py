@@ -52,6 +52,17 @@ class UsedConditions:
     """In words: which reading the cell temperature comes from."""
     irradiance_from: str = ""
     checks: tuple[Check, ...] = ()
+    effective_irradiance: float | None = None
+    """What the model is given: `poa_global`, with the rear's share of a bifacial module."""
+    incidence_angle: float | None = None
+    """Degrees between the sun and the modules' normal."""
+    sun_elevation: float | None = None
+    temperature_from_voc: float | None = None
+    """Equivalent cell temperature (IEC 60904-5) [°C], used or not."""
+    irradiance_from_isc: float | None = None
+    """Irradiance that the measured Isc stands for [W/m²], used or not."""
+    curve_decides: tuple[str, ...] = ()
+    """Which of poa_global, temperature_cell were taken from the curve itself."""
 
 
 @dataclass(frozen=True)

@@ -46,6 +46,14 @@ CONDITIONS: tuple[Quantity, ...] = (
     Quantity("temperature_cell", "Cell temperature", "°C", 1, "temperature of the cells"),
     Quantity("temperature_air", "Air temperature", "°C", 1, "temperature of the air"),
     Quantity("wind_speed", "Wind speed", "m/s", 1, "wind speed at the array"),
+    Quantity("reference_cell", "Reference cell", "W/m²", 0, "its reading, uncorrected"),
+    Quantity(
+        "temperature_reference_cell",
+        "Reference cell temperature",
+        "°C",
+        1,
+        "temperature of the reference cell",
+    ),
 )
 
 OTHERS: tuple[Quantity, ...] = (

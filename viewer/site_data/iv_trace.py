@@ -21,6 +21,9 @@ class MeasuredConditions:
     temperature_cell: float | None = None
     temperature_air: float | None = None
     wind_speed: float | None = None
+    reference_cell: float | None = None
+    """A reference cell's reading [W/m²] not yet corrected for its own temperature."""
+    temperature_reference_cell: float | None = None
 
 
 @dataclass(frozen=True, eq=False)
