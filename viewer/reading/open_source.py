@@ -1,0 +1,33 @@
+"""What lies at a path, a visit folder or a site file, opened to the same shape."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+from viewer.reading.visit_folder import open_visit_folder, read_trace
+from viewer.site_data.iv_trace import Trace, Unreadable
+from viewer.site_data.site_layout import SiteLayout
+
+
+@dataclass(frozen=True)
+class OpenedSource:
+    """A layout, the names of its traces, and how to read one of them (which never raises)."""
+
+    layout: SiteLayout
+    sources: tuple[str, ...]
+    read: Callable[[str], Trace | Unreadable]
+    problems: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+
+def open_source(path: str | Path) -> OpenedSource:
+    """Opens a visit folder. Raises FolderError (a ValueError) with one sentence."""
+    folder = open_visit_folder(path)
+    return OpenedSource(
+        folder.layout,
+        folder.sources,
+        partial(read_trace, folder),
+        folder.problems,
+        folder.remarks,
+    )

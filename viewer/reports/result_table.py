@@ -1,0 +1,88 @@
+"""Results as a table of plain text lines, for a terminal."""
+
+from collections.abc import Iterable, Sequence
+
+from viewer.analysis.trace_result import TraceResult
+from viewer.physics.nomenclature import quantity
+from viewer.site_data.iv_trace import Unreadable
+
+HEADINGS: tuple[str, ...] = (
+    "Trace",
+    "Combiner",
+    "String",
+    "Measured at",
+    "W/m²",
+    "Cell °C",
+    "Isc A",
+    "Voc V",
+    "Pmp W",
+    "predicted",
+    "Ratio",
+    "± (k=2)",
+    "Finding",
+)
+_RIGHT = {"W/m²", "Cell °C", "Isc A", "Voc V", "Pmp W", "predicted", "Ratio", "± (k=2)"}
+MISSING = "–"
+
+
+def finding_text(result: TraceResult) -> str:
+    """The likeliest cause and the signatures behind it, in one line; what is missing if so."""
+    if result.predicted is None and not result.signatures:
+        return "no prediction: " + (result.missing[0] if result.missing else "no datasheet")
+    if not result.signatures:
+        return "as expected"
+    kinds = ", ".join(dict.fromkeys(s.kind.replace("_", " ") for s in result.signatures))
+    if not result.candidate_causes:
+        return kinds
+    best = result.candidate_causes[0]
+    return f"{best.cause.replace('_', ' ')} {best.likelihood:.0%} ({kinds})"
+
+
+def _row(result: TraceResult) -> tuple[str, ...]:
+    trace, used = result.trace, result.conditions
+    predicted = result.predicted.p_mp if result.predicted else None
+    return (
+        trace.source,
+        trace.combiner or MISSING,
+        trace.string or MISSING,
+        f"{trace.measured_at:%Y-%m-%d %H:%M}" if trace.measured_at else MISSING,
+        quantity("poa_global").text(used.poa_global),
+        quantity("temperature_cell").text(used.temperature_cell),
+        quantity("i_sc").text(result.measured.i_sc),
+        quantity("v_oc").text(result.measured.v_oc),
+        quantity("p_mp").text(result.measured.p_mp),
+        quantity("p_mp").text(predicted),
+        quantity("power_ratio").text(result.power_ratio),
+        quantity("power_ratio_uncertainty").text(result.power_ratio_uncertainty),
+        finding_text(result),
+    )
+
+
+def aligned(headings: Sequence[str], rows: Sequence[Sequence[str]], right: set[str]) -> list[str]:
+    """Rows under their headings in columns; those in `right` end at the same place."""
+    widths = [
+        max(len(heading), *(len(row[k]) for row in rows)) if rows else len(heading)
+        for k, heading in enumerate(headings)
+    ]
+
+    def line(cells: Sequence[str]) -> str:
+        return "  ".join(
+            cell.rjust(width) if heading in right else cell.ljust(width)
+            for cell, width, heading in zip(cells, widths, headings, strict=True)
+        ).rstrip()
+
+    return [line(headings), *(line(row) for row in rows)]
+
+
+def table_lines(outcomes: Iterable[TraceResult | Unreadable]) -> list[str]:
+    """The table, then the files that could not be read, then one line that counts both."""
+    everything = list(outcomes)
+    results = [o for o in everything if isinstance(o, TraceResult)]
+    unreadable = [o for o in everything if isinstance(o, Unreadable)]
+    lines = aligned(HEADINGS, [_row(r) for r in results], _RIGHT) if results else []
+    if unreadable:
+        lines += ["", "Not readable:"]
+        lines += [f"  {o.source}: {o.problem}" for o in unreadable]
+    flagged = sum(bool(r.signatures) for r in results)
+    lines += ["", f"{len(results)} traces, {flagged} with findings, {len(unreadable)} not readable"]
+    return lines

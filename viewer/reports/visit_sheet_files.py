@@ -1,0 +1,130 @@
+"""The test sheet as a printable PDF and as CSV."""
+
+import csv
+from collections.abc import Sequence
+from pathlib import Path
+
+from reportlab.lib.units import mm
+from reportlab.platypus import Spacer
+
+from viewer.analysis.electrical_limits import CombinerLimits
+from viewer.analysis.visit_sheet import SheetRow
+from viewer.reports.cell_text import plain_cell
+from viewer.reports.pdf_page import paragraph, table, text_width, write_pdf
+from viewer.site_data.text_catalogue import texts
+
+CSV_COLUMNS = (
+    "order",
+    "combiner",
+    "string",
+    "module",
+    "modules_in_series",
+    "v_oc_expected",
+    "v_oc_low",
+    "v_oc_high",
+    "i_sc_expected",
+    "i_sc_low",
+    "i_sc_high",
+)
+_READINGS = ("Voc read", "Isc read", "W/m²", "Back °C", "Time", "Serials and remarks")
+_SHARES = (3, 7, 8, 9, 4, 11, 11, 7, 7, 6, 6, 6, 15)
+
+
+def write_sheet_csv(file: Path, rows: Sequence[SheetRow]) -> None:
+    """One line a string, names by pv-terms. Raises OSError when it cannot be written."""
+    with file.open("w", newline="", encoding="utf-8") as stream:
+        writer = csv.writer(stream)
+        writer.writerow(CSV_COLUMNS)
+        for r in rows:
+            writer.writerow(
+                [
+                    r.order,
+                    plain_cell(r.combiner),
+                    plain_cell(r.string),
+                    plain_cell(r.module),
+                    r.modules_in_series,
+                    *(f"{volts:.1f}" for volts in (r.v_oc, r.v_oc_low, r.v_oc_high)),
+                    *(f"{amps:.2f}" for amps in (r.i_sc, r.i_sc_low, r.i_sc_high)),
+                ]
+            )
+
+
+def _sheet_line(r: SheetRow) -> list[str]:
+    return [
+        str(r.order),
+        r.combiner,
+        r.string,
+        r.module,
+        str(r.modules_in_series),
+        f"{r.v_oc_low:.0f} – {r.v_oc_high:.0f}",
+        f"{r.i_sc_low:.2f} – {r.i_sc_high:.2f}",
+        *[""] * len(_READINGS),
+    ]
+
+
+def write_sheet_pdf(
+    file: Path,
+    site_name: str,
+    rows: Sequence[SheetRow],
+    poa_global: float,
+    temperature_cell: float,
+    limits: Sequence[CombinerLimits] = (),
+    day: str = "",
+) -> None:
+    """The sheet with cautions first. Raises OSError when it cannot be written."""
+    said = texts()["cautions"]
+    width = text_width(wide=True)
+    story = [
+        paragraph(f"Test sheet: {site_name} {day}".rstrip(), 14, bold=True, space_after=6),
+        paragraph(said["heading"], 10, bold=True),
+        *(paragraph(f"• {sentence}", 8) for sentence in said["sentences"]),
+        Spacer(1, 3 * mm),
+        *(_limits_story(limits, width) if limits else []),
+        paragraph(
+            f"Expected at {poa_global:.0f} W/m² and cells at {temperature_cell:.0f} °C. At other "
+            "irradiance Isc moves in proportion. A reading outside its band is off: repeat it, "
+            "then look at the string, the sensor and the leads.",
+            8,
+            space_after=6,
+        ),
+        table(
+            ("#", "Combiner", "String", "Module", "n", "Voc band V", "Isc band A", *_READINGS),
+            [_sheet_line(r) for r in rows],
+            [width * share / sum(_SHARES) for share in _SHARES],
+            numeric=(0, 4, 5, 6),
+            row_height=9 * mm,
+        ),
+        Spacer(1, 4 * mm),
+        paragraph("Tester, instruments with serial and calibration date, weather:", 8.5),
+        Spacer(1, 12 * mm),
+    ]
+    write_pdf(file, f"Test sheet {site_name}", f"{site_name} – test sheet", story, wide=True)
+
+
+def _limits_story(limits: Sequence[CombinerLimits], width: float) -> list:
+    words = texts()["limits"]
+    rows = [
+        [
+            box.combiner,
+            f"{box.v_oc_max:.0f}",
+            f"{box.i_sc_sum:.1f}",
+            "; ".join(
+                dict.fromkeys(
+                    f"{words[limit.state]}: {limit.text}"
+                    for limit in (*box.limits, *(x for s in box.strings for x in s.limits))
+                )
+            ),
+        ]
+        for box in limits
+    ]
+    return [
+        paragraph("Highest values", 10, bold=True),
+        table(
+            ("Combiner", "Voc max V", "sum of 1.25 Isc A", "Against ratings"),
+            rows,
+            [width * share for share in (0.14, 0.1, 0.13, 0.63)],
+            numeric=(1, 2),
+        ),
+        paragraph(words["note"], 7),
+        Spacer(1, 3 * mm),
+    ]
