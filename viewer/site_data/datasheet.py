@@ -2,15 +2,9 @@
 
 from dataclasses import dataclass
 
-TECHNOLOGIES: tuple[str, ...] = (
-    "mono-Si",
-    "multi-Si",
-    "n-type-Si",
-    "HIT",
-    "thin-film",
-    "CdTe",
-    "CIGS",
-)
+from viewer.physics.technology import TECHNOLOGY_TABLE
+
+TECHNOLOGIES: tuple[str, ...] = tuple(TECHNOLOGY_TABLE)
 
 
 @dataclass(frozen=True)
