@@ -1,0 +1,1 @@
+"""The site file: one SQLite database that keeps a site, its visits and every imported byte."""

@@ -1,0 +1,226 @@
+"""Bringing a visit folder's content into the site file, as one transaction."""
+
+import sqlite3
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from viewer.site_data.iv_trace import Trace
+from viewer.site_data.site_file.connection import SiteFile
+from viewer.site_data.site_file.errors import SiteFileError
+from viewer.site_data.site_file.journal import RowChange, record
+from viewer.site_data.site_file.layout_rows import merge_layout, site_name
+from viewer.site_data.site_file.record_columns import insert, time_text, time_value, utc_now
+from viewer.site_data.site_file.stored_bytes import keep_bytes
+from viewer.site_data.site_file.trace_rows import write_trace
+from viewer.site_data.site_file.visit_grouping import (
+    LONGEST_PAUSE,
+    VisitGroup,
+    comparable,
+    group_visits,
+)
+from viewer.site_data.site_layout import SiteLayout
+
+
+@dataclass(frozen=True)
+class ImportedFile:
+    """One file of a visit folder: its path there, its bytes, and what reading them gave.
+
+    Either `traces` or, for a file that cannot be read, `problem` in one sentence.
+    """
+
+    source: str
+    content: bytes
+    traces: tuple[Trace, ...] = ()
+    problem: str | None = None
+
+
+@dataclass(frozen=True)
+class ImportOutcome:
+    """What an import stored; the ids are those of the new traces."""
+
+    import_id: int
+    trace_ids: tuple[int, ...]
+    unread: int
+    known_before: int
+    """Files that were in the site file already, unchanged, and were left as they are."""
+    replaced: int
+    """Earlier traces of files that have changed since; kept, but no longer shown."""
+    layout_changes: tuple[str, ...]
+
+
+def import_files(
+    site_file: SiteFile,
+    layout: SiteLayout,
+    imported: Iterable[ImportedFile],
+    *,
+    folder: str,
+    program_version: str,
+) -> ImportOutcome:
+    """Store the layout and all files, or nothing. Raises SiteFileError.
+
+    `imported` is consumed inside the transaction; an exception it raises (a cancel) undoes all.
+    The import is one entry of the journal: undoing it hides its traces and keeps their bytes.
+    """
+    with site_file.writing() as connection:
+        _check_same_site(site_file, connection, layout)
+        changes = merge_layout(connection, layout)
+        import_id = insert(
+            connection,
+            "imports",
+            {"folder": folder, "imported_at": utc_now(), "program_version": program_version},
+        )
+        run = _Run(connection, import_id)
+        for one in imported:
+            run.take(one)
+        trace_ids = run.write_all()
+        if changes and connection.execute("SELECT 1 FROM results LIMIT 1").fetchone():
+            connection.execute("DELETE FROM results")
+        shown, hidden = {"hidden": 0}, {"hidden": 1}
+        record(
+            connection,
+            f"Import of {folder}",
+            [RowChange("imports", import_id, before=hidden, after=shown), *run.replacements],
+        )
+    return ImportOutcome(
+        import_id, trace_ids, run.unread, run.known, len(run.replacements), tuple(changes)
+    )
+
+
+def _check_same_site(
+    site_file: SiteFile, connection: sqlite3.Connection, layout: SiteLayout
+) -> None:
+    name = site_name(connection)
+    if name is not None and name != layout.name:
+        raise SiteFileError(
+            f"{site_file.path.name}: it holds the site “{name}”, the folder is of "
+            f"“{layout.name}”; import it into another site file, or give both the same name."
+        )
+
+
+class _Run:
+    """The files of one import on their way into the tables."""
+
+    def __init__(self, connection: sqlite3.Connection, import_id: int) -> None:
+        self.connection = connection
+        self.import_id = import_id
+        self.traces: list[Trace] = []
+        self.digests: list[str] = []
+        self.unread = 0
+        self.known = 0
+        self.replacements: list[RowChange] = []
+        self._older: dict[str, list[int]] = {}
+        self._strings: dict[tuple[str, str], int] = {
+            (box, name): number
+            for number, box, name in connection.execute(
+                "SELECT strings.id, combiners.name, strings.name FROM strings "
+                "JOIN combiners ON combiners.id = combiner_id"
+            )
+        }
+
+    def take(self, one: ImportedFile) -> None:
+        """Keep the bytes of one file and its traces for writing."""
+        digest = keep_bytes(self.connection, one.content)
+        if one.problem is not None:
+            self.unread += 1
+            insert(
+                self.connection,
+                "unread_files",
+                {
+                    "import_id": self.import_id,
+                    "file_sha256": digest,
+                    "source": one.source,
+                    "problem": one.problem,
+                },
+            )
+            return
+        earlier = self.connection.execute(
+            "SELECT id, file_sha256 FROM current_traces WHERE source IN "
+            f"({', '.join('?' * len(one.traces))})",
+            tuple(trace.source for trace in one.traces),
+        ).fetchall()
+        if any(sha256 == digest for _, sha256 in earlier):
+            self.known += 1
+            return
+        for trace in one.traces:
+            self.traces.append(trace)
+            self.digests.append(digest)
+        if earlier and one.traces:
+            self._older[one.traces[0].source] = [number for number, _ in earlier]
+
+    def write_all(self) -> tuple[int, ...]:
+        """Write the kept traces, visit by visit; their ids in the order they were taken."""
+        visits: dict[int, int] = {}
+        for group in group_visits(self.traces):
+            number = _visit(self.connection, group)
+            visits.update(dict.fromkeys(group.members, number))
+        ids = [
+            write_trace(
+                self.connection,
+                trace,
+                import_id=self.import_id,
+                visit_id=visits[place],
+                string_id=self._strings.get((trace.combiner or "", trace.string or "")),
+                file_sha256=self.digests[place],
+            )
+            for place, trace in enumerate(self.traces)
+        ]
+        for trace, number in zip(self.traces, ids, strict=True):
+            for older in self._older.pop(trace.source, ()):
+                self._replace(older, number)
+        return tuple(ids)
+
+    def _replace(self, older: int, newer: int) -> None:
+        self.connection.execute("UPDATE traces SET replaced_by = ? WHERE id = ?", (newer, older))
+        self.replacements.append(
+            RowChange("traces", older, before={"replaced_by": None}, after={"replaced_by": newer})
+        )
+
+
+def _visit(connection: sqlite3.Connection, group: VisitGroup) -> int:
+    """The id of the visit the group belongs to: one already there close in time, or a new one."""
+    site = connection.execute("SELECT id FROM sites").fetchone()[0]
+    rows = connection.execute("SELECT id, started_at, ended_at FROM visits").fetchall()
+    for number, start, end in rows:
+        if _joins(group, time_value(start), time_value(end)):
+            _widen(connection, number, group, time_value(start), time_value(end))
+            return int(number)
+    return insert(
+        connection,
+        "visits",
+        {
+            "site_id": site,
+            "name": group.name,
+            "started_at": time_text(group.started_at),
+            "ended_at": time_text(group.ended_at),
+            "is_baseline": int(not rows and group.started_at is not None),
+        },
+    )
+
+
+def _joins(group: VisitGroup, start: datetime | None, end: datetime | None) -> bool:
+    if group.started_at is None or group.ended_at is None or start is None or end is None:
+        return group.started_at is None and start is None
+    return (
+        comparable(group.started_at) <= comparable(end) + LONGEST_PAUSE
+        and comparable(group.ended_at) >= comparable(start) - LONGEST_PAUSE
+    )
+
+
+def _widen(
+    connection: sqlite3.Connection,
+    number: int,
+    group: VisitGroup,
+    start: datetime | None,
+    end: datetime | None,
+) -> None:
+    if group.started_at is None or group.ended_at is None or start is None or end is None:
+        return
+    connection.execute(
+        "UPDATE visits SET started_at = ?, ended_at = ? WHERE id = ?",
+        (
+            time_text(min(start, group.started_at, key=comparable)),
+            time_text(max(end, group.ended_at, key=comparable)),
+            number,
+        ),
+    )

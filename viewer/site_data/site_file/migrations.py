@@ -1,0 +1,81 @@
+"""Bringing a site file of an older format forward, one step a format, with a copy kept."""
+
+import sqlite3
+from pathlib import Path
+
+from viewer.site_data.site_file.errors import SiteFileError
+
+SCHEMA_VERSION = 1
+"""The format this program writes."""
+
+STEPS: dict[int, str] = {}
+"""SQL that brings a file of the key's format to the next one."""
+
+
+def migrate(path: Path, connection: sqlite3.Connection, version: int, read_only: bool) -> None:
+    """Bring the open file from `version` to SCHEMA_VERSION in one transaction.
+
+    A copy named like the file with `.format-N` added is kept beside it. When anything fails
+    the file stays as it was. Raises SiteFileError or sqlite3.Error.
+    """
+    if version not in STEPS:
+        raise SiteFileError(f"{path.name}: format {version} was never published; it is damaged.")
+    if read_only:
+        raise SiteFileError(
+            f"{path.name}: it has the older format {version} and is read-only; copy it to a "
+            "folder you may write to and open it there."
+        )
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        now = connection.execute("PRAGMA user_version").fetchone()[0]
+        if now == version:
+            keep_copy(path, version)
+        for step in range(now, SCHEMA_VERSION):
+            _run_step(connection, STEPS[step])
+        connection.execute(f"PRAGMA user_version = {SCHEMA_VERSION}")
+        broken = connection.execute("PRAGMA foreign_key_check").fetchall()
+        if broken:
+            raise SiteFileError(
+                f"{path.name}: it could not be brought to the new format because "
+                f"{len(broken)} rows point to missing ones; the file was left as it was."
+            )
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
+
+
+def keep_copy(path: Path, version: int) -> Path:
+    """Copy the file as it is now, changes still in the log included; return the copy's path."""
+    number = 1
+    while True:
+        addition = "" if number == 1 else f"-{number}"
+        copy = path.with_name(f"{path.stem}.format-{version}{addition}{path.suffix}")
+        if not copy.exists():
+            break
+        number += 1
+    reader = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)
+    target = sqlite3.connect(copy)
+    try:
+        reader.backup(target)
+    except BaseException:
+        target.close()
+        copy.unlink(missing_ok=True)
+        raise
+    finally:
+        target.close()
+        reader.close()
+    return copy
+
+
+def _run_step(connection: sqlite3.Connection, script: str) -> None:
+    """Run the statements of a script inside the open transaction (executescript would commit)."""
+    statement = ""
+    for line in script.splitlines(keepends=True):
+        statement += line
+        if sqlite3.complete_statement(statement):
+            connection.execute(statement)
+            statement = ""
+    if statement.strip():
+        raise ValueError("a migration step does not end with a semicolon")

@@ -1,0 +1,73 @@
+"""Which traces belong to one visit: those measured with no long pause between them."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+from viewer.site_data.iv_trace import Trace
+
+LONGEST_PAUSE = timedelta(days=30)
+"""A longer pause begins a new visit. Common practice, no source: yearly or half-yearly visits."""
+
+UNDATED = "no date"
+
+
+@dataclass(frozen=True)
+class VisitGroup:
+    """`members` are places in the sequence given; the times are None for undated traces."""
+
+    name: str
+    members: tuple[int, ...]
+    started_at: datetime | None = None
+    ended_at: datetime | None = None
+
+
+def comparable(moment: datetime) -> datetime:
+    """The moment with an offset; one recorded without is taken as UTC, for ordering only."""
+    return moment if moment.tzinfo is not None else moment.replace(tzinfo=UTC)
+
+
+def group_visits(traces: Sequence[Trace], pause: timedelta = LONGEST_PAUSE) -> list[VisitGroup]:
+    """The visits in order of time, the undated traces last.
+
+    A visit is named after the subfolder that holds all of its traces and no other visit's,
+    else after its first day.
+    """
+    dated = sorted(
+        (comparable(trace.measured_at), place)
+        for place, trace in enumerate(traces)
+        if trace.measured_at is not None
+    )
+    runs: list[list[int]] = []
+    last: datetime | None = None
+    for moment, place in dated:
+        if last is None or moment - last > pause:
+            runs.append([])
+        runs[-1].append(place)
+        last = moment
+    undated = [place for place, trace in enumerate(traces) if trace.measured_at is None]
+    folders = [{_subfolder(traces[place].source) for place in run} for run in runs]
+    used = Counter(name for names in folders for name in names)
+    groups = [
+        _dated_group(traces, run, _own_folder(names, used))
+        for run, names in zip(runs, folders, strict=True)
+    ]
+    return groups + ([VisitGroup(UNDATED, tuple(undated))] if undated else [])
+
+
+def _subfolder(source: str) -> str:
+    return source.split("/")[0] if "/" in source else ""
+
+
+def _own_folder(names: set[str], used: Counter[str]) -> str:
+    if len(names) != 1:
+        return ""
+    (name,) = names
+    return name if used[name] == 1 else ""
+
+
+def _dated_group(traces: Sequence[Trace], run: list[int], folder: str) -> VisitGroup:
+    first, last = traces[run[0]].measured_at, traces[run[-1]].measured_at
+    day = first.date().isoformat() if first else UNDATED
+    return VisitGroup(folder or day, tuple(run), first, last)
