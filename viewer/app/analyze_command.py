@@ -1,0 +1,88 @@
+"""`curvewright analyze`: every trace of a visit folder or site file against its datasheet."""
+
+import argparse
+import sys
+from collections.abc import Iterable
+from contextlib import nullcontext
+from pathlib import Path
+from typing import TextIO
+
+from viewer.analysis.trace_result import TraceResult
+from viewer.app.progress_line import ProgressLine
+from viewer.reading.visit_folder import natural_key
+from viewer.reports.result_json import json_line
+from viewer.reports.result_table import table_lines
+from viewer.site_data.iv_trace import Unreadable
+from viewer.state.visit_opening import open_site
+
+Outcome = TraceResult | Unreadable
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("source", metavar="FOLDER_OR_SITE_FILE", help="visit folder or site file")
+    parser.add_argument(
+        "--json",
+        metavar="FILE",
+        help="write JSON Lines, one object a trace, to FILE (- for standard output)",
+    )
+    parser.add_argument("--quiet", action="store_true", help="no table and no progress")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    try:
+        outcomes = _collect(Path(arguments.source), quiet=arguments.quiet)
+    except ValueError as error:
+        _complain(str(error))
+        return 2
+    if arguments.json:
+        problem = _write_json(arguments.json, outcomes)
+        if problem:
+            _complain(problem)
+            return 2
+    if not arguments.quiet and arguments.json != "-":
+        for line in table_lines(outcomes):
+            print(line)
+    unreadable = sum(isinstance(outcome, Unreadable) for outcome in outcomes)
+    if unreadable == len(outcomes):
+        _complain(f"none of the {unreadable} files in {arguments.source} could be read as a trace")
+        return 2
+    return 1 if unreadable else 0
+
+
+def _complain(sentence: str) -> None:
+    print(f"curvewright analyze: {sentence}", file=sys.stderr)
+
+
+def _collect(path: Path, quiet: bool) -> list[Outcome]:
+    """Every outcome in order of its source; remarks on the site go to standard error."""
+    outcomes: list[Outcome] = []
+    with ProgressLine(sys.stderr, enabled=not quiet) as line:
+        for progress, arrival in open_site(path):
+            for remark in arrival.remarks:
+                _complain(remark)
+            outcomes.extend(arrival.results)
+            outcomes.extend(arrival.unreadable)
+            line.show(progress.text, progress.done, progress.total or 0)
+    return sorted(outcomes, key=_order)
+
+
+def _order(outcome: Outcome) -> tuple[tuple[int, str], ...]:
+    source = outcome.source if isinstance(outcome, Unreadable) else outcome.trace.source
+    return natural_key(source)
+
+
+def _write_json(file: str, outcomes: Iterable[Outcome]) -> str | None:
+    """Writes the objects; returns one sentence when the file could not be written."""
+    try:
+        with _opened(file) as stream:
+            for outcome in outcomes:
+                stream.write(json_line(outcome) + "\n")
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        return f"{file} could not be written: {error.strerror}"
+    return None
+
+
+def _opened(file: str) -> nullcontext[TextIO] | TextIO:
+    return nullcontext(sys.stdout) if file == "-" else Path(file).open("w", encoding="utf-8")

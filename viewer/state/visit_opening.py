@@ -1,0 +1,43 @@
+"""Opening a site from start to results, a piece at a time: both faces of the program use it."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from viewer.analysis.batch import analyze_traces, combiner_groups
+from viewer.analysis.trace_result import TraceResult
+from viewer.reading.open_source import open_source
+from viewer.site_data.iv_trace import Trace, Unreadable
+from viewer.state.jobs import Progress
+from viewer.state.session import Arrival
+
+READ_AT_ONCE = 50
+"""Files between two reports of progress."""
+
+
+def open_site(path: Path) -> Iterator[tuple[Progress, Arrival]]:
+    """Reads every trace at a path, then analyses them combiner by combiner.
+
+    Raises ValueError with one sentence when nothing there can be opened.
+    """
+    opened = open_source(path)
+    total = len(opened.sources)
+    yield (
+        Progress(0, total, "reading"),
+        Arrival(layout=opened.layout, remarks=opened.problems + opened.remarks),
+    )
+    traces: list[Trace] = []
+    for start in range(0, total, READ_AT_ONCE):
+        read = [opened.read(one) for one in opened.sources[start : start + READ_AT_ONCE]]
+        traces += [one for one in read if isinstance(one, Trace)]
+        unreadable = tuple(one for one in read if isinstance(one, Unreadable))
+        yield Progress(start + len(read), total, "reading"), Arrival(unreadable=unreadable)
+    done = 0
+    for outcomes in analyze_traces(combiner_groups(traces), opened.layout):
+        done += len(outcomes)
+        yield (
+            Progress(done, len(traces), "comparing"),
+            Arrival(
+                results=tuple(one for one in outcomes if isinstance(one, TraceResult)),
+                unreadable=tuple(one for one in outcomes if isinstance(one, Unreadable)),
+            ),
+        )
