@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from viewer.physics.technology import TECHNOLOGY_TABLE
+from viewer.site_data.warranty_terms import WarrantyTerms
 
 TECHNOLOGIES: tuple[str, ...] = tuple(TECHNOLOGY_TABLE)
 
@@ -31,6 +32,8 @@ class Datasheet:
     bifaciality: float = 0.0
     library: str | None = None
     """The name in pvlib's CEC list it was taken from, if it was."""
+    warranty: WarrantyTerms | None = None
+    """The maker's power warranty, if its terms were entered."""
 
     @property
     def p_mp(self) -> float:

@@ -17,6 +17,7 @@ from viewer.site_data.module_library import UnknownModuleError, module_named
 from viewer.site_data.site_layout import Combiner, Location, Mounting, SiteLayout, StringLayout
 from viewer.site_data.toml_lines import Place, key_lines
 from viewer.site_data.toml_table import Findings, Table
+from viewer.site_data.warranty_terms import WarrantyTerms, read_warranty
 
 FILE_NAME = "site.toml"
 SIZE_LIMIT = 4_000_000
@@ -116,9 +117,17 @@ def site_toml_text(layout: SiteLayout) -> str:
 
 
 def _module_data(sheet: Datasheet) -> dict[str, object]:
-    return {
+    data: dict[str, object] = {
         name: value for name in _MODULE_KEYS if (value := getattr(sheet, name)) not in (None, "")
     }
+    if sheet.warranty is not None:
+        terms = asdict(sheet.warranty)
+        data["warranty"] = {
+            name: value
+            for name, value in terms.items()
+            if value not in (None, ()) and not (terms["steps"] and name in ("first_year", "annual"))
+        }
+    return data
 
 
 def _syntax_problem(file: str, error: Exception) -> str:
@@ -188,13 +197,15 @@ def _modules(data: object, findings: Findings) -> dict[str, Datasheet]:
 
 def _module(key: str, data: object, findings: Findings) -> Datasheet | None:
     place: Place = ("module", key)
-    if isinstance(data, dict) and any(isinstance(value, dict) for value in data.values()):
+    if isinstance(data, dict) and any(
+        isinstance(value, dict) for name, value in data.items() if name != "warranty"
+    ):
         findings.problem(
             place, f"the key of module '{key}' holds a dot; write it in quotes, [module.\"a.b\"]."
         )
         return None
     table = Table(data, place, f"module '{key}'", findings)
-    table.check_keys(_MODULE_KEYS)
+    table.check_keys((*_MODULE_KEYS, "warranty"))
     base = _library_base(table) if "library" in table else None
     if not table.complete:
         return None
@@ -250,7 +261,14 @@ def _datasheet(key: str, table: Table, base: Datasheet | None) -> Datasheet:
         bypass_diodes=count("bypass_diodes", 3, 0),
         bifaciality=table.number("bifaciality", "", 0.0),
         library=base.library if base is not None else None,
+        warranty=_warranty(table) if "warranty" in table else None,
     )
+
+
+def _warranty(module: Table) -> WarrantyTerms | None:
+    place = (*module.place, "warranty")
+    what = f"the warranty of {module.what}"
+    return read_warranty(Table(module.data["warranty"], place, what, module.findings))
 
 
 def _technology(table: Table, default: str | None) -> str:
