@@ -3,9 +3,10 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+Numeric = float | Array
 
 BAND_GAP_VOLTAGE = 1.232
 """n Eg / q of one crystalline silicon cell, V.
@@ -22,14 +23,12 @@ class InternalResistance:
     IEC 60891 finds each by making translated curves agree, so procedures 1 and 2 have their own.
     """
 
-    resistance_series: ArrayLike
-    kappa: ArrayLike
+    resistance_series: Numeric
+    kappa: Numeric
 
-    def scaled(self, factor: ArrayLike) -> "InternalResistance":
+    def scaled(self, factor: Numeric) -> "InternalResistance":
         n = np.asarray(factor, dtype=float)
-        return InternalResistance(
-            np.asarray(self.resistance_series) * n, np.asarray(self.kappa) * n
-        )
+        return InternalResistance(self.resistance_series * n, self.kappa * n)
 
 
 @dataclass(frozen=True)
@@ -44,49 +43,53 @@ class Corrections:
     cells_in_series and band_gap_voltage [V a cell] of procedure 4.
     """
 
-    i_sc: ArrayLike
-    v_oc: ArrayLike
-    alpha_sc: ArrayLike
-    beta_voc: ArrayLike
+    i_sc: Numeric
+    v_oc: Numeric
+    alpha_sc: Numeric
+    beta_voc: Numeric
     first: InternalResistance
     second: InternalResistance
-    resistance_series: ArrayLike
-    b_1: ArrayLike
-    b_2: ArrayLike
-    cells_in_series: ArrayLike
-    band_gap_voltage: ArrayLike = BAND_GAP_VOLTAGE
+    resistance_series: Numeric
+    b_1: Numeric
+    b_2: Numeric
+    cells_in_series: Numeric
+    band_gap_voltage: Numeric = BAND_GAP_VOLTAGE
     source: str = ""
     """In words: where the internal resistance, kappa, b_1 and b_2 come from."""
 
-    def in_series(self, count: ArrayLike) -> "Corrections":
+    def in_series(self, count: Numeric) -> "Corrections":
         """Of `count` equal devices in series."""
         n = np.asarray(count, dtype=float)
         return replace(
             self,
-            v_oc=np.asarray(self.v_oc) * n,
+            v_oc=self.v_oc * n,
             first=self.first.scaled(n),
             second=self.second.scaled(n),
-            resistance_series=np.asarray(self.resistance_series) * n,
-            cells_in_series=np.asarray(self.cells_in_series) * n,
+            resistance_series=self.resistance_series * n,
+            cells_in_series=self.cells_in_series * n,
         )
 
-    def in_parallel(self, count: ArrayLike) -> "Corrections":
+    def in_parallel(self, count: Numeric) -> "Corrections":
         """Of `count` equal devices in parallel."""
         n = np.asarray(count, dtype=float)
         return replace(
             self,
-            i_sc=np.asarray(self.i_sc) * n,
+            i_sc=self.i_sc * n,
             first=self.first.scaled(1.0 / n),
             second=self.second.scaled(1.0 / n),
-            resistance_series=np.asarray(self.resistance_series) / n,
+            resistance_series=self.resistance_series / n,
         )
 
-    def with_extra_series(self, resistance: ArrayLike) -> "Corrections":
+    def with_extra_series(self, resistance: Numeric) -> "Corrections":
         """With `resistance` [ohm] of cable in series, which every procedure must see."""
         extra = np.asarray(resistance, dtype=float)
         return replace(
             self,
             first=replace(self.first, resistance_series=self.first.resistance_series + extra),
             second=replace(self.second, resistance_series=self.second.resistance_series + extra),
-            resistance_series=np.asarray(self.resistance_series) + extra,
+            resistance_series=self.resistance_series + extra,
         )
+
+    def with_physical_resistance(self, resistance: Numeric) -> "Corrections":
+        """With another physical series resistance [ohm]; those of procedures 1 and 2 stay."""
+        return replace(self, resistance_series=np.asarray(resistance, dtype=float))

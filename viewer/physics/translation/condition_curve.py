@@ -1,0 +1,38 @@
+"""One measured curve with the conditions it was measured at."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.physics.translation.curve_ends import crossing, short_circuit
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class ConditionCurve:
+    """voltage [V] rising and current [A], (points,); poa_global [W/m²], temperature_cell [°C]."""
+
+    voltage: Array
+    current: Array
+    poa_global: float
+    temperature_cell: float
+
+    @property
+    def i_sc(self) -> float:
+        return float(short_circuit(self.voltage, self.current))
+
+    @property
+    def v_oc(self) -> float:
+        return float(crossing(self.voltage, self.current))
+
+    @property
+    def i_mp(self) -> float:
+        """Current of the point of most power; near enough to bound a range of currents."""
+        return float(self.current[np.argmax(self.voltage * self.current)])
+
+    def voltage_at(self, current: Array) -> Array:
+        """Voltage [V] at currents [A] by straight lines between points; the ends are held."""
+        falling = np.minimum.accumulate(self.current)
+        return np.interp(-current, -falling, self.voltage)

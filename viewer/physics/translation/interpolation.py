@@ -1,0 +1,127 @@
+"""Procedure 3 of IEC 60891:2021: a curve between measured ones, no correction factors needed.
+
+Two points belong together when they lie equally far below their curves' short-circuit
+currents. With weights w that add up to one,
+
+    G3 = sum w G,  T3 = sum w T,  I3 = sum w Isc - d,  V3 = sum w V(Isc - d)
+
+for every distance d below short circuit. The standard takes two curves at a time,
+V3 = V1 + a (V2 - V1) and I3 = I1 + a (I2 - I1) with I2 - I1 = Isc2 - Isc1, and reaches any
+condition from three curves in two such steps; both steps together are the sum above.
+"""
+
+from collections.abc import Sequence
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF
+from viewer.physics.translation.condition_curve import ConditionCurve
+from viewer.physics.translation.curve_ends import beyond_open_circuit
+from viewer.physics.translation.procedures import PROCEDURES, TranslatedCurve, finished
+
+Array = NDArray[np.float64]
+
+OFF_THE_LINE = 0.01
+"""Two curves reach conditions within this share of irradiance, and a kelvin, of their line."""
+
+KELVIN_FOR_IRRADIANCE = 10.0
+"""A kelvin counts as much as this many W/m² when nearness is judged."""
+
+POINTS = 400
+
+
+def interpolate(
+    curves: Sequence[ConditionCurve],
+    to_poa_global: float = IRRADIANCE_REF,
+    to_temperature_cell: float = TEMPERATURE_REF,
+    resistance_series: float = 0.0,
+) -> TranslatedCurve:
+    """The curve at the asked conditions, from two curves or from the best three of many.
+
+    resistance_series [ohm] only shapes the stretch beyond Voc of curves that end there.
+    Raises ValueError with one sentence when the conditions cannot be reached: fewer than two
+    curves, two whose line misses them, or more that all lie on one line.
+    """
+    chosen, weights = _chosen(curves, to_poa_global, to_temperature_cell)
+    i_sc = np.array([c.i_sc for c in chosen])
+    short = float(weights @ i_sc)
+    below = np.linspace(0.0, 1.0, POINTS)
+    below = short * (1.0 - (1.0 - below) ** 2)
+    voltage = np.zeros(POINTS)
+    for one, weight, own_short in zip(chosen, weights, i_sc, strict=True):
+        voltage += weight * _voltage_below(one, own_short, below, resistance_series)
+    described = ", ".join(f"{c.poa_global:.0f} W/m² {c.temperature_cell:.1f} °C" for c in chosen)
+    found = finished(
+        voltage,
+        short - below,
+        np.asarray(float(to_poa_global)),
+        np.asarray(float(to_temperature_cell)),
+        f"{PROCEDURES[3]}; from curves at {described}",
+    )
+    if np.any(weights < -1e-6):
+        remark = "The asked conditions lie outside those measured, so this is an extrapolation."
+        return TranslatedCurve(**{**vars(found), "remarks": (remark,)})
+    return found
+
+
+def _voltage_below(one: ConditionCurve, i_sc: float, below: Array, rs: float) -> Array:
+    """Voltage [V] of a curve at currents `below` its Isc, drawn on past open circuit."""
+    reach = np.asarray(max(float(below.max()) - i_sc, 0.0) * 1.02)
+    more_v, more_i = beyond_open_circuit(
+        one.voltage, one.current, np.asarray(i_sc), np.asarray(rs), reach
+    )
+    longer = ConditionCurve(
+        np.concatenate([one.voltage, more_v]),
+        np.concatenate([one.current, more_i]),
+        one.poa_global,
+        one.temperature_cell,
+    )
+    return longer.voltage_at(i_sc - below)
+
+
+def _chosen(
+    curves: Sequence[ConditionCurve], poa: float, temperature: float
+) -> tuple[list[ConditionCurve], Array]:
+    if len(curves) < 2:
+        raise ValueError("Procedure 3 needs at least two measured curves of the same device.")
+    place = np.array([[c.poa_global, KELVIN_FOR_IRRADIANCE * c.temperature_cell] for c in curves])
+    target = np.array([poa, KELVIN_FOR_IRRADIANCE * temperature])
+    if len(curves) == 2:
+        return list(curves), _on_the_line(place, target)
+    return _best_three(curves, place, target)
+
+
+def _on_the_line(place: Array, target: Array) -> Array:
+    way = place[1] - place[0]
+    length = float(way @ way)
+    share = float((target - place[0]) @ way) / length if length > 0.0 else 0.0
+    missed = target - place[0] - share * way
+    if abs(missed[0]) > OFF_THE_LINE * target[0] or abs(missed[1]) > KELVIN_FOR_IRRADIANCE:
+        raise ValueError(
+            "Two curves reach only conditions on the line between theirs; "
+            f"the nearest is {target[0] - missed[0]:.0f} W/m² and "
+            f"{(target[1] - missed[1]) / KELVIN_FOR_IRRADIANCE:.1f} °C. Give a third curve."
+        )
+    return np.array([1.0 - share, share])
+
+
+def _best_three(
+    curves: Sequence[ConditionCurve], place: Array, target: Array
+) -> tuple[list[ConditionCurve], Array]:
+    """Three curves around the target that lie nearest to it, or that extrapolate least."""
+    best: tuple[float, tuple[int, ...], Array] | None = None
+    for three in combinations(range(len(curves)), 3):
+        sides = np.vstack([place[list(three)].T / IRRADIANCE_REF, np.ones(3)])
+        if abs(np.linalg.det(sides)) < 1e-4:
+            continue
+        weights = np.linalg.solve(sides, np.append(target / IRRADIANCE_REF, 1.0))
+        outside = float(np.abs(weights).sum() - 1.0)
+        far = float(np.abs(weights) @ np.hypot(*(place[list(three)] - target).T))
+        score = 1e6 * round(outside, 6) + far
+        if best is None or score < best[0]:
+            best = (score, three, weights)
+    if best is None:
+        raise ValueError("All measured curves lie on one line of irradiance and temperature.")
+    return [curves[k] for k in best[1]], best[2]
