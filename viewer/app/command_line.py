@@ -14,6 +14,10 @@ from viewer import __version__
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "analyze": ("viewer.app.analyze_command", "compare every trace of a visit with its datasheet"),
+    "limits": ("viewer.app.limits_command", "highest Voc and Isc against ratings, before a visit"),
+    "hours": ("viewer.app.hours_command", "when the sun at the site is good enough to trace"),
+    "sheet": ("viewer.app.sheet_command", "a test sheet with the readings to expect"),
+    "expect": ("viewer.app.expect_command", "what a string should read now; missing modules"),
 }
 """Sub-command to the module that holds it and one line of help."""
 

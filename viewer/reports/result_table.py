@@ -1,9 +1,10 @@
 """Results as a table of plain text lines, for a terminal."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from viewer.analysis.trace_result import TraceResult
 from viewer.physics.nomenclature import quantity
+from viewer.reports.plain_table import aligned
 from viewer.site_data.iv_trace import Unreadable
 
 HEADINGS: tuple[str, ...] = (
@@ -56,22 +57,6 @@ def _row(result: TraceResult) -> tuple[str, ...]:
         quantity("power_ratio_uncertainty").text(result.power_ratio_uncertainty),
         finding_text(result),
     )
-
-
-def aligned(headings: Sequence[str], rows: Sequence[Sequence[str]], right: set[str]) -> list[str]:
-    """Rows under their headings in columns; those in `right` end at the same place."""
-    widths = [
-        max(len(heading), *(len(row[k]) for row in rows)) if rows else len(heading)
-        for k, heading in enumerate(headings)
-    ]
-
-    def line(cells: Sequence[str]) -> str:
-        return "  ".join(
-            cell.rjust(width) if heading in right else cell.ljust(width)
-            for cell, width, heading in zip(cells, widths, headings, strict=True)
-        ).rstrip()
-
-    return [line(headings), *(line(row) for row in rows)]
 
 
 def table_lines(outcomes: Iterable[TraceResult | Unreadable]) -> list[str]:

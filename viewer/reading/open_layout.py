@@ -1,0 +1,26 @@
+"""The description of a site without its traces: what is needed before a visit."""
+
+from pathlib import Path
+
+from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.site_toml import FILE_NAME, read_site_toml
+
+
+class LayoutError(ValueError):
+    """No site description at a path; the message is one sentence."""
+
+
+def open_layout(path: str | Path) -> tuple[SiteLayout, tuple[str, ...]]:
+    """The layout at a folder with a site.toml, or at such a file, and what is wrong in it.
+
+    Raises LayoutError when there is none or nothing in it can be used.
+    """
+    place = Path(path)
+    file = place / FILE_NAME if place.is_dir() else place
+    if not file.is_file():
+        raise LayoutError(f"There is no {FILE_NAME} in {path}: it must list modules and strings.")
+    site = read_site_toml(file)
+    if not site.layout.combiners:
+        said = " ".join(site.problems) or "it lists no combiners."
+        raise LayoutError(f"{file} gives no strings: {said}")
+    return site.layout, site.problems
