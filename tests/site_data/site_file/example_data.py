@@ -1,6 +1,7 @@
 """An invented site with a few traces, for the tests of the site file."""
 
-from datetime import datetime, timedelta, timezone
+from dataclasses import replace
+from datetime import date, datetime, timedelta, timezone
 from pathlib import Path
 
 import numpy as np
@@ -9,11 +10,26 @@ from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.iv_trace import MeasuredConditions, Trace
 from viewer.site_data.site_file.importing import ImportedFile
 from viewer.site_data.site_layout import Combiner, Location, Mounting, SiteLayout, StringLayout
+from viewer.site_data.warranty_terms import WarrantyTerms
 
 SHEET = Datasheet("A", "mono-Si", 9.5, 45.5, 9.0, 37.5, 0.05, -0.29, -0.37, 72, library="Some_Name")
+LINEAR = WarrantyTerms(2.0, 0.5, 25.0, start=date(2022, 5, 1), rated_power=340.0)
+THIN_FILM = Datasheet(
+    "B",
+    "CdTe",
+    2.5,
+    220,
+    2.3,
+    180,
+    0.04,
+    -0.28,
+    -0.32,
+    264,
+    warranty=WarrantyTerms(steps=((10.0, 90.0), (25.0, 80.0))),
+)
 LAYOUT = SiteLayout(
     name="Invented field",
-    modules={"A": SHEET, "B": Datasheet("B", "CdTe", 2.5, 220, 2.3, 180, 0.04, -0.28, -0.32, 264)},
+    modules={"A": replace(SHEET, warranty=LINEAR), "B": THIN_FILM, "C": replace(SHEET, key="C")},
     combiners=(
         Combiner("CB2", (StringLayout("S2", "A", 24), StringLayout("S1", "A", 24, 2))),
         Combiner("CB1", (StringLayout("S1", "B", 6),)),

@@ -1,6 +1,8 @@
 """Opening what is not there, not ours, newer, locked, full or read-only ends in one sentence."""
 
 import sqlite3
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -29,7 +31,8 @@ def fill(path: Path, count: int = 3, first: int = 0) -> None:
 
 def test_a_new_file_says_what_it_is(tmp_path: Path) -> None:
     path = new_file(tmp_path)
-    create_site_file(path).close()
+    with create_site_file(path):
+        assert is_site_file(path)  # although what follows may still be in the log
     head = path.read_bytes()[:100]
     assert head.startswith(b"SQLite format 3\0")
     assert head[68:72] == b"CvWr" == APPLICATION_ID.to_bytes(4, "big")
@@ -76,8 +79,10 @@ def test_a_database_of_another_program(tmp_path: Path) -> None:
     with sqlite3.connect(path) as other:
         other.execute("CREATE TABLE t (x)")
     other.close()
+    before = path.read_bytes()
     with pytest.raises(SiteFileError, match="not a site file"):
         open_site_file(path)
+    assert path.read_bytes() == before
 
 
 def test_a_newer_file_is_refused_and_untouched(tmp_path: Path) -> None:
@@ -95,6 +100,28 @@ def test_a_newer_file_is_refused_and_untouched(tmp_path: Path) -> None:
 def test_an_empty_file_left_by_a_crash_is_taken_for_new(tmp_path: Path) -> None:
     path = new_file(tmp_path)
     path.touch()
+    fill(path)
+    with open_site_file(path) as site_file:
+        assert len(list_traces(site_file)) == 3
+
+
+def test_a_crash_while_the_file_is_made_leaves_nothing_in_the_way(tmp_path: Path) -> None:
+    path = new_file(tmp_path)
+    code = f"""
+import os
+from importlib.resources import files
+from pathlib import Path
+from viewer.site_data.site_file import connection as connecting
+
+text = files("viewer.site_data.site_file").joinpath("schema.sql").read_text("utf-8")
+half = text[: text.rindex("CREATE VIEW")]
+made = connecting._connect(Path({str(path)!r}), "rwc")
+made.execute("PRAGMA cache_size = 2")  # so that pages reach the file before the commit
+made.executescript("BEGIN IMMEDIATE;" + half)
+os._exit(1)
+"""
+    subprocess.run([sys.executable, "-c", code], check=False, cwd=Path(__file__).parents[3])
+    assert path.stat().st_size > 0
     fill(path)
     with open_site_file(path) as site_file:
         assert len(list_traces(site_file)) == 3

@@ -86,7 +86,7 @@ class SiteFile:
 
 def create_site_file(path: Path) -> SiteFile:
     """Make a new, empty site file. Raises SiteFileError when something is there already."""
-    if path.exists() and path.stat().st_size > 0:
+    if path.exists() and not _holds_nothing(path):
         raise SiteFileError(f"{path.name}: exists already; choose another name or open it.")
     if not path.parent.is_dir():
         raise SiteFileError(f"{path}: the folder {path.parent} does not exist; make it first.")
@@ -95,6 +95,7 @@ def create_site_file(path: Path) -> SiteFile:
     try:
         with told_plainly(path):
             _make_schema(connection)
+            connection.execute("PRAGMA journal_mode = WAL")
     except SiteFileError:
         connection.close()
         raise
@@ -113,6 +114,8 @@ def open_site_file(path: Path, *, read_only: bool = False) -> SiteFile:
         connection, read_only = _connect_existing(path, read_only)
         try:
             _check_identity(path, connection)
+            if not read_only:
+                connection.execute("PRAGMA journal_mode = WAL")
             version = connection.execute("PRAGMA user_version").fetchone()[0]
             if version < SCHEMA_VERSION:
                 migrate(path, connection, version, read_only)
@@ -123,8 +126,8 @@ def open_site_file(path: Path, *, read_only: bool = False) -> SiteFile:
 
 
 def open_or_create(path: Path) -> SiteFile:
-    """The site file at `path`, made when nothing (or an empty file) is there."""
-    if path.exists() and path.stat().st_size > 0:
+    """The site file at `path`, made when nothing is there or a crash left one half made."""
+    if path.exists() and not _holds_nothing(path):
         site_file = open_site_file(path)
         if site_file.read_only:
             site_file.close()
@@ -133,6 +136,24 @@ def open_or_create(path: Path) -> SiteFile:
             )
         return site_file
     return create_site_file(path)
+
+
+def _holds_nothing(path: Path) -> bool:
+    """Whether the file is empty, once SQLite has taken back what a crash left in it."""
+    if not path.is_file() or is_site_file(path):
+        return False
+    if path.stat().st_size == 0:
+        return True
+    if not path.with_name(path.name + "-journal").exists():
+        return False
+    with told_plainly(path):
+        connection = _connect(path, "rw")
+        try:
+            tables = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+            identity = connection.execute("PRAGMA application_id").fetchone()[0]
+        finally:
+            connection.close()
+    return tables == 0 and identity == 0
 
 
 def is_site_file(path: Path) -> bool:
@@ -153,8 +174,6 @@ def _connect(path: Path, mode: str, immutable: bool = False) -> sqlite3.Connecti
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA synchronous = FULL")
         connection.execute("PRAGMA fullfsync = ON")
-        if mode != "ro":
-            connection.execute("PRAGMA journal_mode = WAL")
     except BaseException:
         connection.close()
         raise
@@ -223,6 +242,7 @@ def _check_identity(path: Path, connection: sqlite3.Connection) -> None:
 
 
 def _make_schema(connection: sqlite3.Connection) -> None:
+    """In the plain journal mode, so that the file itself says what it is from the first commit."""
     text = files("viewer.site_data.site_file").joinpath("schema.sql").read_text("utf-8")
     connection.executescript(
         f"BEGIN IMMEDIATE;\n{text}\nPRAGMA application_id = {APPLICATION_ID};\n"

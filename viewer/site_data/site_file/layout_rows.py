@@ -1,7 +1,9 @@
 """The site's layout in the site file: site, module types, combiners and strings."""
 
+import json
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from viewer.site_data.datasheet import Datasheet
@@ -9,6 +11,7 @@ from viewer.site_data.site_file.connection import SiteFile
 from viewer.site_data.site_file.errors import SiteFileError
 from viewer.site_data.site_file.record_columns import insert, join_record, split_record
 from viewer.site_data.site_layout import Combiner, Location, Mounting, SiteLayout, StringLayout
+from viewer.site_data.warranty_terms import WarrantyTerms
 
 _DATASHEET = [
     "key",
@@ -25,6 +28,14 @@ _DATASHEET = [
     "bypass_diodes",
     "bifaciality",
     "library",
+]
+_WARRANTY = [
+    "warranty_first_year",
+    "warranty_annual",
+    "warranty_years",
+    "warranty_steps",
+    "warranty_start",
+    "warranty_rated_power",
 ]
 _LOCATION = ["latitude", "longitude", "altitude", "timezone"]
 _MOUNTING = ["tilt", "azimuth", "tracking", "max_angle", "ground_coverage_ratio"]
@@ -66,9 +77,38 @@ def _mounting(values: dict[str, Any]) -> Mounting | None:
 
 
 def _read_modules(connection: sqlite3.Connection) -> dict[str, Datasheet]:
-    rows = connection.execute(f"SELECT {', '.join(_DATASHEET)}, more FROM module_types ORDER BY id")
-    sheets = [Datasheet(**join_record(_DATASHEET, row)) for row in rows]
+    columns = ", ".join([*_WARRANTY, *_DATASHEET, "more"])
+    sheets = [
+        Datasheet(
+            **join_record(_DATASHEET, row[len(_WARRANTY) :]),
+            warranty=_warranty(row[: len(_WARRANTY)]),
+        )
+        for row in connection.execute(f"SELECT {columns} FROM module_types ORDER BY id")
+    ]
     return {sheet.key: sheet for sheet in sheets}
+
+
+def _warranty(row: Sequence[Any]) -> WarrantyTerms | None:
+    first_year, annual, years, steps, start, rated_power = row
+    if years is None:
+        return None
+    return WarrantyTerms(
+        first_year,
+        annual,
+        years,
+        tuple((age, share) for age, share in json.loads(steps)),
+        None if start is None else date.fromisoformat(start),
+        rated_power,
+    )
+
+
+def _warranty_values(terms: WarrantyTerms | None) -> dict[str, Any]:
+    if terms is None:
+        return dict.fromkeys(_WARRANTY)
+    start = None if terms.start is None else terms.start.isoformat()
+    steps = json.dumps(terms.steps)
+    values = [terms.first_year, terms.annual, terms.years, steps, start, terms.rated_power]
+    return dict(zip(_WARRANTY, values, strict=True))
 
 
 def _read_combiners(connection: sqlite3.Connection) -> tuple[Combiner, ...]:
@@ -100,7 +140,7 @@ def merge_layout(connection: sqlite3.Connection, layout: SiteLayout) -> list[str
             connection,
             "module_types",
             {"site_id": site, "key": key},
-            _columns(sheet, _DATASHEET),
+            _columns(sheet, _DATASHEET, ["warranty"]) | _warranty_values(sheet.warranty),
             changed,
             f"module {key}",
         )

@@ -5,10 +5,20 @@ from pathlib import Path
 
 from viewer.site_data.site_file.errors import SiteFileError
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 """The format this program writes."""
 
-STEPS: dict[int, str] = {}
+STEPS: dict[int, str] = {
+    # Format 2 adds the terms of the modules' power warranty.
+    1: """
+ALTER TABLE module_types ADD COLUMN warranty_first_year REAL;
+ALTER TABLE module_types ADD COLUMN warranty_annual REAL;
+ALTER TABLE module_types ADD COLUMN warranty_years REAL;
+ALTER TABLE module_types ADD COLUMN warranty_steps TEXT;
+ALTER TABLE module_types ADD COLUMN warranty_start TEXT;
+ALTER TABLE module_types ADD COLUMN warranty_rated_power REAL;
+""",
+}
 """SQL that brings a file of the key's format to the next one."""
 
 

@@ -1,4 +1,4 @@
--- Curvewright site file, format 1.
+-- Curvewright site file, format 2.
 --
 -- One SQLite database per site, extension .curvewright, application_id 0x43765772 ("CvWr"),
 -- user_version = the number of the format. Any SQLite client may read it.
@@ -41,6 +41,12 @@ CREATE TABLE module_types (         -- datasheets; values at STC as the datashee
     bifaciality     REAL NOT NULL,
     library         TEXT,           -- name in pvlib's CEC list, if taken from there
     more            TEXT NOT NULL DEFAULT '{}',
+    warranty_first_year  REAL,      -- % of rated power; all warranty_ columns NULL: no terms known
+    warranty_annual      REAL,      -- percentage points a year after the first
+    warranty_years       REAL,
+    warranty_steps       TEXT,      -- JSON list of [age in years, % of rated power], or []
+    warranty_start       TEXT,      -- date
+    warranty_rated_power REAL,      -- W; NULL: i_mp times v_mp
     UNIQUE (site_id, key)
 );
 
