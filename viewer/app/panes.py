@@ -1,0 +1,38 @@
+"""The panes of the window as a table: one line adds one."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QWidget
+
+from viewer.state.session import Session
+from viewer.widgets.heat_grid import HeatGrid
+from viewer.widgets.key_point_pane import KeyPointPane
+from viewer.widgets.string_list import StringList
+from viewer.widgets.theme import Look
+from viewer.widgets.unreadable_pane import UnreadablePane
+
+LEFT = Qt.DockWidgetArea.LeftDockWidgetArea
+RIGHT = Qt.DockWidgetArea.RightDockWidgetArea
+BOTTOM = Qt.DockWidgetArea.BottomDockWidgetArea
+
+
+@dataclass(frozen=True)
+class Pane:
+    """A dockable pane. `with_pane` names the pane it shares a tab bar with."""
+
+    id: str
+    title: str
+    factory: Callable[[Session, Look], QWidget]
+    area: Qt.DockWidgetArea
+    with_pane: str = ""
+    shown: bool = True
+
+
+PANES: tuple[Pane, ...] = (
+    Pane("strings", "Strings", StringList, LEFT),
+    Pane("heat_grid", "Heat-grid", HeatGrid, LEFT),
+    Pane("key_points", "Key points and conditions", KeyPointPane, BOTTOM),
+    Pane("unreadable", "Unreadable files", UnreadablePane, BOTTOM, with_pane="key_points"),
+)

@@ -1,0 +1,53 @@
+"""The running window: application, session, thread pool, settings file and what goes wrong."""
+
+import logging
+import sys
+from pathlib import Path
+
+import pyqtgraph as pg
+from PySide6.QtWidgets import QApplication
+
+from viewer.app.failure_notice import FailureNotice
+from viewer.app.main_window import MainWindow
+from viewer.state.session import Session
+from viewer.state.settings import read_settings, settings_path, write_settings
+from viewer.state.visit_opening import open_site
+from viewer.widgets.job_runner import JobRunner
+from viewer.widgets.theme import Look, figures_font
+
+log = logging.getLogger(__name__)
+
+
+def run_window(folder: str | None) -> int:
+    """Show the window until it is closed; the exit code."""
+    application = QApplication.instance() or QApplication(sys.argv[:1])
+    assert isinstance(application, QApplication)
+    application.setApplicationName("Curvewright")
+    application.setDesktopFileName("curvewright")
+    application.setFont(figures_font())
+    pg.setConfigOptions(antialias=False, foreground="k")
+    path = settings_path()
+    settings, problems = read_settings(path)
+    session = Session(open_site, settings)
+    runner = JobRunner()
+    session.jobs.runner = runner
+    window = MainWindow(session, Look(session.settings))
+    notice = FailureNotice(window)
+    notice.install()
+    if not settings.window_geometry:
+        screen = application.primaryScreen().availableGeometry()
+        window.resize(min(1680, screen.width()), min(1000, screen.height()))
+        window.default_layout()
+    window.show()
+    if problems:
+        session.message.value = " ".join(problems)
+    if folder is not None:
+        session.open(Path(folder))
+    code = application.exec()
+    runner.finish()
+    notice.remove()
+    try:
+        write_settings(path, session.settings.value)
+    except OSError as problem:
+        log.warning("the settings were not saved in %s: %s", path, problem)
+    return code

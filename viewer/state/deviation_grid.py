@@ -1,0 +1,122 @@
+"""The numbers behind the heat-grid: one combiner's strings against prediction or each other."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.analysis.trace_result import TraceResult
+from viewer.physics.nomenclature import KEY_POINT_NAMES
+from viewer.site_data.site_layout import SiteLayout
+from viewer.state.string_rows import natural
+
+REFERENCES: dict[str, str] = {
+    "prediction": "the prediction",
+    "median": "the combiner's median",
+}
+
+
+@dataclass(frozen=True)
+class GridRow:
+    """One string of the combiner; `trace_id` None when the visit has no trace of it."""
+
+    string: str
+    day: str
+    trace_id: str | None
+
+
+@dataclass(frozen=True, eq=False)
+class DeviationGrid:
+    """Rows are strings, columns the six key points.
+
+    `measured` has each quantity's own unit, `deviation` [%]; shape (rows, 6), NaN where
+    unknown. `basis` says in words what the deviation was taken from.
+    """
+
+    combiner: str
+    rows: tuple[GridRow, ...]
+    measured: NDArray[np.float64]
+    deviation: NDArray[np.float64]
+    basis: str
+
+
+def deviation_grid(
+    results: Sequence[TraceResult],
+    combiner: str,
+    layout: SiteLayout | None = None,
+    reference: str = "prediction",
+) -> DeviationGrid:
+    """The grid of one combiner from its traces of the shown visit.
+
+    Against the median, each string's measured-to-predicted ratio is compared with the median
+    ratio of the combiner, so that irradiance and temperature, which change from one sweep to
+    the next, cancel; where there is no prediction the measured values themselves are compared.
+    """
+    mine = [one for one in results if (one.trace.combiner or "") == combiner]
+    mine.sort(key=lambda one: (natural(one.trace.string or one.trace.source), _day(one)))
+    rows = [
+        GridRow(one.trace.string or one.trace.source, _day(one), one.trace.source) for one in mine
+    ]
+    measured = _values([one.measured for one in mine])
+    predicted = _values([one.predicted for one in mine])
+    deviation, basis = _deviation(measured, predicted, reference)
+    absent = _absent(combiner, layout, {row.string for row in rows})
+    nothing = np.full((len(absent), len(KEY_POINT_NAMES)), math.nan)
+    both = rows + absent
+    order = sorted(range(len(both)), key=lambda place: _place(both[place]))
+    return DeviationGrid(
+        combiner,
+        tuple(both[i] for i in order),
+        np.concatenate([measured, nothing])[order],
+        np.concatenate([deviation, nothing])[order],
+        basis,
+    )
+
+
+def _row(result: TraceResult) -> GridRow:
+    trace = result.trace
+    return GridRow(trace.string or trace.source, _day(result), trace.source)
+
+
+def _place(row: GridRow) -> tuple[object, str]:
+    return natural(row.string), row.day
+
+
+def _day(result: TraceResult) -> str:
+    at = result.trace.measured_at
+    return at.date().isoformat() if at else ""
+
+
+def _absent(combiner: str, layout: SiteLayout | None, seen: set[str]) -> list[GridRow]:
+    boxes = [box for box in layout.combiners if box.name == combiner] if layout else []
+    return [
+        GridRow(one.name, "", None) for box in boxes for one in box.strings if one.name not in seen
+    ]
+
+
+def _values(points: Sequence[object]) -> NDArray[np.float64]:
+    table = [[getattr(one, name, math.nan) for name in KEY_POINT_NAMES] for one in points]
+    return np.array(table, dtype=float).reshape(len(points), len(KEY_POINT_NAMES))
+
+
+def _deviation(
+    measured: NDArray[np.float64], predicted: NDArray[np.float64], reference: str
+) -> tuple[NDArray[np.float64], str]:
+    with np.errstate(divide="ignore", invalid="ignore"):
+        ratio = measured / predicted
+    if reference == "prediction":
+        return 100.0 * (ratio - 1.0), "measured against predicted"
+    if np.isfinite(ratio).any():
+        return _against_median(ratio), "each string's ratio to its prediction against their median"
+    return _against_median(measured), "measured values against their median (no prediction)"
+
+
+def _against_median(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    known = np.isfinite(values)
+    median = np.full(values.shape[1], math.nan)
+    for column in np.flatnonzero(known.any(axis=0)):
+        median[column] = np.median(values[known[:, column], column])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return 100.0 * (values / median - 1.0)

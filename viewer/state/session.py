@@ -1,0 +1,206 @@
+"""What the open program knows: one object, handed to every pane, owned by none."""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from viewer.analysis.trace_result import TraceResult
+from viewer.site_data.iv_trace import Unreadable
+from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.visits import Visit, visits_of
+from viewer.state.jobs import Job, Jobs, Progress, Step
+from viewer.state.notifier import Notifier, Value
+from viewer.state.selection import Selection
+from viewer.state.settings import Settings
+from viewer.state.string_rows import StringRow, natural, string_row, suspects
+
+
+@dataclass(frozen=True, eq=False)
+class Arrival:
+    """What one step of opening a folder brings."""
+
+    layout: SiteLayout | None = None
+    results: tuple[TraceResult, ...] = ()
+    unreadable: tuple[Unreadable, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+
+Opener = Callable[[Path], Iterator[tuple[Progress, Arrival]]]
+"""Reads and analyses what lies at a path, a piece at a time."""
+
+
+class Choices:
+    """What the panes are asked to show; shared, so that all of them agree."""
+
+    def __init__(self) -> None:
+        self.visit: Value[str | None] = Value(None)
+        """Name of the one visit shown, or None for all."""
+        self.combiner: Value[str | None] = Value(None)
+        """The combiner in the heat-grid."""
+        self.form: Value[str] = Value("measured")
+        """How curves are drawn: a key of viewer.reports.curve_figure.FORMS."""
+        self.panels: Value[tuple[str, ...]] = Value(("iv", "pv"))
+        """Which panels the plot stacks: keys of viewer.reports.curve_figure.PANELS."""
+        self.grid_reference: Value[str] = Value("prediction")
+        """What the heat-grid compares with: "prediction" or "median"."""
+
+
+class Session:
+    """The open site, its results and everything the panes share."""
+
+    def __init__(self, opener: Opener, settings: Settings | None = None) -> None:
+        self.opener = opener
+        self.settings: Value[Settings] = Value(settings or Settings())
+        self.selection = Selection()
+        self.choices = Choices()
+        self.jobs = Jobs()
+        self.opened = Notifier()
+        """Another site: everything known before is gone."""
+        self.arrived = Notifier()
+        """More results or unreadable files of the same site; passes the Arrival."""
+        self.message: Value[str] = Value("")
+        """The newest sentence for the status line."""
+        self.folder: Path | None = None
+        self._loading: Job | None = None
+        self.settings.changed.connect(self._judge_again)
+        self._empty()
+
+    def _empty(self) -> None:
+        self.layout: SiteLayout | None = None
+        self.remarks: tuple[str, ...] = ()
+        self._results: dict[str, TraceResult] = {}
+        self._unreadable: list[Unreadable] = []
+        self._rows: dict[str, StringRow] = {}
+        self._by_combiner: dict[str, dict[str, TraceResult]] = {}
+        self._visits: tuple[Visit, ...] | None = None
+
+    @property
+    def results(self) -> tuple[TraceResult, ...]:
+        return tuple(self._results.values())
+
+    @property
+    def unreadable(self) -> tuple[Unreadable, ...]:
+        return tuple(self._unreadable)
+
+    @property
+    def rows(self) -> Iterable[StringRow]:
+        """One row a trace for lists, in order of arrival."""
+        return self._rows.values()
+
+    @property
+    def visits(self) -> tuple[Visit, ...]:
+        if self._visits is None:
+            self._visits = visits_of([one.trace for one in self._results.values()])
+        return self._visits
+
+    @property
+    def current(self) -> TraceResult | None:
+        """The result that the detail panes describe."""
+        return self.result(self.selection.current)
+
+    def result(self, trace_id: str | None) -> TraceResult | None:
+        return self._results.get(trace_id) if trace_id is not None else None
+
+    def row(self, trace_id: str) -> StringRow | None:
+        return self._rows.get(trace_id)
+
+    def shown_results(self) -> tuple[TraceResult, ...]:
+        """Results of the selected and pinned traces, in the order they are drawn."""
+        return tuple(self._results[one] for one in self.selection.shown if one in self._results)
+
+    def combiners(self) -> tuple[str, ...]:
+        """The layout's combiners in its order, then names that only traces carry."""
+        known = [box.name for box in self.layout.combiners] if self.layout else []
+        found = sorted(set(self._by_combiner) - set(known), key=natural)
+        return tuple(known + found)
+
+    def results_of(self, combiner: str) -> tuple[TraceResult, ...]:
+        """Results of one combiner's traces in the shown visit, in order of arrival."""
+        ids = self.shown_ids()
+        box = self._by_combiner.get(combiner, {})
+        return tuple(one for name, one in box.items() if ids is None or name in ids)
+
+    def shown_visit(self) -> Visit | None:
+        """The one visit the panes are limited to, or None for all."""
+        wanted = self.choices.visit.value
+        return next((visit for visit in self.visits if visit.name == wanted), None)
+
+    def shown_ids(self) -> frozenset[str] | None:
+        """Ids of the traces of the shown visit, or None when all visits are shown."""
+        visit = self.shown_visit()
+        return visit.trace_ids if visit else None
+
+    def suspects(self) -> tuple[str, ...]:
+        """Traces of the shown visit that are worth a look, the most suspect first."""
+        ids = self.shown_ids()
+        return suspects(row for row in self.rows if ids is None or row.trace_id in ids)
+
+    def open(self, path: Path) -> None:
+        """Open a visit folder: what was open is left, results arrive as they are computed."""
+        if self._loading is not None:
+            self._loading.cancel()
+        path = path.expanduser().absolute()
+        self.folder = path
+        self._empty()
+        with self.choices.visit.changed.held(), self.choices.combiner.changed.held():
+            self.choices.visit.value = None
+            self.choices.combiner.value = None
+        self.selection.forget()
+        self.opened.notify()
+        self._loading = Job(f"Opening {path.name}", lambda: self._steps(path), self.take)
+        self._loading.outcome.changed.connect(self._loaded)
+        self.jobs.start(self._loading)
+
+    def _steps(self, path: Path) -> Iterator[Step]:
+        for progress, arrival in self.opener(path):
+            yield Step(progress, arrival)
+
+    def take(self, arrivals: Sequence[Arrival]) -> None:
+        """Add what arrived; called where the window lives."""
+        layouts = [one.layout for one in arrivals if one.layout is not None]
+        if layouts:
+            self.layout = layouts[-1]
+        results = tuple(result for one in arrivals for result in one.results)
+        unreadable = tuple(file for one in arrivals for file in one.unreadable)
+        settings = self.settings.value
+        for result in results:
+            self._results[result.trace.source] = result
+            self._rows[result.trace.source] = string_row(result, settings)
+            box = self._by_combiner.setdefault(result.trace.combiner or "", {})
+            box[result.trace.source] = result
+        self._unreadable.extend(unreadable)
+        self.remarks += tuple(remark for one in arrivals for remark in one.remarks)
+        if results:
+            self._visits = None
+        self.arrived.notify(Arrival(self.layout, results, unreadable))
+
+    def _loaded(self, outcome: object) -> None:
+        """Say how opening ended, and begin with the newest visit and a first string."""
+        text = getattr(outcome, "text", "")
+        if getattr(outcome, "kind", "") == "done":
+            self.settings.value = self.settings.value.with_recent(str(self.folder))
+            text = self.summary()
+            dated = [visit for visit in self.visits if visit.first_day is not None]
+            if self.choices.visit.value is None and len(dated) > 1:
+                self.choices.visit.value = dated[-1].name
+        if not self.selection.ids:
+            first = next(iter(self.suspects()), None) or next(iter(self._rows), None)
+            if first is not None:
+                self.selection.choose([first])
+        self.message.value = text
+
+    def summary(self) -> str:
+        """One line: how much was read, how many stand out, how many files gave nothing."""
+        count, bad = len(self._results), len(self._unreadable)
+        name = self.layout.name if self.layout else "No site"
+        text = f"{name}: {count} trace{'' if count == 1 else 's'}"
+        if bad:
+            text += f", {bad} file{'' if bad == 1 else 's'} unreadable"
+        return text + "."
+
+    def _judge_again(self, settings: Settings) -> None:
+        """Thresholds may have changed: judge every trace by the new ones."""
+        before = self._rows
+        self._rows = {one: string_row(result, settings) for one, result in self._results.items()}
+        if self._rows != before:
+            self.arrived.notify(Arrival(self.layout))

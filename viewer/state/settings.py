@@ -1,0 +1,141 @@
+"""Preferences: typed, versioned, kept in one TOML file that holds only what differs."""
+
+import tomllib
+from dataclasses import dataclass, field, fields, replace
+from pathlib import Path
+from typing import Any
+
+import tomli_w
+from platformdirs import user_config_path
+
+SCHEMA_VERSION = 1
+"""Raise it by one when a setting is renamed or changes meaning, with a step in MIGRATIONS."""
+
+MIGRATIONS: dict[int, Any] = {}
+"""Version n -> function that turns the table of version n into that of version n + 1."""
+
+
+def setting(default: Any, title: str, meaning: str, **limits: Any) -> Any:
+    """A field of Settings with the words that a settings pane and the file's reader need."""
+    return field(default=default, metadata={"title": title, "meaning": meaning, **limits})
+
+
+@dataclass(frozen=True)
+class Settings:
+    theme: str = setting(
+        "system",
+        "Colours",
+        "Light or dark, or as the system has it.",
+        choices=("system", "light", "dark"),
+    )
+    short_below: float = setting(
+        0.95,
+        "Short below a power ratio of",
+        "A string under this power ratio is called short (common practice, no source).",
+        least=0.5,
+        most=1.0,
+    )
+    watch_below: float = setting(
+        0.97,
+        "Watch below a power ratio of",
+        "A string under this power ratio, but not short, is marked to watch "
+        "(common practice, no source).",
+        least=0.5,
+        most=1.0,
+    )
+    grid_range: float = setting(
+        10.0,
+        "Full colour in the heat-grid at (%)",
+        "The deviation at which the colour of the heat-grid is strongest.",
+        least=1.0,
+        most=50.0,
+    )
+    styled_curves: int = setting(
+        6,
+        "Curves with a style of their own",
+        "How many selected strings get their own colour, line pattern and marker.",
+        least=1,
+        most=6,
+    )
+    recent_folders: tuple[str, ...] = setting((), "Recent folders", "Newest first.")
+    window_layout: str = setting("", "Window layout", "Where the panes lie, as Qt saves it.")
+    window_geometry: str = setting("", "Window geometry", "Size and place, as Qt saves it.")
+
+    def with_recent(self, folder: str, keep: int = 8) -> "Settings":
+        rest = tuple(one for one in self.recent_folders if one != folder)
+        return replace(self, recent_folders=(folder, *rest)[:keep])
+
+
+def settings_path() -> Path:
+    return user_config_path("curvewright", appauthor=False) / "settings.toml"
+
+
+def as_toml(settings: Settings) -> str:
+    """The settings that differ from the defaults, as TOML."""
+    differing = {
+        one.name: getattr(settings, one.name)
+        for one in fields(Settings)
+        if getattr(settings, one.name) != one.default
+    }
+    return tomli_w.dumps({"schema_version": SCHEMA_VERSION, **differing})
+
+
+def from_toml(text: str) -> tuple[Settings, tuple[str, ...]]:
+    """Settings from TOML, and one sentence for each entry that could not be used."""
+    try:
+        table = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as problem:
+        return Settings(), (f"The settings are not valid TOML ({problem}); defaults are used.",)
+    version = table.pop("schema_version", SCHEMA_VERSION)
+    while isinstance(version, int) and version in MIGRATIONS:
+        table = MIGRATIONS[version](table)
+        version += 1
+    problems: list[str] = []
+    used: dict[str, Any] = {}
+    known = {one.name: one for one in fields(Settings)}
+    for name, value in table.items():
+        if name not in known:
+            problems.append(f"The setting {name!r} is not known and was left out.")
+            continue
+        checked, wrong = _checked(name, value, known[name].default, known[name].metadata)
+        if wrong:
+            problems.append(wrong)
+        else:
+            used[name] = checked
+    return Settings(**used), tuple(problems)
+
+
+def _checked(name: str, value: Any, default: Any, limits: Any) -> tuple[Any, str]:
+    """The value in the type of its default, and what is wrong with it ("" when nothing)."""
+    if isinstance(default, float) and isinstance(value, int) and not isinstance(value, bool):
+        value = float(value)
+    if isinstance(default, tuple) and isinstance(value, list):
+        value = tuple(str(one) for one in value)
+    if type(value) is not type(default):
+        return None, f"The setting {name!r} must be like {default!r}, not {value!r}."
+    if "choices" in limits and value not in limits["choices"]:
+        return None, f"The setting {name!r} must be one of {', '.join(limits['choices'])}."
+    if "least" in limits and not limits["least"] <= value <= limits["most"]:
+        return None, (
+            f"The setting {name!r} must lie from {limits['least']} to {limits['most']}, "
+            f"not at {value}."
+        )
+    return value, ""
+
+
+def read_settings(path: Path) -> tuple[Settings, tuple[str, ...]]:
+    """The settings kept in a file; the defaults when there is none."""
+    try:
+        return from_toml(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        return Settings(), ()
+    except (OSError, UnicodeDecodeError) as problem:
+        return Settings(), (f"The settings in {path} cannot be read ({problem}).",)
+
+
+def write_settings(path: Path, settings: Settings) -> None:
+    """Keep the settings; the file is replaced in one move so that it is never half written."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    draft = path.with_suffix(".new")
+    draft.write_text(as_toml(settings), encoding="utf-8")
+    draft.replace(path)

@@ -1,0 +1,110 @@
+"""The rows of the string list: computed, filtered and sorted here, only painted elsewhere."""
+
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from viewer.analysis.trace_result import TraceResult
+from viewer.state.settings import Settings
+from viewer.state.standing import Standing, standing
+
+
+@dataclass(frozen=True)
+class StringRow:
+    """One trace as the list shows it."""
+
+    trace_id: str
+    combiner: str
+    string: str
+    day: str
+    power_ratio: float | None
+    standing: Standing
+    first_cause: str
+    search_text: str
+
+
+def string_row(result: TraceResult, settings: Settings) -> StringRow:
+    trace = result.trace
+    how = standing(result, settings)
+    cause = words_of_cause(result)
+    day = trace.measured_at.date().isoformat() if trace.measured_at else ""
+    combiner, string = trace.combiner or "", trace.string or trace.source
+    return StringRow(
+        trace.source,
+        combiner,
+        string,
+        day,
+        result.power_ratio,
+        how,
+        cause,
+        " ".join((combiner, string, day, how.words, cause, trace.source)).lower(),
+    )
+
+
+def words_of_cause(result: TraceResult) -> str:
+    """The likeliest candidate cause in words; nothing when none is needed."""
+    if not result.candidate_causes:
+        return ""
+    cause = result.candidate_causes[0].cause
+    return "" if cause == "none" else cause.replace("_", " ")
+
+
+def natural(text: str) -> tuple[Any, ...]:
+    """A sort key under which "S2" comes before "S10"."""
+    return tuple(
+        (0, int(part), "") if part.isdigit() else (1, 0, part.lower())
+        for part in re.split(r"(\d+)", text)
+        if part
+    )
+
+
+def _place(row: StringRow) -> tuple[Any, ...]:
+    return natural(row.combiner), natural(row.string), row.day
+
+
+def _by_ratio(row: StringRow) -> tuple[Any, ...]:
+    missing = row.power_ratio is None
+    return missing, 0.0 if missing else row.power_ratio
+
+
+SORT_KEYS: dict[str, Callable[[StringRow], Any]] = {
+    "combiner": _place,
+    "string": lambda row: (natural(row.string), natural(row.combiner), row.day),
+    "day": lambda row: (row.day, *_place(row)),
+    "power_ratio": _by_ratio,
+    "standing": lambda row: (row.standing.rank, _by_ratio(row)),
+    "first_cause": lambda row: (row.first_cause == "", row.first_cause, _by_ratio(row)),
+}
+
+
+@dataclass(frozen=True)
+class RowFilter:
+    """What the list shows: words that must all occur, one combiner, one level, some traces."""
+
+    words: str = ""
+    combiner: str | None = None
+    level: str | None = None
+    trace_ids: frozenset[str] | None = None
+
+    def passes(self, row: StringRow) -> bool:
+        return (
+            (self.combiner is None or row.combiner == self.combiner)
+            and (self.level is None or row.standing.level == self.level)
+            and (self.trace_ids is None or row.trace_id in self.trace_ids)
+            and all(word in row.search_text for word in self.words.lower().split())
+        )
+
+
+def arranged(
+    rows: Iterable[StringRow], wanted: RowFilter, sort_by: str, falling: bool = False
+) -> tuple[StringRow, ...]:
+    """The rows that pass the filter, sorted by a column of SORT_KEYS."""
+    passing = [row for row in rows if wanted.passes(row)]
+    return tuple(sorted(passing, key=SORT_KEYS[sort_by], reverse=falling))
+
+
+def suspects(rows: Iterable[StringRow]) -> tuple[str, ...]:
+    """Ids of the traces worth a look, the most suspect first."""
+    bad = [row for row in rows if row.standing.level in ("short", "watch", "unsure")]
+    return tuple(row.trace_id for row in sorted(bad, key=SORT_KEYS["standing"]))

@@ -1,0 +1,107 @@
+"""Ties state to controls; every tie ends when the control is destroyed."""
+
+from collections.abc import Callable, Sequence
+
+from PySide6.QtCore import QItemSelection, QItemSelectionModel, QObject, QSignalBlocker
+from PySide6.QtWidgets import QAbstractItemView, QComboBox
+
+from viewer.state.notifier import Notifier, Value
+from viewer.state.selection import Selection
+
+
+def follow(widget: QObject, notifier: Notifier, method: Callable[..., object]) -> None:
+    """Call a method of the widget at every notice for as long as the widget lives."""
+    widget.destroyed.connect(notifier.connect(method))
+
+
+class ChoiceTie(QObject):
+    """A combo box and a Value that always say the same. Items carry the values as data."""
+
+    def __init__(self, box: QComboBox, value: Value) -> None:
+        super().__init__(box)
+        self._box = box
+        self._value = value
+        follow(self, value.changed, self.show_value)
+        box.activated.connect(self._chosen)
+        self.show_value()
+
+    def show_value(self, _: object = None) -> None:
+        place = self._box.findData(self._value.value)
+        if place >= 0 and place != self._box.currentIndex():
+            with QSignalBlocker(self._box):
+                self._box.setCurrentIndex(place)
+
+    def _chosen(self, place: int) -> None:
+        self._value.value = self._box.itemData(place)
+
+
+def fill_choices(box: QComboBox, choices: Sequence[tuple[str, object]], chosen: object) -> None:
+    """Replace the items of a combo box, quietly, and show the chosen one."""
+    with QSignalBlocker(box):
+        wanted = [(text, data) for text, data in choices]
+        present = [(box.itemText(i), box.itemData(i)) for i in range(box.count())]
+        if present != wanted:
+            box.clear()
+            for text, data in wanted:
+                box.addItem(text, data)
+        box.setCurrentIndex(max(0, box.findData(chosen)))
+
+
+class RowTie(QObject):
+    """The rows selected in a view and the shared selection of traces, kept equal.
+
+    The view's model tells `trace_of(row)` and `rows_of(trace_id)`. Traces that the view does
+    not show stay selected when its rows are selected with a modifier key.
+    """
+
+    def __init__(self, view: QAbstractItemView, selection: Selection) -> None:
+        super().__init__(view)
+        self._view = view
+        self._selection = selection
+        self._echo = False
+        follow(self, selection.changed, self.show_selection)
+        view.model().modelReset.connect(self.show_selection)
+        view.selectionModel().selectionChanged.connect(self._rows_changed)
+        self.show_selection()
+
+    def show_selection(self) -> None:
+        if self._echo:
+            return
+        self._echo = True
+        try:
+            self._select_rows()
+        finally:
+            self._echo = False
+
+    def _select_rows(self) -> None:
+        model, chooser = self._view.model(), self._view.selectionModel()
+        wanted = QItemSelection()
+        last = model.columnCount() - 1
+        for trace_id in self._selection.ids:
+            row = model.row_of(trace_id)  # type: ignore[attr-defined]
+            if row is not None:
+                wanted.select(model.index(row, 0), model.index(row, last))
+        flags = QItemSelectionModel.SelectionFlag
+        chooser.select(wanted, flags.ClearAndSelect)
+        current = self._selection.current
+        row = model.row_of(current) if current else None  # type: ignore[attr-defined]
+        if row is not None:
+            column = max(0, self._view.currentIndex().column())
+            index = model.index(row, column)
+            chooser.setCurrentIndex(index, flags.NoUpdate)
+            self._view.scrollTo(index)
+
+    def _rows_changed(self) -> None:
+        if self._echo:
+            return
+        model = self._view.model()
+        rows = sorted({index.row() for index in self._view.selectionModel().selectedIndexes()})
+        ids = [model.trace_of(row) for row in rows]  # type: ignore[attr-defined]
+        current = model.trace_of(self._view.currentIndex().row())  # type: ignore[attr-defined]
+        before = [one for one in self._selection.ids if one in ids]
+        added = [one for one in ids if one is not None and one not in before]
+        self._echo = True
+        try:
+            self._selection.choose([*before, *added], current)
+        finally:
+            self._echo = False

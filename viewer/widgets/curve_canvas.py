@@ -1,0 +1,228 @@
+"""Draws a curve figure on the screen: stacked panels with one x axis, items reused."""
+
+import pyqtgraph as pg
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QColor, QPen
+from PySide6.QtWidgets import QWidget
+
+from viewer.reports.curve_figure import CurveFigure, Panel, Series
+from viewer.reports.curve_styles import STYLES, other_colour
+from viewer.state.plot_data import joined
+from viewer.widgets.theme import LIGHT, Theme
+
+SYMBOLS: dict[str, str] = {
+    "circle": "o",
+    "square": "s",
+    "triangle": "t1",
+    "diamond": "d",
+    "cross": "x",
+    "star": "star",
+}
+MARKERS_ALONG_CURVE = 12
+BAND_WIDTH = 6.0
+AXIS_WIDTH = 66
+HEADROOM = 1.06
+
+
+class PanelItems:
+    """The items of one panel: two lines and two sets of markers a style, one for the others."""
+
+    def __init__(self, plot: pg.PlotItem) -> None:
+        self.plot = plot
+        self.others = pg.PlotCurveItem(skipFiniteCheck=True)
+        self.others.setZValue(-2)
+        plot.addItem(self.others)
+        self.lines: dict[tuple[str, int], pg.PlotCurveItem] = {}
+        self.marks: dict[int, pg.ScatterPlotItem] = {}
+        self.zero = pg.InfiniteLine(0, angle=0)
+        plot.addItem(self.zero, ignoreBounds=True)
+
+    def line(self, role: str, style: int) -> pg.PlotCurveItem:
+        if (role, style) not in self.lines:
+            item = pg.PlotCurveItem(antialias=True)
+            item.setZValue(-1 if role == "predicted" else 1)
+            self.plot.addItem(item)
+            self.lines[role, style] = item
+        return self.lines[role, style]
+
+    def scatter(self, style: int) -> pg.ScatterPlotItem:
+        if style not in self.marks:
+            item = pg.ScatterPlotItem(pxMode=True, antialias=True)
+            item.setZValue(2)
+            self.plot.addItem(item)
+            self.marks[style] = item
+        return self.marks[style]
+
+
+class CurveCanvas(pg.GraphicsLayoutWidget):
+    """Shows a CurveFigure. `figure_shown` follows every redraw."""
+
+    figure_shown = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.figure: CurveFigure | None = None
+        self.theme: Theme = LIGHT
+        self.panels: dict[str, PanelItems] = {}
+        self._zoomed = False
+        self.ci.layout.setSpacing(4)
+        self.ci.layout.setContentsMargins(4, 4, 8, 4)
+
+    def set_theme(self, theme: Theme) -> None:
+        self.theme = theme
+        self.setBackground(theme.base)
+        for items in self.panels.values():
+            self._dress_axes(items)
+        if self.figure is not None:
+            self.show_figure(self.figure)
+
+    def show_figure(self, figure: CurveFigure, fit: bool = False) -> None:
+        """Draw the figure; the zoom is kept when the user has chosen one, unless `fit`."""
+        self._lay_panels([panel.id for panel in figure.panels])
+        self.figure = figure
+        for panel in figure.panels:
+            self._draw(self.panels[panel.id], panel)
+        if fit or not self._zoomed:
+            self.fit()
+        self.figure_shown.emit()
+
+    def fit(self) -> None:
+        """Show every curve whole, from the origin on."""
+        self._zoomed = False
+        if self.figure is None:
+            return
+        x_end = 0.0
+        for panel in self.figure.panels:
+            x_end = max([x_end, *(float(one.x.max()) for one in panel.series if len(one.x))])
+        for panel in self.figure.panels:
+            low, high = y_range(panel)
+            view = self.panels[panel.id].plot.vb
+            view.setYRange(low, high, padding=0)
+            if x_end > 0:
+                view.setXRange(0, x_end * 1.03, padding=0)
+
+    def _lay_panels(self, names: list[str]) -> None:
+        if list(self.panels) == names:
+            return
+        self.ci.clear()
+        self.panels = {}
+        first: pg.PlotItem | None = None
+        for row, name in enumerate(names):
+            plot = self.ci.addPlot(row=row, col=0)
+            plot.hideButtons()
+            plot.setMenuEnabled(False)
+            plot.showGrid(x=True, y=True, alpha=0.18)
+            plot.getAxis("left").setWidth(AXIS_WIDTH)
+            if row < len(names) - 1:
+                plot.getAxis("bottom").setStyle(showValues=False)
+            if first is None:
+                first = plot
+            else:
+                plot.setXLink(first)
+            plot.vb.sigRangeChangedManually.connect(self._note_zoom)
+            plot.vb.setLimits(minXRange=1e-6, minYRange=1e-9)
+            self.panels[name] = PanelItems(plot)
+            self._dress_axes(self.panels[name])
+            self.ci.layout.setRowStretchFactor(row, 3 if name == "iv" else 2)
+        self._zoomed = False
+
+    def _note_zoom(self, *_: object) -> None:
+        self._zoomed = True
+
+    def _dress_axes(self, items: PanelItems) -> None:
+        for side in ("left", "bottom"):
+            axis = items.plot.getAxis(side)
+            axis.setPen(self.theme.axis)
+            axis.setTextPen(self.theme.axis)
+        items.zero.setPen(pg.mkPen(self.theme.axis, width=1))
+
+    def _draw(self, items: PanelItems, panel: Panel) -> None:
+        plot, dark = items.plot, self.theme.dark
+        plot.setLabel("left", panel.y_label, units=None if not panel.y_unit else panel.y_unit)
+        plot.getAxis("left").enableAutoSIPrefix(False)
+        bottom = plot.getAxis("bottom")
+        bottom.enableAutoSIPrefix(False)
+        is_last = self.figure is None or panel is self.figure.panels[-1]
+        plot.setLabel("bottom", panel.x_label if is_last else "", units=panel.x_unit or None)
+        bottom.showLabel(is_last)
+        others = [(one.x, one.y) for one in panel.series if one.style is None]
+        x, y, connected = joined(others)
+        items.others.setData(x, y, connect=connected, pen=pg.mkPen(other_colour(dark), width=1))
+        used: set[tuple[str, int]] = set()
+        spots: dict[int, list[dict[str, object]]] = {}
+        for series in panel.series:
+            if series.style is None:
+                continue
+            used.add((series.role, series.style))
+            line = items.line(series.role, series.style)
+            line.setData(series.x, series.y, pen=line_pen(series, dark))
+            if series.role == "measured":
+                spots.setdefault(series.style, []).extend(_along(series))
+        for key, line in items.lines.items():
+            if key not in used:
+                line.setData([], [])
+        self._draw_marks(items, panel, spots)
+
+    def _draw_marks(
+        self, items: PanelItems, panel: Panel, spots: dict[int, list[dict[str, object]]]
+    ) -> None:
+        for marks in panel.marks:
+            fill = "measured" if marks.measured else "open"
+            spots.setdefault(marks.style, []).extend(
+                {"pos": (x, y), "size": 11, "fill": fill}
+                for x, y in zip(marks.x.tolist(), marks.y.tolist(), strict=True)
+                if x == x and y == y
+            )
+        for style in set(items.marks) | set(spots):
+            colour = STYLES[style].colour(self.theme.dark)
+            pen = pg.mkPen(colour, width=1.5)
+            brushes = {"measured": pg.mkBrush(colour), "open": pg.mkBrush(self.theme.base)}
+            symbol = SYMBOLS[STYLES[style].marker]
+            items.scatter(style).setData(
+                [
+                    {
+                        "pos": spot["pos"],
+                        "size": spot["size"],
+                        "pen": pen,
+                        "brush": brushes[str(spot["fill"])],
+                        "symbol": symbol,
+                    }
+                    for spot in spots.get(style, ())
+                ]
+            )
+
+
+def y_range(panel: Panel) -> tuple[float, float]:
+    """The range that shows all of a panel: from zero on, or about zero for differences."""
+    tops = [float(one.y.max()) for one in panel.series if len(one.y)]
+    if panel.id == "difference":
+        ends = tops + [float(one.y.min()) for one in panel.series if len(one.y)]
+        reach = max([abs(end) for end in ends], default=1.0) or 1.0
+        return -reach * HEADROOM, reach * HEADROOM
+    top = max(tops, default=1.0)
+    return (0.0, top * HEADROOM) if top > 0 else (0.0, 1.0)
+
+
+def line_pen(series: Series, dark: bool) -> QPen:
+    """The pen of one styled line: a broad pale band for predicted, the pattern for measured."""
+    assert series.style is not None
+    style = STYLES[series.style]
+    colour = QColor(style.colour(dark))
+    if series.role == "predicted":
+        colour.setAlphaF(0.35 if dark else 0.28)
+        return pg.mkPen(colour, width=BAND_WIDTH)
+    pen = pg.mkPen(colour, width=2.2 if series.emphasised else 1.5)
+    if style.dashes:
+        pen.setStyle(Qt.PenStyle.CustomDashLine)
+        pen.setDashPattern(list(style.dashes))
+    return pen
+
+
+def _along(series: Series) -> list[dict[str, object]]:
+    step = max(1, len(series.x) // MARKERS_ALONG_CURVE)
+    return [
+        {"pos": (x, y), "size": 6, "fill": "measured"}
+        for x, y in zip(
+            series.x[step // 2 :: step].tolist(), series.y[step // 2 :: step].tolist(), strict=True
+        )
+    ]

@@ -1,0 +1,111 @@
+"""The legend above the plot: a sample of each line, its string's name, and what bands mean."""
+
+import pyqtgraph as pg
+from PySide6.QtCore import QPointF, QRect, QSize, Qt
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from viewer.reports.curve_figure import CurveFigure, Series
+from viewer.reports.curve_styles import STYLES, other_colour
+from viewer.widgets.curve_canvas import BAND_WIDTH, SYMBOLS, line_pen
+from viewer.widgets.theme import LIGHT, MEDIUM, SMALL, Theme
+
+SAMPLE = 34
+
+
+class CurveLegend(QWidget):
+    """Entries flow from left to right and wrap; the height follows the width."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme: Theme = LIGHT
+        self._series: list[Series] = []
+        self._others = 0
+        self._predicted = False
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+        self.setAccessibleName("Legend of the curves")
+
+    def set_theme(self, theme: Theme) -> None:
+        self._theme = theme
+        self.update()
+
+    def show_figure(self, figure: CurveFigure) -> None:
+        series = figure.panels[0].series if figure.panels else ()
+        self._series = [one for one in series if one.role == "measured"]
+        self._others = sum(one.role == "other" for one in series)
+        self._predicted = any(one.role == "predicted" for one in series)
+        self.setAccessibleDescription(", ".join(one.label for one in self._series))
+        self.updateGeometry()
+        self.update()
+
+    def entries(self) -> list[tuple[str, Series | str]]:
+        """Text and kind of each entry, in order."""
+        found: list[tuple[str, Series | str]] = [(one.label, one) for one in self._series]
+        if self._others:
+            found.append((f"{self._others} others", "others"))
+        if self._predicted:
+            found.append(("predicted (band)", "predicted"))
+            found.append(("filled: measured Isc, MPP, Voc; open: predicted", "marks"))
+        return found
+
+    def _places(self, width: int) -> list[QRect]:
+        metrics = self.fontMetrics()
+        height = metrics.height() + SMALL
+        x = y = 0
+        places: list[QRect] = []
+        for text, kind in self.entries():
+            sample = 0 if kind == "marks" else SAMPLE + SMALL
+            wide = sample + metrics.horizontalAdvance(text) + 2 * MEDIUM
+            if x and x + wide > width:
+                x, y = 0, y + height
+            places.append(QRect(x, y, wide, height))
+            x += wide
+        return places
+
+    def heightForWidth(self, width: int) -> int:
+        places = self._places(width)
+        line = self.fontMetrics().height() + SMALL
+        return max([line, *(place.bottom() + 1 for place in places)])
+
+    def sizeHint(self) -> QSize:
+        return QSize(300, self.heightForWidth(max(self.width(), 300)))
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(120, self.heightForWidth(max(self.width(), 120)))
+
+    def paintEvent(self, _: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        for (text, kind), place in zip(self.entries(), self._places(self.width()), strict=True):
+            left = place.left() + SMALL
+            if kind != "marks":
+                self._sample(painter, kind, left, place.center().y() + 0.5)
+                left += SAMPLE + SMALL
+            painter.setPen(QColor(self._theme.text if kind != "marks" else self._theme.subtle))
+            box = QRect(left, place.top(), place.right() - left, place.height())
+            painter.drawText(box, int(Qt.AlignmentFlag.AlignVCenter), text)
+        painter.end()
+
+    def _sample(self, painter: QPainter, kind: Series | str, left: float, y: float) -> None:
+        dark = self._theme.dark
+        ends = QPointF(left, y), QPointF(left + SAMPLE, y)
+        if isinstance(kind, str):
+            colour = QColor(other_colour(dark))
+            if kind == "predicted":
+                colour.setAlphaF(0.5)
+            painter.setPen(QPen(colour, BAND_WIDTH if kind == "predicted" else 1.0))
+            painter.drawLine(*ends)
+            return
+        assert kind.style is not None
+        painter.setPen(line_pen(kind, dark))
+        painter.drawLine(*ends)
+        style = STYLES[kind.style]
+        painter.save()
+        painter.translate(left + SAMPLE / 2, y)
+        painter.scale(8, 8)
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(QColor(style.colour(dark)))
+        painter.drawPath(pg.graphicsItems.ScatterPlotItem.Symbols[SYMBOLS[style.marker]])
+        painter.restore()

@@ -1,0 +1,176 @@
+"""The curve pane: selected strings overlaid on their prediction, with legend and readout."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QToolButton, QVBoxLayout, QWidget
+
+from viewer.physics.nomenclature import quantity
+from viewer.reports.curve_figure import FORMS, CurveFigure, curve_figure
+from viewer.state.session import Session
+from viewer.state.style_slots import StyleSlots
+from viewer.widgets.binding import ChoiceTie, fill_choices, follow
+from viewer.widgets.crosshair import Crosshair, Reading
+from viewer.widgets.curve_canvas import CurveCanvas
+from viewer.widgets.curve_legend import CurveLegend
+from viewer.widgets.theme import MEDIUM, SMALL, Look
+
+PANEL_BUTTONS: tuple[tuple[str, str, str], ...] = (
+    ("iv", "I-V", "Current over voltage"),
+    ("pv", "P-V", "Power (voltage times current) over voltage"),
+    ("difference", "ΔI", "Measured minus predicted current over voltage"),
+)
+HINT = "Select strings in the list or the heat-grid; Ctrl adds more."
+
+
+class CurvePlot(QWidget):
+    """Draws what the session's selection and choices ask for."""
+
+    def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._look = look
+        self._slots = StyleSlots()
+        self.canvas = CurveCanvas(self)
+        self.legend = CurveLegend(self)
+        self.crosshair = Crosshair(self.canvas)
+        self.readout = QLabel(self)
+        self.left_out = QLabel(self)
+        self._buttons: dict[str, QToolButton] = {}
+        self._lay_out()
+        self.crosshair.read.connect(self._show_reading)
+        self.crosshair.picked.connect(self._pick)
+        choices = session.choices
+        for notifier, method in (
+            (session.selection.changed, self.draw),
+            (session.opened, self.draw),
+            (session.arrived, self._more_arrived),
+            (choices.form.changed, self._draw_whole),
+            (choices.panels.changed, self._draw_whole),
+            (session.settings.changed, self.draw),
+            (look.theme.changed, self._dress),
+        ):
+            follow(self, notifier, method)
+        self._dress()
+
+    def _lay_out(self) -> None:
+        form = QComboBox(self)
+        form.setAccessibleName("Form of the curves")
+        form.setToolTip(
+            "As measured; translated to 1000 W/m² and 25 °C by IEC 60891; or in parts of the "
+            "predicted Voc and Isc"
+        )
+        fill_choices(form, [(text, key) for key, text in FORMS.items()], None)
+        self._form_tie = ChoiceTie(form, self._session.choices.form)
+        bar = QHBoxLayout()
+        bar.setSpacing(SMALL)
+        bar.addWidget(form)
+        for name, text, tip in PANEL_BUTTONS:
+            bar.addWidget(self._panel_button(name, text, tip))
+        fit = QToolButton(self)
+        fit.setText("Fit")
+        fit.setToolTip("Show all curves whole again (the wheel zooms, dragging moves)")
+        fit.clicked.connect(self.canvas.fit)
+        bar.addWidget(fit)
+        self.readout.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.readout.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.readout.setMinimumWidth(80)
+        bar.addWidget(self.readout, 1)
+        self.left_out.setWordWrap(True)
+        self.left_out.hide()
+        column = QVBoxLayout(self)
+        column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
+        column.setSpacing(SMALL)
+        column.addLayout(bar)
+        column.addWidget(self.legend)
+        column.addWidget(self.canvas, 1)
+        column.addWidget(self.left_out)
+        self.setMinimumSize(360, 280)
+
+    def _panel_button(self, name: str, text: str, tip: str) -> QToolButton:
+        button = QToolButton(self)
+        button.setText(text)
+        button.setToolTip(tip)
+        button.setCheckable(True)
+        button.setChecked(name in self._session.choices.panels.value)
+        button.clicked.connect(self._panels_chosen)
+        self._buttons[name] = button
+        return button
+
+    def _panels_chosen(self) -> None:
+        chosen = tuple(name for name, button in self._buttons.items() if button.isChecked())
+        if chosen:
+            self._session.choices.panels.value = chosen
+        else:
+            self._show_panels()
+
+    def _show_panels(self) -> None:
+        for name, button in self._buttons.items():
+            button.setChecked(name in self._session.choices.panels.value)
+
+    def figure(self) -> CurveFigure:
+        """What the session asks to be drawn now."""
+        session = self._session
+        results = session.shown_results()
+        current = session.selection.current
+        count = session.settings.value.styled_curves
+        styles = self._slots.assign([one.trace.source for one in results], count, current)
+        choices = session.choices
+        return curve_figure(results, styles, choices.form.value, choices.panels.value, current)
+
+    def draw(self, *_: object) -> None:
+        self._render(fit=False)
+
+    def _draw_whole(self, *_: object) -> None:
+        self._show_panels()
+        self._render(fit=True)
+
+    def _render(self, fit: bool) -> None:
+        figure = self.figure()
+        self.canvas.show_figure(figure, fit)
+        self.legend.show_figure(figure)
+        self.left_out.setText("\n".join(figure.left_out[:3]))
+        self.left_out.setVisible(bool(figure.left_out))
+        self._show_reading(None)
+
+    def _more_arrived(self, arrival: object) -> None:
+        ids = set(self._session.selection.shown)
+        results = getattr(arrival, "results", ())
+        if not results or any(one.trace.source in ids for one in results):
+            self.draw()
+
+    def _dress(self, *_: object) -> None:
+        theme = self._look.theme.value
+        self.legend.set_theme(theme)
+        self.canvas.set_theme(theme)
+        self.draw()
+
+    def _pick(self, trace_id: str) -> None:
+        selection = self._session.selection
+        if trace_id in selection.ids:
+            selection.choose(selection.ids, trace_id)
+
+    def _show_reading(self, reading: Reading | None) -> None:
+        if reading is None:
+            self.readout.setText("" if self._session.selection.shown else HINT)
+            return
+        relative = self._session.choices.form.value == "relative"
+        self.readout.setText(relative_text(reading) if relative else reading_text(reading))
+
+
+def reading_text(reading: Reading) -> str:
+    """One line for the crosshair's point, each number with its unit."""
+    voltage, current, power = quantity("voltage"), quantity("current"), quantity("power")
+    text = (
+        f"{reading.label}:  V {voltage.text(reading.voltage)} V   "
+        f"I {current.text(reading.current)} A   P {power.text(reading.power)} W"
+    )
+    if reading.predicted_current is not None:
+        text += f"   predicted I {current.text(reading.predicted_current)} A"
+    return text
+
+
+def relative_text(reading: Reading) -> str:
+    """The same in parts of the prediction."""
+    return (
+        f"{reading.label}:  V/Voc {reading.voltage:.3f}   I/Isc {reading.current:.3f}   "
+        f"P/(Voc·Isc) {reading.power:.3f}"
+    )

@@ -1,0 +1,158 @@
+"""The heat-grid: one combiner's strings against their prediction or against each other."""
+
+from PySide6.QtCore import QRect, Qt
+from PySide6.QtGui import QColor, QLinearGradient, QPainter, QPaintEvent
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QComboBox,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QTableView,
+    QVBoxLayout,
+    QWidget,
+)
+
+from viewer.state.deviation_grid import REFERENCES, deviation_grid
+from viewer.state.session import Session
+from viewer.widgets.binding import ChoiceTie, RowTie, fill_choices, follow
+from viewer.widgets.heat_grid_cells import HeatGridCells
+from viewer.widgets.heat_grid_model import HeatGridModel
+from viewer.widgets.theme import LIGHT, MEDIUM, SMALL, Look, Theme
+from viewer.widgets.visit_chooser import VisitChooser
+
+
+class ColourKey(QWidget):
+    """The diverging map with its ends in words."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme: Theme = LIGHT
+        self._full = 10.0
+        self.setMinimumWidth(150)
+        self.setFixedHeight(self.fontMetrics().height() + SMALL)
+        self.setAccessibleName("Colour key of the heat-grid")
+
+    def show_key(self, theme: Theme, full: float) -> None:
+        self._theme, self._full = theme, full
+        self.setToolTip(f"Colours are strongest at {full:g} % and beyond; triangles show the side")
+        self.update()
+
+    def paintEvent(self, _: QPaintEvent) -> None:
+        painter = QPainter(self)
+        box = QRect(0, 0, self.width() - 1, self.height() - 1)
+        ramp = QLinearGradient(0, 0, box.width(), 0)
+        theme = self._theme
+        for place, colour in ((0.0, theme.below), (0.5, theme.level_with), (1.0, theme.above)):
+            ramp.setColorAt(place, QColor(colour))
+        painter.fillRect(box, ramp)
+        painter.setPen(QColor(theme.line))
+        painter.drawRect(box)
+        painter.setPen(QColor(theme.text))
+        words = box.adjusted(SMALL, 0, -SMALL, 0)
+        middle = Qt.AlignmentFlag.AlignVCenter
+        painter.drawText(words, int(middle | Qt.AlignmentFlag.AlignLeft), f"▼ −{self._full:g} %")
+        painter.drawText(words, int(middle | Qt.AlignmentFlag.AlignHCenter), "0")
+        painter.drawText(words, int(middle | Qt.AlignmentFlag.AlignRight), f"+{self._full:g} % ▲")
+        painter.end()
+
+
+class HeatGrid(QWidget):
+    def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._look = look
+        self.model = HeatGridModel(self)
+        self.view = QTableView(self)
+        self.cells = HeatGridCells(self)
+        self.combiner = QComboBox(self)
+        self.key = ColourKey(self)
+        self.basis = QLabel(self)
+        self._set_up_view()
+        self._lay_out()
+        self._tie = RowTie(self.view, session.selection)
+        choices = session.choices
+        for notifier, method in (
+            (session.opened, self.recompute),
+            (session.arrived, self.recompute),
+            (choices.visit.changed, self.recompute),
+            (choices.combiner.changed, self.recompute),
+            (choices.grid_reference.changed, self.recompute),
+            (session.settings.changed, self._dress),
+            (look.theme.changed, self._dress),
+            (session.selection.changed, self._follow_current),
+        ):
+            follow(self, notifier, method)
+        self._dress()
+        self.recompute()
+
+    def _set_up_view(self) -> None:
+        view = self.view
+        view.setModel(self.model)
+        view.setItemDelegate(self.cells)
+        view.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        view.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
+        view.setAccessibleName("Heat-grid of the combiner's strings")
+        view.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+        view.horizontalHeader().setHighlightSections(False)
+        rows = view.verticalHeader()
+        rows.setDefaultSectionSize(self.fontMetrics().height() + MEDIUM)
+        rows.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        view.setCornerButtonEnabled(False)
+
+    def _lay_out(self) -> None:
+        self.combiner.setAccessibleName("Combiner of the heat-grid")
+        self.combiner.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        self.combiner.activated.connect(self._combiner_chosen)
+        reference = QComboBox(self)
+        reference.setAccessibleName("What the heat-grid compares with")
+        fill_choices(
+            reference, [(f"against {text}", key) for key, text in REFERENCES.items()], None
+        )
+        self._reference_tie = ChoiceTie(reference, self._session.choices.grid_reference)
+        top = QHBoxLayout()
+        top.setSpacing(SMALL)
+        top.addWidget(VisitChooser(self._session, self))
+        top.addWidget(self.combiner)
+        top.addWidget(reference)
+        top.addStretch(1)
+        top.addWidget(self.key)
+        self.basis.setWordWrap(True)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
+        column.setSpacing(SMALL)
+        column.addLayout(top)
+        column.addWidget(self.view, 1)
+        column.addWidget(self.basis)
+
+    def _combiner_chosen(self, place: int) -> None:
+        self._session.choices.combiner.value = self.combiner.itemData(place)
+
+    def _follow_current(self) -> None:
+        """Turn to the combiner of the string that became current elsewhere."""
+        current = self._session.current
+        if current is not None:
+            self._session.choices.combiner.value = current.trace.combiner or ""
+
+    def recompute(self, *_: object) -> None:
+        session = self._session
+        names = session.combiners()
+        chosen = session.choices.combiner.value
+        if chosen not in names:
+            chosen = names[0] if names else None
+        choices: list[tuple[str, object]] = [(name or "no combiner", name) for name in names]
+        fill_choices(self.combiner, choices, chosen)
+        if chosen is None:
+            self.model.show_grid(None)
+            self.basis.setText("")
+            return
+        reference = session.choices.grid_reference.value
+        grid = deviation_grid(session.results_of(chosen), chosen, session.layout, reference)
+        self.model.show_grid(grid)
+        self.basis.setText(f"Colour: {grid.basis}.")
+
+    def _dress(self, *_: object) -> None:
+        theme, full = self._look.theme.value, self._session.settings.value.grid_range
+        self.cells.theme, self.cells.full = theme, full
+        self.key.show_key(theme, full)
+        self.view.viewport().update()

@@ -1,0 +1,91 @@
+"""The deviation grid as a Qt model: printed value, deviation and what a cell means."""
+
+import math
+
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+
+from viewer.physics.nomenclature import KEY_POINTS
+from viewer.state.deviation_grid import DeviationGrid
+
+Index = QModelIndex | QPersistentModelIndex
+ROLE = Qt.ItemDataRole
+NOWHERE = QModelIndex()
+DEVIATION = int(ROLE.UserRole) + 1
+"""Role under which a cell gives its deviation in percent (NaN where unknown)."""
+
+
+class HeatGridModel(QAbstractTableModel):
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.grid: DeviationGrid | None = None
+        self._places: dict[str, int] = {}
+        self._with_day = False
+
+    def show_grid(self, grid: DeviationGrid | None) -> None:
+        self.beginResetModel()
+        self.grid = grid
+        rows = grid.rows if grid else ()
+        self._places = {
+            row.trace_id: place for place, row in enumerate(rows) if row.trace_id is not None
+        }
+        self._with_day = len({row.day for row in rows if row.trace_id is not None}) > 1
+        self.endResetModel()
+
+    def row_of(self, trace_id: str) -> int | None:
+        return self._places.get(trace_id)
+
+    def trace_of(self, row: int) -> str | None:
+        if self.grid is None or not 0 <= row < len(self.grid.rows):
+            return None
+        return self.grid.rows[row].trace_id
+
+    def rowCount(self, parent: Index = NOWHERE) -> int:
+        return 0 if parent.isValid() or self.grid is None else len(self.grid.rows)
+
+    def columnCount(self, parent: Index = NOWHERE) -> int:
+        return 0 if parent.isValid() else len(KEY_POINTS)
+
+    def headerData(
+        self, section: int, orientation: Qt.Orientation, role: int = ROLE.DisplayRole
+    ) -> object:
+        if orientation == Qt.Orientation.Horizontal:
+            if role == ROLE.DisplayRole:
+                return KEY_POINTS[section].heading
+            if role == ROLE.ToolTipRole:
+                return KEY_POINTS[section].meaning
+            return None
+        if role != ROLE.DisplayRole or self.grid is None:
+            return None
+        row = self.grid.rows[section]
+        return f"{row.string}, {row.day}" if self._with_day and row.day else row.string
+
+    def data(self, index: Index, role: int = ROLE.DisplayRole) -> object:
+        if self.grid is None:
+            return None
+        place = index.row(), index.column()
+        if role == ROLE.DisplayRole:
+            return KEY_POINTS[place[1]].text(float(self.grid.measured[place]))
+        if role == DEVIATION:
+            return float(self.grid.deviation[place])
+        if role in (ROLE.ToolTipRole, ROLE.AccessibleTextRole):
+            return self._meaning(*place)
+        return None
+
+    def _meaning(self, row: int, column: int) -> str:
+        assert self.grid is not None
+        one, name = self.grid.rows[row], KEY_POINTS[column]
+        if one.trace_id is None:
+            return f"{one.string}: no trace in the shown visit"
+        value = name.text(float(self.grid.measured[row, column]))
+        text = f"{one.string}: {name.label} {value} {name.unit}".rstrip()
+        deviation = float(self.grid.deviation[row, column])
+        return f"{text}, {percent(deviation)} ({self.grid.basis})"
+
+
+def percent(deviation: float) -> str:
+    """A deviation in percent with its sign; an en dash when it is not known."""
+    if not math.isfinite(deviation):
+        return "–"
+    rounded = round(deviation, 1)
+    sign = "−" if rounded < 0 else "+" if rounded > 0 else "±"
+    return f"{sign}{abs(rounded):.1f} %"

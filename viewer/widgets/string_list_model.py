@@ -1,0 +1,93 @@
+"""The string list's rows as a Qt model: read-only, arranged elsewhere."""
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+
+from viewer.physics.nomenclature import quantity
+from viewer.state.string_rows import StringRow
+from viewer.widgets.icons import icon
+from viewer.widgets.theme import LIGHT, Theme
+
+Index = QModelIndex | QPersistentModelIndex
+ROLE = Qt.ItemDataRole
+NOWHERE = QModelIndex()
+
+COLUMNS: tuple[tuple[str, str, str], ...] = (
+    ("combiner", "Combiner", "The combiner box the string ends in"),
+    ("string", "String", "The traced string"),
+    (
+        "power_ratio",
+        "Power ratio",
+        "Measured over predicted Pmp, at the conditions of the sweep",
+    ),
+    ("standing", "Standing", "How the string stands by its power ratio and the conditions"),
+    ("first_cause", "Likeliest cause", "First of the candidate causes"),
+    ("day", "Day", "When it was measured"),
+)
+"""Sort key, heading and tooltip of each column."""
+
+
+class StringListModel(QAbstractTableModel):
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._rows: tuple[StringRow, ...] = ()
+        self._places: dict[str, int] = {}
+        self._theme: Theme = LIGHT
+
+    def show_rows(self, rows: Sequence[StringRow]) -> None:
+        if tuple(rows) == self._rows:
+            return
+        self.beginResetModel()
+        self._rows = tuple(rows)
+        self._places = {row.trace_id: place for place, row in enumerate(self._rows)}
+        self.endResetModel()
+
+    def set_theme(self, theme: Theme) -> None:
+        self._theme = theme
+        if self._rows:
+            self.dataChanged.emit(self.index(0, 0), self.index(len(self._rows) - 1, 0))
+
+    def row_of(self, trace_id: str) -> int | None:
+        return self._places.get(trace_id)
+
+    def trace_of(self, row: int) -> str | None:
+        return self._rows[row].trace_id if 0 <= row < len(self._rows) else None
+
+    def rowCount(self, parent: Index = NOWHERE) -> int:
+        return 0 if parent.isValid() else len(self._rows)
+
+    def columnCount(self, parent: Index = NOWHERE) -> int:
+        return 0 if parent.isValid() else len(COLUMNS)
+
+    def headerData(
+        self, section: int, orientation: Qt.Orientation, role: int = ROLE.DisplayRole
+    ) -> object:
+        if orientation != Qt.Orientation.Horizontal:
+            return None
+        if role == ROLE.DisplayRole:
+            return COLUMNS[section][1]
+        if role == ROLE.ToolTipRole:
+            return COLUMNS[section][2]
+        return None
+
+    def data(self, index: Index, role: int = ROLE.DisplayRole) -> object:
+        row, column = self._rows[index.row()], COLUMNS[index.column()][0]
+        if role == ROLE.DisplayRole:
+            return _text(row, column)
+        if role == ROLE.TextAlignmentRole and column == "power_ratio":
+            return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        if role == ROLE.DecorationRole and column == "standing":
+            level = row.standing.level
+            return icon(f"level_{level}", self._theme.level(level))
+        if role == ROLE.ToolTipRole:
+            return row.trace_id
+        return None
+
+
+def _text(row: StringRow, column: str) -> str:
+    if column == "power_ratio":
+        return quantity("power_ratio").text(row.power_ratio)
+    if column == "standing":
+        return row.standing.words
+    return str(getattr(row, column))

@@ -1,0 +1,72 @@
+"""What is known about a trace besides its key points, as text for a pane."""
+
+from html import escape
+
+from viewer.analysis.trace_result import TraceResult
+from viewer.physics.nomenclature import CONDITIONS, quantity
+from viewer.widgets.theme import Theme
+
+
+def description(result: TraceResult, theme: Theme) -> str:
+    """HTML: conditions used and recorded, checks, what is missing, what the reader mended."""
+    parts = [_conditions(result, theme), _checks(result, theme)]
+    if result.translation:
+        parts.append(_paragraphs("Translation", [result.translation], theme))
+    parts.append(_paragraphs("Missing", result.missing, theme))
+    parts.append(_paragraphs("Noticed while reading", result.trace.remarks, theme))
+    if result.trace.note:
+        parts.append(_paragraphs("Note", [result.trace.note], theme))
+    return "".join(parts)
+
+
+def heading(text: str, theme: Theme) -> str:
+    return f'<div style="color:{theme.subtle}; margin-top:6px"><b>{escape(text)}</b></div>'
+
+
+def _paragraphs(title: str, sentences: object, theme: Theme) -> str:
+    lines = [f"<div>{escape(str(one))}</div>" for one in sentences]  # type: ignore[attr-defined]
+    return heading(title, theme) + "".join(lines) if lines else ""
+
+
+def _conditions(result: TraceResult, theme: Theme) -> str:
+    used = result.conditions
+    rows: list[tuple[str, str, str]] = []
+    for name, value, source in (
+        ("poa_global", used.poa_global, used.irradiance_from),
+        ("temperature_cell", used.temperature_cell, used.temperature_from),
+    ):
+        rows.append((f"{quantity(name).label}, used", _with_unit(name, value), source))
+    for one in CONDITIONS:
+        recorded = getattr(result.trace.conditions, one.name)
+        if recorded is not None:
+            rows.append((f"{one.label}, recorded", _with_unit(one.name, recorded), ""))
+    if result.trace.measured_at is not None:
+        rows.append(("Measured", f"{result.trace.measured_at:%Y-%m-%d %H:%M:%S}", ""))
+    cells = "".join(
+        f"<tr><td>{escape(label)}</td>"
+        f'<td align="right" style="padding-left:12px; white-space:nowrap">{escape(value)}</td>'
+        f'<td style="padding-left:12px; color:{theme.subtle}">{escape(source)}</td></tr>'
+        for label, value, source in rows
+    )
+    return f"{heading('Test conditions', theme)}<table cellspacing='0'>{cells}</table>"
+
+
+def _with_unit(name: str, value: float | None) -> str:
+    if value is None:
+        return "not known"
+    return f"{quantity(name).text(value)} {quantity(name).unit}"
+
+
+def _checks(result: TraceResult, theme: Theme) -> str:
+    lines = []
+    for one in result.conditions.checks:
+        mark, colour, word = (
+            ("✓", theme.level_expected, "passed")
+            if one.passed
+            else ("✗", theme.level_short, "not passed")
+        )
+        lines.append(
+            f'<div><span style="color:{colour}">{mark} {word}</span> '
+            f"<b>{escape(one.check)}</b>: {escape(one.detail)}</div>"
+        )
+    return heading("Checks", theme) + "".join(lines) if lines else ""
