@@ -1,0 +1,70 @@
+"""Key points of many translated curves at once.
+
+For one curve use `physics.key_points.find_key_points`; this one takes a whole batch that may
+hold NaN, which the propagation of uncertainty needs.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.physics.translation.procedures import TranslatedCurve
+
+Array = NDArray[np.float64]
+
+WINDOW = 0.12
+"""The power is fitted within this share of Vmp either side."""
+
+DEGREE = 4
+NEWTON_STEPS = 8
+
+
+def translated_key_points(curve: TranslatedCurve) -> dict[str, Array]:
+    """i_sc, v_oc, i_mp, v_mp, p_mp, fill_factor, each of the batch's shape (...).
+
+    The maximum is that of a polynomial of degree 4 through the powers near the highest point.
+    """
+    v, i = curve.voltage, curve.current
+    power = np.where(np.isfinite(v) & np.isfinite(i), v * i, -np.inf)
+    top = np.argmax(power, axis=-1)[..., None]
+    v_top = np.take_along_axis(v, top, -1)
+    x = (v - v_top) / (WINDOW * v_top)
+    near = np.isfinite(x) & np.isfinite(power) & (np.abs(x) <= 1.0)
+    x, y = np.where(near, x, 0.0), np.where(near, power, 0.0)
+    fit = _polynomial(x, y, near)
+    at = _maximum(fit, v_top[..., 0].shape)
+    p_mp = _value(fit, at)
+    v_mp = v_top[..., 0] * (1.0 + WINDOW * at)
+    return {
+        "i_sc": curve.i_sc,
+        "v_oc": curve.v_oc,
+        "i_mp": p_mp / v_mp,
+        "v_mp": v_mp,
+        "p_mp": p_mp,
+        "fill_factor": p_mp / (curve.i_sc * curve.v_oc),
+    }
+
+
+def _polynomial(x: Array, y: Array, near: NDArray[np.bool_]) -> Array:
+    """Coefficients, lowest first, of the least-squares polynomial: shape (..., DEGREE + 1)."""
+    terms = x[..., None] ** np.arange(DEGREE + 1) * near[..., None]
+    left = np.swapaxes(terms, -1, -2) @ terms
+    left = left + 1e-12 * np.eye(DEGREE + 1)
+    right = (np.swapaxes(terms, -1, -2) @ y[..., None])[..., 0]
+    return np.asarray(np.linalg.solve(left, right[..., None])[..., 0], dtype=float)
+
+
+def _value(fit: Array, x: Array, derivative: int = 0) -> Array:
+    total = np.zeros_like(x)
+    for k in range(DEGREE, derivative - 1, -1):
+        factor = np.prod(np.arange(k - derivative + 1, k + 1)) if derivative else 1.0
+        total = total * x + factor * fit[..., k]
+    return total
+
+
+def _maximum(fit: Array, shape: tuple[int, ...]) -> Array:
+    """Where the polynomial is highest near the middle, by Newton on its slope."""
+    x = np.zeros(shape)
+    for _ in range(NEWTON_STEPS):
+        bend = np.minimum(_value(fit, x, 2), -1e-12)
+        x = np.clip(x - _value(fit, x, 1) / bend, -1.0, 1.0)
+    return x
