@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from viewer.physics.datasheet_fit import ModuleFit, fit_module
 from viewer.physics.module_model import ModuleModel
+from viewer.physics.translation.corrections import Corrections
+from viewer.physics.translation.factors_from_model import factors_from_model
 from viewer.site_data.datasheet import Datasheet
 
 
@@ -13,6 +15,8 @@ class SiteModels:
     """Models by module key, and for those that have none, why."""
 
     models: Mapping[str, ModuleModel]
+    corrections: Mapping[str, Corrections]
+    """What IEC 60891 needs to translate a curve of one module of each type."""
     problems: Mapping[str, tuple[str, ...]]
     remarks: Mapping[str, tuple[str, ...]]
 
@@ -35,8 +39,10 @@ def fit_datasheet(datasheet: Datasheet) -> ModuleFit:
 def site_models(modules: Mapping[str, Datasheet]) -> SiteModels:
     """Fits every module type of a site."""
     fits = {key: fit_datasheet(datasheet) for key, datasheet in modules.items()}
+    models = {key: fit.model for key, fit in fits.items() if fit.model is not None}
     return SiteModels(
-        {key: fit.model for key, fit in fits.items() if fit.model is not None},
+        models,
+        {key: factors_from_model(model) for key, model in models.items()},
         {key: fit.problems for key, fit in fits.items() if fit.problems},
         {key: fit.remarks for key, fit in fits.items() if fit.remarks},
     )

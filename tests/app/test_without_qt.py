@@ -1,0 +1,62 @@
+"""Every command works where no Qt is installed."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from viewer.app.command_line import COMMANDS
+from viewer.site_data.resource_folder import example_folder
+
+BLOCKED = """
+import sys
+
+class Refuse:
+    def find_spec(self, name, path=None, target=None):
+        if name.split(".")[0] in ("PySide6", "pyqtgraph", "shiboken6"):
+            raise ImportError(f"{name} is blocked")
+
+sys.meta_path.insert(0, Refuse())
+from viewer.app.command_line import run
+sys.exit(run(sys.argv[1:]))
+"""
+
+
+def _words(command: str, tmp_path: Path) -> list[str]:
+    example = str(example_folder())
+    return {
+        "analyze": ["analyze", example, "--quiet", "--json", str(tmp_path / "out.jsonl")],
+        "limits": ["limits", example, "--lowest", "-10"],
+        "hours": ["hours", example, "--from", "2025-06-21", "--tilt", "20", "--azimuth", "180"],
+        "sheet": ["sheet", example, "--cell-temperature", "45", "--pdf", str(tmp_path / "s.pdf")],
+        "expect": ["expect", example, "CB-A", "CB-A-S01", "--irradiance=800", "--cell-temp=45"],
+    }[command]
+
+
+@pytest.mark.parametrize("command", sorted(COMMANDS))
+def test_command_runs_with_qt_blocked(command: str, tmp_path: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", BLOCKED, *_words(command, tmp_path)],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert done.returncode in (0, 1), done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_the_window_without_a_display_says_so(tmp_path: Path) -> None:
+    """No display: one line that names the command to use instead, and exit code 2."""
+    done = subprocess.run(
+        [sys.executable, "-m", "viewer", str(example_folder())],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+        env={"PATH": "/usr/bin:/bin", "HOME": str(tmp_path)},
+    )
+    assert done.returncode == 2
+    assert done.stderr.count("\n") == 1
+    assert "curvewright analyze" in done.stderr

@@ -1,0 +1,93 @@
+"""A trace made ready for comparison: cleaned, with key points, string, model and conditions."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from viewer.analysis.condition_checks import resolve_conditions
+from viewer.analysis.site_models import SiteModels
+from viewer.analysis.trace_result import Curve, UsedConditions
+from viewer.physics.key_points import MeasuredKeyPoints, find_key_points_of_many
+from viewer.physics.module_model import ModuleModel
+from viewer.physics.sweep_cleaning import UnusableSweepError, clean_sweep
+from viewer.site_data.iv_trace import Trace, Unreadable
+from viewer.site_data.site_layout import SiteLayout, StringLayout
+
+
+@dataclass(frozen=True, eq=False)
+class Prepared:
+    """A trace with all that its comparison needs, as far as it is known."""
+
+    trace: Trace
+    swept: Curve
+    measured: MeasuredKeyPoints
+    string: StringLayout | None
+    model: ModuleModel | None
+    conditions: UsedConditions
+    missing: tuple[str, ...]
+
+    @property
+    def predictable(self) -> bool:
+        return self.model is not None and not self.missing
+
+
+def prepare(
+    traces: Sequence[Trace], layout: SiteLayout, models: SiteModels
+) -> tuple[list[Prepared], list[Unreadable]]:
+    """Cleaned sweeps with key points, string, model and conditions; and those that are none."""
+    usable: list[tuple[Trace, Curve]] = []
+    unusable: list[Unreadable] = []
+    for trace in traces:
+        try:
+            voltage, current, _ = clean_sweep(trace.voltage, trace.current)
+        except UnusableSweepError as error:
+            unusable.append(Unreadable(trace.source, str(error)))
+        else:
+            usable.append((trace, Curve(voltage, current)))
+    found = find_key_points_of_many([(swept.voltage, swept.current) for _, swept in usable])
+    prepared = [
+        _prepared(trace, swept, points, layout, models)
+        for (trace, swept), points in zip(usable, found, strict=True)
+    ]
+    return prepared, unusable
+
+
+def _prepared(
+    trace: Trace,
+    swept: Curve,
+    measured: MeasuredKeyPoints,
+    layout: SiteLayout,
+    models: SiteModels,
+) -> Prepared:
+    string = layout.string(trace.combiner, trace.string)
+    model = models.models.get(string.module) if string else None
+    conditions = resolve_conditions(trace, layout, measured.values, model)
+    missing = _what_is_missing(trace, string, layout, models, conditions)
+    return Prepared(trace, swept, measured, string, model, conditions, missing)
+
+
+def _what_is_missing(
+    trace: Trace,
+    string: StringLayout | None,
+    layout: SiteLayout,
+    models: SiteModels,
+    conditions: UsedConditions,
+) -> tuple[str, ...]:
+    """One sentence for each thing without which nothing can be predicted."""
+    missing = []
+    if string is None:
+        where = f"string {trace.string or '(unnamed)'} of combiner {trace.combiner or '(unnamed)'}"
+        missing.append(
+            f"No prediction: site.toml does not list {where}."
+            if layout.combiners
+            else "No prediction: there is no site.toml that lists strings and their modules."
+        )
+    elif string.module not in layout.modules:
+        missing.append(f"No prediction: there is no usable datasheet for module {string.module}.")
+    elif string.module in models.problems:
+        said = " ".join(models.problems[string.module])
+        missing.append(f"No prediction: the datasheet of {string.module} cannot be right: {said}")
+    if conditions.poa_global is None:
+        missing.append(f"No prediction: {conditions.irradiance_from}.")
+    if conditions.temperature_cell is None:
+        missing.append(f"No prediction: {conditions.temperature_from}.")
+    return tuple(missing)
