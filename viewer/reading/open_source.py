@@ -7,6 +7,9 @@ from pathlib import Path
 
 from viewer.reading.visit_folder import open_visit_folder, read_trace
 from viewer.site_data.iv_trace import Trace, Unreadable
+from viewer.site_data.site_file.annotations import Repair
+from viewer.site_data.site_file.connection import looks_like_site_file
+from viewer.site_data.site_file.stored_visits import read_stored_visits
 from viewer.site_data.site_layout import SiteLayout
 
 
@@ -19,10 +22,23 @@ class OpenedSource:
     read: Callable[[str], Trace | Unreadable]
     problems: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
+    repairs: tuple[Repair, ...] = ()
+    """What a site file says was mended; a folder says nothing of it."""
 
 
 def open_source(path: str | Path) -> OpenedSource:
-    """Opens a visit folder. Raises FolderError (a ValueError) with one sentence."""
+    """Opens a visit folder or a site file.
+
+    Raises FolderError or SiteFileError (both ValueErrors) with one sentence.
+    """
+    if Path(path).is_file() and looks_like_site_file(Path(path)):
+        stored = read_stored_visits(Path(path))
+        return OpenedSource(
+            stored.layout,
+            tuple(stored.contents),
+            stored.contents.__getitem__,
+            repairs=stored.repairs,
+        )
     folder = open_visit_folder(path)
     return OpenedSource(
         folder.layout,

@@ -125,6 +125,23 @@ def test_a_changed_file_replaces_what_is_shown_and_keeps_the_old(site_file: Site
     assert [one.note for one in list_traces(site_file)] == ["irradiance corrected"]
 
 
+def test_the_same_name_in_next_years_folder_is_another_trace(site_file: SiteFile) -> None:
+    trace = invented_trace(1, FIRST_DAY)
+    later = replace(trace, measured_at=FIRST_DAY + timedelta(days=365))
+    bring_in(site_file, imported([trace]))
+    files = [ImportedFile(later.source, b"next year", (later,))]
+    outcome = import_files(site_file, LAYOUT, files, folder="other", program_version="1")
+    assert (outcome.replaced, len(list_traces(site_file))) == (0, 2)
+
+
+def test_a_renamed_folder_brings_nothing_twice(site_file: SiteFile) -> None:
+    files = imported(some_traces(5))
+    bring_in(site_file, files)
+    renamed = [replace(one, source=f"sorted/{one.source}") for one in files]
+    outcome = import_files(site_file, LAYOUT, renamed, folder="other", program_version="1")
+    assert (outcome.known_before, len(list_traces(site_file))) == (5, 5)
+
+
 def test_undone_import_is_hidden_and_can_be_made_anew(site_file: SiteFile) -> None:
     files = imported(some_traces(4))
     bring_in(site_file, files)
@@ -176,6 +193,20 @@ def test_changed_and_new_parts_of_the_layout_are_said(site_file: SiteFile) -> No
     layout = read_layout(site_file)
     assert [box.name for box in layout.combiners] == ["CB2", "CB1", "CB3"]
     assert layout.string("CB1", "S1") == StringLayout("S1", "B", 7)
+
+
+def test_strings_described_later_are_found_for_earlier_traces(site_file: SiteFile) -> None:
+    traces = some_traces(4, first=1)  # of which CB1 / S1 is one, and all are in the layout
+    bring_in(site_file, imported(traces), replace(LAYOUT, combiners=()))
+    with site_file.reading() as connection:
+        assert connection.execute("SELECT count(string_id) FROM traces").fetchone() == (0,)
+    bring_in(site_file, [])
+    with site_file.reading() as connection:
+        found = connection.execute(
+            "SELECT combiners.name, strings.name FROM traces JOIN strings ON strings.id = "
+            "string_id JOIN combiners ON combiners.id = combiner_id ORDER BY traces.id"
+        ).fetchall()
+    assert found == [(trace.combiner, trace.string) for trace in traces]
 
 
 def test_another_site_is_refused(site_file: SiteFile) -> None:

@@ -156,6 +156,11 @@ def _holds_nothing(path: Path) -> bool:
     return tables == 0 and identity == 0
 
 
+def looks_like_site_file(path: Path) -> bool:
+    """Whether a user naming this file means a site file: by its name or by its first bytes."""
+    return path.suffix == SUFFIX or is_site_file(path)
+
+
 def is_site_file(path: Path) -> bool:
     """Whether `path` is a file that begins like a site file; reads 72 bytes, never raises."""
     try:

@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 
-class SiteFileError(Exception):
+class SiteFileError(ValueError):
     """A site file that cannot be read or written; the message is one clear sentence."""
 
 
@@ -19,7 +19,8 @@ _SENTENCES: dict[int, str] = {
     "the last step",
     sqlite3.SQLITE_CORRUPT: "it is damaged; keep it, and go back to a copy",
     sqlite3.SQLITE_NOTADB: "it is not a site file",
-    sqlite3.SQLITE_CANTOPEN: "it cannot be opened; check the folder's name and whether you may write to it",
+    sqlite3.SQLITE_CANTOPEN: "it cannot be opened; check the folder's name and whether you may "
+    "write to it",
     sqlite3.SQLITE_IOERR: "the disk reported an error; check the drive or the network connection",
     sqlite3.SQLITE_PERM: "you have no rights to it; ask its owner",
     sqlite3.SQLITE_CONSTRAINT: "something else in the file refers to this entry; remove that first",

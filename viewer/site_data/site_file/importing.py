@@ -26,11 +26,12 @@ from viewer.site_data.site_layout import SiteLayout
 class ImportedFile:
     """One file of a visit folder: its path there, its bytes, and what reading them gave.
 
+    `content` is None for a file whose bytes could not be had, which then has a `problem`.
     Either `traces` or, for a file that cannot be read, `problem` in one sentence.
     """
 
     source: str
-    content: bytes
+    content: bytes | None
     traces: tuple[Trace, ...] = ()
     problem: str | None = None
 
@@ -59,18 +60,20 @@ def import_files(
 ) -> ImportOutcome:
     """Store the layout and all files, or nothing. Raises SiteFileError.
 
+    `folder` is its absolute path, by which a changed file is known again.
     `imported` is consumed inside the transaction; an exception it raises (a cancel) undoes all.
     The import is one entry of the journal: undoing it hides its traces and keeps their bytes.
     """
     with site_file.writing() as connection:
         _check_same_site(site_file, connection, layout)
         changes = merge_layout(connection, layout)
+        _find_strings(connection)
         import_id = insert(
             connection,
             "imports",
             {"folder": folder, "imported_at": utc_now(), "program_version": program_version},
         )
-        run = _Run(connection, import_id)
+        run = _Run(connection, import_id, folder)
         for one in imported:
             run.take(one)
         trace_ids = run.write_all()
@@ -98,18 +101,27 @@ def _check_same_site(
         )
 
 
+def _find_strings(connection: sqlite3.Connection) -> None:
+    """Traces of earlier imports whose string the layout has only now come to know."""
+    connection.execute(
+        "UPDATE traces SET string_id = (SELECT strings.id FROM strings JOIN combiners "
+        "ON combiners.id = combiner_id WHERE combiners.name = traces.combiner "
+        "AND strings.name = traces.string) WHERE string_id IS NULL"
+    )
+
+
 class _Run:
     """The files of one import on their way into the tables."""
 
-    def __init__(self, connection: sqlite3.Connection, import_id: int) -> None:
+    def __init__(self, connection: sqlite3.Connection, import_id: int, folder: str) -> None:
         self.connection = connection
         self.import_id = import_id
+        self.folder = folder
         self.traces: list[Trace] = []
-        self.digests: list[str] = []
+        self.digests: list[str | None] = []
         self.unread = 0
         self.known = 0
         self.replacements: list[RowChange] = []
-        self._older: dict[str, list[int]] = {}
         self._strings: dict[tuple[str, str], int] = {
             (box, name): number
             for number, box, name in connection.execute(
@@ -120,7 +132,7 @@ class _Run:
 
     def take(self, one: ImportedFile) -> None:
         """Keep the bytes of one file and its traces for writing."""
-        digest = keep_bytes(self.connection, one.content)
+        digest = None if one.content is None else keep_bytes(self.connection, one.content)
         if one.problem is not None:
             self.unread += 1
             insert(
@@ -134,19 +146,33 @@ class _Run:
                 },
             )
             return
-        earlier = self.connection.execute(
-            "SELECT id, file_sha256 FROM current_traces WHERE source IN "
-            f"({', '.join('?' * len(one.traces))})",
-            tuple(trace.source for trace in one.traces),
-        ).fetchall()
-        if any(sha256 == digest for _, sha256 in earlier):
+        if self._is_known(digest):
             self.known += 1
             return
         for trace in one.traces:
             self.traces.append(trace)
             self.digests.append(digest)
-        if earlier and one.traces:
-            self._older[one.traces[0].source] = [number for number, _ in earlier]
+
+    def _is_known(self, digest: str | None) -> bool:
+        """Whether an earlier import brought the same bytes, under whatever name."""
+        known = self.connection.execute(
+            "SELECT 1 FROM current_traces WHERE file_sha256 = ? AND import_id != ? LIMIT 1",
+            (digest, self.import_id),
+        )
+        return known.fetchone() is not None
+
+    def _older(self, trace: Trace) -> list[int]:
+        """Shown traces of earlier imports that this one replaces: the same file, since changed.
+
+        A file of the same name from another folder is the same only when its time is, too.
+        """
+        rows = self.connection.execute(
+            "SELECT traces.id FROM current_traces AS traces "
+            "JOIN imports ON imports.id = import_id "
+            "WHERE source = ? AND import_id != ? AND (folder = ? OR measured_at = ?)",
+            (trace.source, self.import_id, self.folder, time_text(trace.measured_at)),
+        )
+        return [number for (number,) in rows]
 
     def write_all(self) -> tuple[int, ...]:
         """Write the kept traces, visit by visit; their ids in the order they were taken."""
@@ -166,7 +192,7 @@ class _Run:
             for place, trace in enumerate(self.traces)
         ]
         for trace, number in zip(self.traces, ids, strict=True):
-            for older in self._older.pop(trace.source, ()):
+            for older in self._older(trace):
                 self._replace(older, number)
         return tuple(ids)
 

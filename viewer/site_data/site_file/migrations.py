@@ -9,7 +9,7 @@ SCHEMA_VERSION = 2
 """The format this program writes."""
 
 STEPS: dict[int, str] = {
-    # Format 2 adds the terms of the modules' power warranty.
+    # Format 2 adds the terms of the modules' power warranty, and finds a file's traces quickly.
     1: """
 ALTER TABLE module_types ADD COLUMN warranty_first_year REAL;
 ALTER TABLE module_types ADD COLUMN warranty_annual REAL;
@@ -17,6 +17,7 @@ ALTER TABLE module_types ADD COLUMN warranty_years REAL;
 ALTER TABLE module_types ADD COLUMN warranty_steps TEXT;
 ALTER TABLE module_types ADD COLUMN warranty_start TEXT;
 ALTER TABLE module_types ADD COLUMN warranty_rated_power REAL;
+CREATE INDEX traces_by_file ON traces (file_sha256);
 """,
 }
 """SQL that brings a file of the key's format to the next one."""

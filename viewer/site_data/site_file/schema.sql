@@ -125,6 +125,7 @@ CREATE TABLE traces (
 CREATE INDEX traces_by_source ON traces (source);
 CREATE INDEX traces_by_string ON traces (string_id);
 CREATE INDEX traces_by_visit ON traces (visit_id);
+CREATE INDEX traces_by_file ON traces (file_sha256);
 
 CREATE TABLE trace_points (         -- numpy.frombuffer(voltage, '<f8') gives the sweep
     trace_id    INTEGER PRIMARY KEY REFERENCES traces (id),

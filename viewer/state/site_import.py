@@ -1,0 +1,130 @@
+"""A visit folder into a site file, a piece at a time: both faces of the program use it."""
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from viewer import __version__
+from viewer.analysis.batch import analyze_traces, combiner_groups
+from viewer.analysis.trace_result import TraceResult
+from viewer.reading.visit_folder import VisitFolder, open_visit_folder, read_trace
+from viewer.site_data.iv_trace import Trace, Unreadable
+from viewer.site_data.site_file.connection import SiteFile, open_or_create
+from viewer.site_data.site_file.errors import SiteFileError
+from viewer.site_data.site_file.importing import ImportedFile, ImportOutcome, import_files
+from viewer.site_data.site_file.layout_rows import read_layout, site_name
+from viewer.site_data.site_file.stored_results import KeyNumbers, store_results
+from viewer.site_data.site_file.trace_rows import read_traces
+from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.site_toml import FILE_NAME
+from viewer.state.jobs import Progress
+
+FILES_AT_ONCE = 50
+"""Files between two reports of progress."""
+
+
+@dataclass(frozen=True)
+class ImportStep:
+    """How far the import is; `outcome` comes once, as soon as everything is stored."""
+
+    progress: Progress
+    remarks: tuple[str, ...] = ()
+    outcome: ImportOutcome | None = None
+
+
+def import_steps(folder_path: Path, site_path: Path) -> Iterator[ImportStep]:
+    """Read the folder, store it as one transaction, then analyse the visits it concerns.
+
+    Dropping the generator before `outcome` has come leaves the site file as it was.
+    Raises ValueError with one sentence.
+    """
+    folder = open_visit_folder(folder_path)
+    total = len(folder.sources)
+    yield ImportStep(Progress(0, total, "reading"), folder.problems + folder.remarks)
+    imported: list[ImportedFile] = []
+    for source in folder.sources:
+        imported.append(_imported(folder, source))
+        if len(imported) % FILES_AT_ONCE == 0:
+            yield ImportStep(Progress(len(imported), total, "reading"))
+    yield ImportStep(Progress(total, total, "storing"))
+    with open_or_create(site_path) as site_file:
+        outcome = import_files(
+            site_file,
+            _layout(site_file, folder),
+            imported,
+            folder=str(folder.path.resolve()),
+            program_version=__version__,
+        )
+        yield ImportStep(Progress(total, total, "stored"), outcome=outcome)
+        yield from analysis_steps(site_file, visits_of(site_file, outcome.trace_ids))
+
+
+def analysis_steps(site_file: SiteFile, visit_ids: list[int]) -> Iterator[ImportStep]:
+    """Analyse whole visits anew and store their key numbers beside the traces."""
+    layout = read_layout(site_file)
+    traces: list[Trace] = []
+    for visit_id in visit_ids:
+        # The number of the trace stands in for its source, so that a result finds its row.
+        traces += [replace(t, source=str(n)) for n, t in read_traces(site_file, visit_id=visit_id)]
+    numbers: list[KeyNumbers] = []
+    done = 0
+    for outcomes in analyze_traces(combiner_groups(traces), layout):
+        done += len(outcomes)
+        numbers += [key_numbers(one) for one in outcomes if isinstance(one, TraceResult)]
+        yield ImportStep(Progress(done, len(traces), "comparing"))
+    store_results(site_file, numbers, program_version=__version__)
+
+
+def key_numbers(result: TraceResult) -> KeyNumbers:
+    """What is kept of a result whose trace carries its number in the site file as source."""
+    first = result.candidate_causes[0] if result.candidate_causes else None
+    return KeyNumbers(
+        trace_id=int(result.trace.source),
+        measured=result.measured,
+        translated=result.translated,
+        poa_global=result.conditions.poa_global,
+        temperature_cell=result.conditions.temperature_cell,
+        power_ratio=result.power_ratio,
+        power_ratio_uncertainty=result.power_ratio_uncertainty,
+        first_cause=first.cause if first else None,
+        first_cause_likelihood=first.likelihood if first else None,
+    )
+
+
+def visits_of(site_file: SiteFile, trace_ids: tuple[int, ...]) -> list[int]:
+    """The visits these traces belong to."""
+    wanted = set(trace_ids)
+    with site_file.reading() as connection:
+        rows = connection.execute("SELECT id, visit_id FROM traces")
+        return sorted({visit for number, visit in rows if number in wanted})
+
+
+def _layout(site_file: SiteFile, folder: VisitFolder) -> SiteLayout:
+    """The folder's layout, or the site file's own when the folder describes none."""
+    if (folder.path / FILE_NAME).is_file():
+        return folder.layout
+    with site_file.reading() as connection:
+        known = site_name(connection)
+    return folder.layout if known is None else read_layout(site_file)
+
+
+def _imported(folder: VisitFolder, source: str) -> ImportedFile:
+    """The file's bytes and what they were read as: read again once if it changed in between."""
+    for _ in range(2):
+        content = _bytes(folder.path / source)
+        read = read_trace(folder, source)
+        if isinstance(read, Unreadable):
+            return ImportedFile(source, content, problem=read.problem)
+        if content is not None and read.sha256 == hashlib.sha256(content).hexdigest():
+            return ImportedFile(source, content, (read,))
+    raise SiteFileError(
+        f"{source} changes while it is imported; wait until it is written and import again."
+    )
+
+
+def _bytes(path: Path) -> bytes | None:
+    try:
+        return path.read_bytes()
+    except OSError:
+        return None
