@@ -9,7 +9,7 @@ from typing import TextIO
 
 from viewer.analysis.trace_result import TraceResult
 from viewer.app.progress_line import ProgressLine
-from viewer.reading.visit_folder import natural_key
+from viewer.reading.visit_folder import FolderError, natural_key
 from viewer.reports.result_json import json_line
 from viewer.reports.result_table import table_lines
 from viewer.site_data.iv_trace import Unreadable
@@ -31,7 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     try:
         outcomes = _collect(Path(arguments.source), quiet=arguments.quiet)
-    except ValueError as error:
+    except FolderError as error:
         _complain(str(error))
         return 2
     if arguments.json:
