@@ -44,5 +44,5 @@ def _compare_or_say_why(
             return tuple(
                 outcome for one in group for outcome in _compare_or_say_why([one], layout, models)
             )
-        log.exception("%s could not be analysed", group[0].source)
+        log.debug("%s could not be analysed", group[0].source, exc_info=True)
         return (Unreadable(group[0].source, f"{group[0].source} could not be analysed: {error}."),)
