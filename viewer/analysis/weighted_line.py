@@ -1,0 +1,97 @@
+"""Straight lines through uncertain points, many at once."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.stats import theilslopes
+
+Array = NDArray[np.float64]
+
+COVERAGE_95 = 1.959963984540054
+"""Quantile of the normal distribution for a two-sided interval of 95 %."""
+
+
+@dataclass(frozen=True, eq=False)
+class LineFits:
+    """One line a group: y = intercept + slope x. Arrays of shape (groups,).
+
+    NaN where a group has fewer than two different x. The standard uncertainties come from the
+    stated ones of the points alone; `excess` is the root of chi-squared over degrees of freedom
+    (Birge ratio), NaN with two points: above 1 the points scatter more than stated.
+    """
+
+    intercept: Array
+    slope: Array
+    u_intercept: Array
+    u_slope: Array
+    covariance: Array
+    excess: Array
+    count: NDArray[np.int64]
+
+    @property
+    def widening(self) -> Array:
+        """What the uncertainties are multiplied with: the excess where it is above 1."""
+        return np.fmax(np.nan_to_num(self.excess, nan=1.0), 1.0)
+
+
+def fit_lines(group: ArrayLike, x: ArrayLike, y: ArrayLike, u: ArrayLike) -> LineFits:
+    """Weighted least squares lines, one for each group 0..max.
+
+    group: shape (n,), the group of each point; x, y: shape (n,); u: standard uncertainty of y,
+    scalar or shape (n,), above 0. Closed formulas of e.g. P. R. Bevington and D. K. Robinson,
+    Data Reduction and Error Analysis for the Physical Sciences, chapter 6, taken about the
+    weighted mean of x so that nothing cancels.
+    """
+    index = np.asarray(group, dtype=np.intp)
+    x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
+    weight = 1.0 / np.square(np.broadcast_to(np.asarray(u, dtype=float), y.shape))
+    groups = int(index.max()) + 1 if index.size else 0
+
+    def total(values: Array) -> Array:
+        return np.bincount(index, weights=values, minlength=groups).astype(float)
+
+    count = np.bincount(index, minlength=groups)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        weights = total(weight)
+        mean_x, mean_y = total(weight * x) / weights, total(weight * y) / weights
+        dx = x - mean_x[index]
+        spread = total(weight * dx**2)
+        spread = np.where(spread > 0.0, spread, np.nan)
+        slope = total(weight * dx * (y - mean_y[index])) / spread
+        intercept = mean_y - slope * mean_x
+        rest = y - mean_y[index] - slope[index] * dx
+        free = np.where(count > 2, count - 2.0, np.nan)
+        excess = np.sqrt(total(weight * rest**2) / free)
+    u_slope = 1.0 / np.sqrt(spread)
+    return LineFits(
+        intercept=intercept,
+        slope=slope,
+        u_intercept=np.sqrt(1.0 / weights + mean_x**2 / spread),
+        u_slope=u_slope,
+        covariance=-mean_x / spread,
+        excess=excess,
+        count=count,
+    )
+
+
+@dataclass(frozen=True)
+class RobustSlope:
+    """Median of the slopes between all pairs of points, with the 95 % interval of Sen (1968)."""
+
+    slope: float
+    low: float
+    high: float
+
+
+def robust_slope(x: ArrayLike, y: ArrayLike) -> RobustSlope | None:
+    """Theil-Sen slope of at least three points with different x, else None.
+
+    H. Theil 1950; P. K. Sen, J. American Statistical Association 63 (1968) 1379-1389, as
+    scipy.stats.theilslopes computes it.
+    """
+    x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
+    if x.size < 3 or np.unique(x).size < 2:
+        return None
+    found = theilslopes(y, x, alpha=0.95)
+    return RobustSlope(float(found.slope), float(found.low_slope), float(found.high_slope))
