@@ -9,6 +9,7 @@ from viewer.analysis.good_hours import (
     HourNeeds,
     TypicalWeather,
     day_windows,
+    share_by_month_and_hour,
     sun_hours,
     time_zone,
 )
@@ -55,7 +56,7 @@ def test_tracker_has_the_longer_window() -> None:
 
 def test_share_by_month_and_hour() -> None:
     course = sun_hours(MADRID, FIXED, date(2025, 6, 1), date(2025, 6, 3))
-    share = course.share_by_month_and_hour()
+    share = share_by_month_and_hour([course])
     assert share.shape == (12, 24)
     assert share[5, 14] == 1.0
     assert share[5, 2] == 0.0

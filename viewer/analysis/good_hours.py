@@ -51,14 +51,6 @@ class SunHours:
     good: NDArray[np.bool_]
     assumptions: tuple[str, ...]
 
-    def share_by_month_and_hour(self) -> NDArray[np.float64]:
-        """Share of the steps that are good, shape (12, 24); NaN where no step was asked for."""
-        slot = (np.asarray(self.times.month) - 1) * HOURS + np.asarray(self.times.hour)
-        asked = np.bincount(slot, minlength=MONTHS * HOURS).astype(float)
-        good = np.bincount(slot, weights=self.good, minlength=MONTHS * HOURS)
-        with np.errstate(invalid="ignore"):
-            return (good / asked).reshape(MONTHS, HOURS)
-
 
 @dataclass(frozen=True)
 class DayWindow:
@@ -75,6 +67,17 @@ class DayWindow:
         if self.start is None or self.end is None:
             return 0.0
         return (self.end - self.start) / timedelta(hours=1)
+
+
+def share_by_month_and_hour(courses: Sequence[SunHours]) -> NDArray[np.float64]:
+    """Share of the steps that are good, shape (12, 24); NaN where no step was asked for."""
+    asked, good = np.zeros(MONTHS * HOURS), np.zeros(MONTHS * HOURS)
+    for course in courses:
+        slot = (np.asarray(course.times.month) - 1) * HOURS + np.asarray(course.times.hour)
+        asked += np.bincount(slot, minlength=MONTHS * HOURS)
+        good += np.bincount(slot, weights=course.good, minlength=MONTHS * HOURS)
+    with np.errstate(invalid="ignore"):
+        return (good / asked).reshape(MONTHS, HOURS)
 
 
 def time_zone(location: Location) -> ZoneInfo:

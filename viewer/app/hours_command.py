@@ -14,6 +14,7 @@ from viewer.analysis.good_hours import (
     SunHours,
     TypicalWeather,
     day_windows,
+    share_by_month_and_hour,
     sun_hours,
 )
 from viewer.reading.open_layout import LayoutError, open_layout
@@ -79,7 +80,7 @@ def _place(arguments: argparse.Namespace) -> tuple[Location, Mounting]:
 
 
 def _as_json(course: SunHours, windows: Sequence[DayWindow]) -> dict[str, object]:
-    share = course.share_by_month_and_hour()
+    share = share_by_month_and_hour([course])
     return {
         "assumptions": list(course.assumptions),
         "days": [
@@ -127,7 +128,7 @@ def _day_row(window: DayWindow) -> tuple[str, ...]:
 
 def _print_chart(course: SunHours) -> None:
     """Percent of each hour's steps that are good, months down, hours across."""
-    share = course.share_by_month_and_hour()
+    share = share_by_month_and_hour([course])
     hours = [hour for hour in range(24) if np.nansum(share[:, hour]) > 0]
     headings = ("Good % at", *(f"{hour:02d}" for hour in hours))
     rows = [

@@ -1,0 +1,92 @@
+"""What the panes for the day before and for the moment at the string ask of the open site."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from viewer.analysis.at_the_string import (
+    Expectation,
+    VoltageDeficit,
+    expect_string,
+    read_voltage_deficit,
+)
+from viewer.analysis.good_hours import (
+    DayWindow,
+    HourNeeds,
+    SunHours,
+    TypicalWeather,
+    day_windows,
+    sun_hours,
+)
+from viewer.analysis.site_models import SiteModels, site_models
+from viewer.site_data.site_layout import Location, Mounting, SiteLayout
+from viewer.state.jobs import Progress, Step
+
+DAYS_AT_ONCE = 31
+
+
+class SiteExpectations:
+    """Expected readings of the site's strings; a module type is fitted when first asked for."""
+
+    def __init__(self) -> None:
+        self._layout: SiteLayout | None = None
+        self._models: SiteModels | None = None
+
+    def _of(self, layout: SiteLayout) -> SiteModels:
+        if self._models is None or layout is not self._layout:
+            self._layout, self._models = layout, site_models(layout.modules)
+        return self._models
+
+    def expect(
+        self,
+        layout: SiteLayout,
+        combiner: str,
+        string: str,
+        poa_global: float,
+        temperature_module: float,
+        measured_v_oc: float | None = None,
+    ) -> tuple[Expectation, VoltageDeficit | None]:
+        """What that string should read, and what a measured Voc [V] says.
+
+        Raises ValueError with one sentence when the string has no usable datasheet.
+        """
+        place = layout.string(combiner, string)
+        if place is None:
+            raise ValueError(f"The site lists no string {string} in {combiner}.")
+        models = self._of(layout)
+        if place.module not in models.models:
+            why = " ".join(models.problems.get(place.module, ("it is not in site.toml.",)))
+            raise ValueError(f"There is no model of module {place.module}: {why}")
+        expectation = expect_string(
+            models.models[place.module], place, poa_global, temperature_module
+        )
+        if not measured_v_oc:
+            return expectation, None
+        datasheet = layout.modules[place.module]
+        return expectation, read_voltage_deficit(measured_v_oc, expectation, datasheet, place)
+
+
+@dataclass(frozen=True, eq=False)
+class SunPart:
+    """A stretch of days of the sun's course and their windows."""
+
+    course: SunHours
+    windows: tuple[DayWindow, ...]
+
+
+def sun_steps(
+    location: Location,
+    mounting: Mounting,
+    first_day: date,
+    last_day: date,
+    needs: HourNeeds,
+    weather: TypicalWeather,
+) -> Iterator[Step]:
+    """A job: the course month by month, so that it can be shown and cancelled on the way."""
+    total = (last_day - first_day).days + 1
+    for start in range(0, total, DAYS_AT_ONCE):
+        first = date.fromordinal(first_day.toordinal() + start)
+        last = min(last_day, date.fromordinal(first.toordinal() + DAYS_AT_ONCE - 1))
+        course = sun_hours(location, mounting, first, last, needs, weather)
+        done = (last - first_day).days + 1
+        yield Step(Progress(done, total, "days of sun"), SunPart(course, day_windows(course)))

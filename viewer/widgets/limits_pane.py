@@ -1,0 +1,182 @@
+"""Highest string voltage and current against ratings, before anything is connected."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QComboBox,
+    QFormLayout,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QLineEdit,
+    QTableWidget,
+    QTableWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from viewer.analysis.electrical_limits import (
+    RATING_CLASSES,
+    CombinerLimits,
+    Limit,
+    MeasuringSet,
+    StringLimits,
+    electrical_limits,
+)
+from viewer.site_data.text_catalogue import texts
+from viewer.state.session import Session
+from viewer.widgets.binding import follow
+from viewer.widgets.icons import icon
+from viewer.widgets.number_box import number_box
+from viewer.widgets.theme import MEDIUM, SMALL, Look, figures_font
+
+HEADINGS = (
+    "Combiner",
+    "String",
+    "Voc STC (V)",
+    "Voc max (V)",
+    "NEC (V)",
+    "1.25 Isc (A)",
+    "Ratings",
+)
+_STATES = ("within", "near", "exceeds")
+_ICONS = {"exceeds": "level_short", "near": "level_watch", "within": "level_expected"}
+NUMBERS = slice(2, 6)
+
+
+class LimitsPane(QWidget):
+    def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._look = look
+        self.lowest = number_box("Lowest temperature on record", "°C", -60, 40, -10)
+        self.equipment = QComboBox(self)
+        self.combiner_amps = number_box("Combiner current rating", "A", 0, 5000, 0)
+        self.meter_volts = number_box("Measuring set, volts", "V", 0, 3000, 1000, 0)
+        self.meter_amps = number_box("Measuring set, amperes", "A", 0, 1000, 15)
+        self.category = QLineEdit(self)
+        self.table = QTableWidget(0, len(HEADINGS), self)
+        self.said = QLabel(self)
+        self._lay_out()
+        for box in (self.lowest, self.combiner_amps, self.meter_volts, self.meter_amps):
+            box.valueChanged.connect(self.refill)
+        self.equipment.currentIndexChanged.connect(self.refill)
+        self.category.textChanged.connect(self.refill)
+        follow(self, session.opened, self.refill)
+        follow(self, session.arrived, self.refill)
+        follow(self, look.theme.changed, self.refill)
+        self.refill()
+
+    def _lay_out(self) -> None:
+        for box in (self.combiner_amps, self.meter_volts, self.meter_amps):
+            box.setSpecialValueText("not given")
+        self.equipment.setAccessibleName("Voltage rating of the equipment")
+        for rating in RATING_CLASSES:
+            self.equipment.addItem(f"{rating:.0f} V DC", rating)
+        self.equipment.setCurrentIndex(len(RATING_CLASSES) - 1)
+        self.category.setAccessibleName("Measurement category of the measuring set")
+        self.category.setPlaceholderText("as printed on it")
+        self.table.setHorizontalHeaderLabels(list(HEADINGS))
+        self.table.setAccessibleName("Highest values of each string")
+        self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.table.verticalHeader().hide()
+        header = self.table.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(len(HEADINGS) - 1, QHeaderView.ResizeMode.Stretch)
+        self.said.setWordWrap(True)
+        form = QFormLayout()
+        form.setSpacing(SMALL)
+        form.addRow("Lowest on record", self.lowest)
+        form.addRow("Equipment rated", self.equipment)
+        form.addRow("Combiner rated", self.combiner_amps)
+        form.addRow("Measuring set", self.meter_volts)
+        form.addRow("", self.meter_amps)
+        form.addRow("Category", self.category)
+        row = QHBoxLayout()
+        row.setSpacing(MEDIUM)
+        row.addLayout(form)
+        row.addWidget(self.table, 1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
+        column.addLayout(row, 1)
+        column.addWidget(self.said)
+
+    def limits(self) -> tuple[CombinerLimits, ...]:
+        """The limits of the open site at the ratings entered."""
+        layout = self._session.layout
+        if layout is None:
+            return ()
+        volts, amps = self.meter_volts.value(), self.meter_amps.value()
+        name = f"the measuring set {self.category.text()}".rstrip()
+        meter = MeasuringSet(
+            name, volts or float("inf"), amps or float("inf"), self.category.text()
+        )
+        return electrical_limits(
+            layout,
+            self.lowest.value(),
+            self.equipment.currentData(),
+            self.combiner_amps.value() or None,
+            meter if volts or amps else None,
+        )
+
+    def refill(self, *_: object) -> None:
+        boxes = self.limits()
+        rows = [row for box in boxes for row in box.strings]
+        self.table.setRowCount(len(rows))
+        for number, row in enumerate(rows):
+            self._fill_row(number, row)
+        self.said.setText(self._words(boxes))
+
+    def _fill_row(self, number: int, row: StringLimits) -> None:
+        state, words = worst_state(row.limits)
+        nec = "–" if row.v_oc_max_nec is None else f"{row.v_oc_max_nec:.0f}"
+        cells = (
+            row.combiner,
+            row.string,
+            f"{row.v_oc_stc:.0f}",
+            f"{row.v_oc_max:.0f}",
+            nec,
+            f"{row.i_sc_max:.2f}",
+            words,
+        )
+        for column, text in enumerate(cells):
+            item = QTableWidgetItem(text)
+            if column in range(*NUMBERS.indices(len(HEADINGS))):
+                item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+                item.setFont(figures_font())
+            if column == len(HEADINGS) - 1 and state:
+                name = _ICONS[state]
+                item.setIcon(icon(name, self._look.theme.value.level(name.removeprefix("level_"))))
+                item.setToolTip("\n".join(limit.text for limit in row.limits))
+            self.table.setItem(number, column, item)
+
+    def _words(self, boxes: tuple[CombinerLimits, ...]) -> str:
+        catalogue = texts()
+        lines = [
+            f"{box.combiner}: sum of 1.25 Isc {box.i_sc_sum:.1f} A"
+            + "".join(f"; {catalogue['limits'][one.state]}: {one.text}" for one in box.limits)
+            for box in boxes
+        ]
+        remarks = dict.fromkeys(said for box in boxes for s in box.strings for said in s.remarks)
+        lines += [f"Note: {remark}." for remark in remarks]
+        lines.append(catalogue["limits"]["note"])
+        lines.append(f"{catalogue['cautions']['heading']}: {catalogue['cautions']['sentences'][1]}")
+        self.said.setToolTip("\n".join(catalogue["cautions"]["sentences"]))
+        return "\n".join(lines)
+
+
+def worst_state(limits: tuple[Limit, ...]) -> tuple[str, str]:
+    """The worst state among the limits, and the limits in that state in words."""
+    if not limits:
+        return "", "no rating given"
+    state = max((limit.state for limit in limits), key=_STATES.index)
+    word = texts()["limits"][state]
+    if state == "within":
+        return state, word
+    said = "; ".join(
+        f"{limit.what} {limit.value:.0f} of {limit.rating:.0f} {limit.unit}"
+        for limit in limits
+        if limit.state == state
+    )
+    return state, f"{word}: {said}"
