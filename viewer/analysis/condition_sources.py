@@ -8,17 +8,13 @@ was not taken: what cannot be known is None and the words say what is missing.
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TypeGuard
 
-import numpy as np
-
 from viewer.physics import cell_temperature, effective_irradiance
 from viewer.physics.conditions import BACK_TO_CELL_AT_1000, cell_from_module_temperature
-from viewer.physics.key_points import KeyPoints
 from viewer.physics.module_model import ModuleModel
-from viewer.physics.single_diode import open_circuit_voltage
-from viewer.physics.technology import TECHNOLOGY_TABLE
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.iv_trace import MeasuredConditions
 from viewer.site_data.site_layout import StringLayout
@@ -77,19 +73,13 @@ def known(value: float | None) -> TypeGuard[float]:
     return value is not None and math.isfinite(value)
 
 
-def irradiance(
-    read: MeasuredConditions,
-    temperature: float | None,
-    device: Device | None,
-    measured: KeyPoints | None,
-    rules: ConditionRules,
-) -> Found:
-    """Front irradiance in the plane of the array [W/m²]; `temperature` helps "isc" only."""
+def irradiance(read: MeasuredConditions, from_isc: float | None, rules: ConditionRules) -> Found:
+    """Front irradiance in the plane of the array [W/m²]; `from_isc` is what Isc stands for."""
     for source in rules.irradiance_order:
-        found = _irradiance_from(source, read, temperature, device, measured, rules)
+        found = _IRRADIANCE[source](read, from_isc, rules)
         if found is not None:
             return found
-    if known(read.reference_cell):
+    if known(read.reference_cell) and "reference cell" in rules.irradiance_order:
         return Found(
             None,
             "a reference cell's reading was recorded without its temperature "
@@ -98,71 +88,83 @@ def irradiance(
     return Found(None, "no irradiance was recorded (poa_global)")
 
 
-def _irradiance_from(
-    source: str,
-    read: MeasuredConditions,
-    temperature: float | None,
-    device: Device | None,
-    measured: KeyPoints | None,
-    rules: ConditionRules,
+def _by_sensor(
+    read: MeasuredConditions, from_isc: float | None, rules: ConditionRules
 ) -> Found | None:
-    if source == "sensor" and known(read.poa_global) and read.poa_global > 0.0:
-        if known(read.poa_global_end) and read.poa_global_end > 0.0:
-            mean = 0.5 * (read.poa_global + read.poa_global_end)
-            return Found(
-                mean, "irradiance sensor, mean of its readings before and after the sweep", source
-            )
-        return Found(read.poa_global, "irradiance sensor in the plane of the array", source)
-    if source == "reference cell" and known(read.reference_cell) and read.reference_cell > 0.0:
-        if not known(read.temperature_reference_cell):
-            return None
-        value = effective_irradiance.from_reference_cell(
-            read.reference_cell, read.temperature_reference_cell, rules.reference_cell_alpha
-        )
-        return Found(
-            float(value),
-            f"reference cell, corrected for its {read.temperature_reference_cell:.1f} °C with "
-            f"{100 * rules.reference_cell_alpha:.3f} %/K; no irradiance sensor was read",
-            source,
-        )
-    if source == "isc" and temperature is not None:
-        from_isc = irradiance_of_isc(temperature, device, measured)
-        if from_isc is not None:
-            return Found(
-                from_isc,
-                "the string's own Isc, for want of a reading; a loss of current cannot be seen",
-                source,
-            )
-    return None
+    if not known(read.poa_global) or read.poa_global <= 0.0:
+        return None
+    if known(read.poa_global_end) and read.poa_global_end > 0.0:
+        mean = 0.5 * (read.poa_global + read.poa_global_end)
+        words = "irradiance sensor, mean of its readings before and after the sweep"
+        return Found(mean, words, "sensor")
+    return Found(read.poa_global, "irradiance sensor in the plane of the array", "sensor")
 
 
-def with_rear(front: float, read: MeasuredConditions, device: Device | None) -> tuple[float, str]:
-    """Effective irradiance [W/m²] with the rear's share, and words about it ("" if none)."""
+def _by_reference_cell(
+    read: MeasuredConditions, from_isc: float | None, rules: ConditionRules
+) -> Found | None:
+    if not (known(read.reference_cell) and known(read.temperature_reference_cell)):
+        return None
+    if read.reference_cell <= 0.0:
+        return None
+    value = effective_irradiance.from_reference_cell(
+        read.reference_cell, read.temperature_reference_cell, rules.reference_cell_alpha
+    )
+    words = (
+        f"reference cell, corrected for its {read.temperature_reference_cell:.1f} °C with "
+        f"{100 * rules.reference_cell_alpha:.3f} %/K; no irradiance sensor was read"
+    )
+    return Found(float(value), words, "reference cell")
+
+
+def _by_isc(
+    read: MeasuredConditions, from_isc: float | None, rules: ConditionRules
+) -> Found | None:
+    if from_isc is None:
+        return None
+    words = "the string's own Isc, for want of a reading; a loss of current cannot be seen"
+    return Found(from_isc, words, "isc")
+
+
+IrradianceSource = Callable[[MeasuredConditions, float | None, ConditionRules], Found | None]
+_IRRADIANCE: dict[str, IrradianceSource] = {
+    "sensor": _by_sensor,
+    "reference cell": _by_reference_cell,
+    "isc": _by_isc,
+}
+
+
+def with_rear(front: Found, read: MeasuredConditions, device: Device | None) -> Found:
+    """Effective irradiance [W/m²]: the front's with the rear's share of a bifacial module.
+
+    From Isc nothing is added: the current already holds the rear's light.
+    """
     share = device.datasheet.bifaciality if device else 0.0
-    if share <= 0.0:
-        return front, ""
+    if front.value is None or share <= 0.0 or front.source == "isc":
+        return front
     if not known(read.poa_rear):
-        return front, (
+        words = (
             "; the module is bifacial but no rear irradiance was recorded (poa_rear), so light "
             "from behind shows as too much current"
         )
-    value = float(effective_irradiance.of_bifacial(front, read.poa_rear, share))
-    return value, (
+        return Found(front.value, front.words + words, front.source)
+    value = float(effective_irradiance.of_bifacial(front.value, read.poa_rear, share))
+    words = (
         f"; plus {share:.2f} of {read.poa_rear:.0f} W/m² on the rear (IEC TS 60904-1-2) makes "
         f"{value:.0f} W/m²"
     )
+    return Found(value, front.words + words, front.source)
 
 
 def temperature(
     read: MeasuredConditions,
     effective: float | None,
-    device: Device | None,
-    measured: KeyPoints | None,
+    from_voc: float | None,
     rules: ConditionRules,
 ) -> Found:
     """Cell temperature [°C]; all but a cell reading need the effective irradiance [W/m²]."""
     for source in rules.temperature_order:
-        found = _temperature_from(source, read, effective, device, measured, rules)
+        found = _TEMPERATURE[source](read, effective, from_voc, rules)
         if found is not None:
             return found
     return Found(None, _why_no_temperature(read, effective))
@@ -180,90 +182,61 @@ def _why_no_temperature(read: MeasuredConditions, effective: float | None) -> st
     return "no temperature was recorded (temperature_module or temperature_cell)"
 
 
-def _temperature_from(
-    source: str,
-    read: MeasuredConditions,
-    effective: float | None,
-    device: Device | None,
-    measured: KeyPoints | None,
-    rules: ConditionRules,
+def _by_cell(
+    read: MeasuredConditions, effective: float | None, from_voc: float | None, rules: ConditionRules
 ) -> Found | None:
-    if source == "cell" and known(read.temperature_cell):
-        return Found(read.temperature_cell, "cell temperature as recorded", source)
-    if effective is None:
+    if not known(read.temperature_cell):
         return None
-    if source == "module" and known(read.temperature_module):
-        value = cell_from_module_temperature(
-            read.temperature_module, effective, rules.back_to_cell_at_1000
-        )
-        return Found(
-            float(value),
-            f"module's back at {read.temperature_module:.1f} °C plus "
-            f"{rules.back_to_cell_at_1000:g} K per 1000 W/m² (Sandia SAND2004-3535)",
-            source,
-        )
-    if source == "air and wind" and known(read.temperature_air) and known(read.wind_speed):
-        value = cell_temperature.from_air_and_wind(
-            effective, read.temperature_air, read.wind_speed, rules.air_model, rules.air_mounting
-        )
-        return Found(
-            float(value),
-            f"air at {read.temperature_air:.1f} °C and wind of {read.wind_speed:.1f} m/s by the "
-            f"{rules.air_model.capitalize()} model; no module temperature was read",
-            source,
-        )
-    if source == "voc":
-        from_voc = temperature_of_voc(effective, device, measured)
-        if from_voc is not None:
-            return Found(
-                from_voc,
-                "equivalent cell temperature from the string's Voc (IEC 60904-5), for want of a "
-                "reading; a loss of voltage cannot be seen",
-                source,
-            )
-    return None
+    return Found(read.temperature_cell, "cell temperature as recorded", "cell")
 
 
-def temperature_of_voc(
-    effective: float | None, device: Device | None, measured: KeyPoints | None
-) -> float | None:
-    """Equivalent cell temperature [°C], by the module's model or else its datasheet.
-
-    None where Voc, irradiance or the datasheet are missing or the result is no temperature
-    that a module can have (below -60 °C or above 150 °C).
-    """
-    if effective is None or effective <= 0.0 or device is None or measured is None:
+def _by_module(
+    read: MeasuredConditions, effective: float | None, from_voc: float | None, rules: ConditionRules
+) -> Found | None:
+    if effective is None or not known(read.temperature_module):
         return None
-    v_oc = measured.v_oc / device.modules_in_series
-    if not (math.isfinite(v_oc) and v_oc > 0.0):
-        return None
-    sheet = device.datasheet
-    if device.model is not None:
-        model = device.model
-        found = cell_temperature.temperature_of_voc(
-            v_oc, lambda t: open_circuit_voltage(model.operating(effective, t))
-        )
-    else:
-        found = cell_temperature.equivalent_cell_temperature(
-            v_oc,
-            effective,
-            sheet.v_oc,
-            sheet.beta_voc / 100.0 * sheet.v_oc,
-            sheet.cells_in_series,
-            TECHNOLOGY_TABLE[sheet.technology].diode_factor,
-        )
-    value = float(np.squeeze(found))
-    return value if -60.0 <= value <= 150.0 else None
-
-
-def irradiance_of_isc(
-    temperature: float, device: Device | None, measured: KeyPoints | None
-) -> float | None:
-    """Irradiance [W/m²] that the measured Isc stands for, front and rear together."""
-    if device is None or measured is None or not math.isfinite(measured.i_sc):
-        return None
-    sheet = device.datasheet
-    value = effective_irradiance.from_short_circuit(
-        measured.i_sc / device.strings_in_parallel, sheet.i_sc, sheet.alpha_sc / 100.0, temperature
+    rise = rules.back_to_cell_at_1000
+    value = cell_from_module_temperature(read.temperature_module, effective, rise)
+    words = (
+        f"module's back at {read.temperature_module:.1f} °C plus "
+        f"{rise:g} K per 1000 W/m² (Sandia SAND2004-3535)"
     )
-    return float(value) if value > 0.0 else None
+    return Found(float(value), words, "module")
+
+
+def _by_air_and_wind(
+    read: MeasuredConditions, effective: float | None, from_voc: float | None, rules: ConditionRules
+) -> Found | None:
+    if effective is None or not (known(read.temperature_air) and known(read.wind_speed)):
+        return None
+    value = cell_temperature.from_air_and_wind(
+        effective, read.temperature_air, read.wind_speed, rules.air_model, rules.air_mounting
+    )
+    words = (
+        f"air at {read.temperature_air:.1f} °C and wind of {read.wind_speed:.1f} m/s by the "
+        f"{rules.air_model.capitalize()} model; no module temperature was read"
+    )
+    return Found(float(value), words, "air and wind")
+
+
+def _by_voc(
+    read: MeasuredConditions, effective: float | None, from_voc: float | None, rules: ConditionRules
+) -> Found | None:
+    if from_voc is None:
+        return None
+    words = (
+        "equivalent cell temperature from the string's Voc (IEC 60904-5), for want of a "
+        "reading; a loss of voltage cannot be seen"
+    )
+    return Found(from_voc, words, "voc")
+
+
+TemperatureSource = Callable[
+    [MeasuredConditions, float | None, float | None, ConditionRules], Found | None
+]
+_TEMPERATURE: dict[str, TemperatureSource] = {
+    "cell": _by_cell,
+    "module": _by_module,
+    "air and wind": _by_air_and_wind,
+    "voc": _by_voc,
+}
