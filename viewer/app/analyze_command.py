@@ -13,6 +13,7 @@ from viewer.reading.visit_folder import FolderError, natural_key
 from viewer.reports.result_json import json_line
 from viewer.reports.result_table import table_lines
 from viewer.site_data.iv_trace import Unreadable
+from viewer.site_data.site_file.errors import SiteFileError
 from viewer.state.visit_opening import open_site
 
 Outcome = TraceResult | Unreadable
@@ -31,7 +32,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     try:
         outcomes = _collect(Path(arguments.source), quiet=arguments.quiet)
-    except FolderError as error:
+    except (FolderError, SiteFileError) as error:
         _complain(str(error))
         return 2
     if arguments.json:

@@ -7,8 +7,11 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
 from viewer.state.session import Session
+from viewer.widgets.expect_pane import ExpectPane
 from viewer.widgets.heat_grid import HeatGrid
+from viewer.widgets.hours_pane import HoursPane
 from viewer.widgets.key_point_pane import KeyPointPane
+from viewer.widgets.limits_pane import LimitsPane
 from viewer.widgets.string_list import StringList
 from viewer.widgets.theme import Look
 from viewer.widgets.unreadable_pane import UnreadablePane
@@ -35,4 +38,7 @@ PANES: tuple[Pane, ...] = (
     Pane("heat_grid", "Heat-grid", HeatGrid, LEFT),
     Pane("key_points", "Key points and conditions", KeyPointPane, BOTTOM),
     Pane("unreadable", "Unreadable files", UnreadablePane, BOTTOM, with_pane="key_points"),
+    Pane("at_the_string", "At the string", ExpectPane, BOTTOM, with_pane="key_points"),
+    Pane("limits", "Electrical limits", LimitsPane, BOTTOM, with_pane="key_points"),
+    Pane("good_hours", "Good hours", HoursPane, BOTTOM, with_pane="key_points", shown=False),
 )
