@@ -5,7 +5,7 @@ import pytest
 from pvlib import pvsystem
 from pvlib.singlediode import bishop88
 
-from viewer.physics.module_model import DESOTO_BAND_GAP_SLOPE, ModuleModel
+from viewer.physics.module_model import BOLTZMANN, DESOTO_BAND_GAP_SLOPE, T_REF, ModuleModel
 from viewer.physics.single_diode import (
     DiodeParameters,
     current_at,
@@ -77,36 +77,25 @@ def test_curve_lies_on_pvlibs_curve(devices):
 @pytest.mark.parametrize("irradiance", [200.0, 1000.0, 1150.0])
 @pytest.mark.parametrize("temperature", [-10.0, 25.0, 75.0])
 def test_module_model_contains_de_soto_and_pvsyst(irradiance, temperature):
-    reference = {
-        "photocurrent_ref": np.array(9.1),
-        "saturation_current_ref": np.array(3e-10),
-        "resistance_series": np.array(0.25),
-        "resistance_shunt_ref": np.array(420.0),
-        "diode_factor_ref": np.array(1.05),
-        "cells_in_series": np.array(60.0),
-        "alpha_sc": np.array(0.0045),
-        "band_gap": np.array(1.121),
-        "dark_shunt_share": np.array(0.0),
-    }
-    desoto = ModuleModel(
-        **reference,
-        band_gap_slope=np.array(DESOTO_BAND_GAP_SLOPE),
-        diode_factor_slope=np.array(0.0),
+    reference = DiodeParameters.of(9.1, 3e-10, 0.25, 420.0, 1.05 * 60 * BOLTZMANN * T_REF)
+    desoto = ModuleModel.of(
+        reference,
+        cells_in_series=60,
+        alpha_sc=0.0045,
+        band_gap=1.121,
+        band_gap_slope=DESOTO_BAND_GAP_SLOPE,
         activation_by_diode_factor=False,
     ).operating(irradiance, temperature)
-    a_ref = float(desoto.nNsVth) * 298.15 / (temperature + 273.15)
     theirs = pvsystem.calcparams_desoto(
-        irradiance, temperature, 0.0045, a_ref, 9.1, 3e-10, 420.0, 0.25
+        irradiance, temperature, 0.0045, float(reference.nNsVth), 9.1, 3e-10, 420.0, 0.25
     )
     for ours, value in zip(desoto.as_tuple(), theirs, strict=True):
         assert float(ours) == pytest.approx(value, rel=1e-9)
 
-    pvsyst = ModuleModel(
-        **reference, band_gap_slope=np.array(0.0), diode_factor_slope=np.array(-0.0006)
-    ).operating(irradiance, temperature)
+    pvsyst = ModuleModel.of(reference, cells_in_series=60, alpha_sc=0.0045, band_gap=1.121)
     theirs = pvsystem.calcparams_pvsyst(
-        irradiance, temperature, 0.0045, 1.05, -0.0006, 9.1, 3e-10, 420.0, 420.0, 0.25, 60
+        irradiance, temperature, 0.0045, 1.05, 0.0, 9.1, 3e-10, 420.0, 420.0, 0.25, 60
     )
-    ours = pvsyst.as_tuple()
+    ours = pvsyst.operating(irradiance, temperature).as_tuple()
     for index in (0, 1, 2, 4):  # the shunt follows another law than PVsyst's
-        assert float(ours[index]) == pytest.approx(theirs[index], rel=2e-6)
+        assert float(ours[index]) == pytest.approx(theirs[index], rel=1e-6)

@@ -1,13 +1,25 @@
-"""Which numbers of a datasheet contradict each other or physics, and the likely mistake."""
+"""Which numbers of a datasheet contradict each other or physics, and the likely mistake.
 
+`contradictions` are such that no model is made; `doubts` come with a model and say what was
+assumed for it. Limits without a source are judgement, set outside anything in pvlib's CEC list.
+"""
+
+import math
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import NDArray
-
+from viewer.physics.cell_count import likely_cells
+from viewer.physics.module_model import BOLTZMANN, T_REF
 from viewer.physics.technology import Technology
 
-Array = NDArray[np.float64]
+SHARPEST_DIODE_FACTOR = 2.0 / 3.0
+"""Of a silicon cell limited by Auger recombination in high injection, the lowest in theory
+(A. Richter, M. Hermle and S. W. Glunz, IEEE J. Photovoltaics 3 (2013) 1184)."""
+
+LARGEST_ALPHA_SHARE = 0.006
+"""Relative alpha_sc above which the unit must be wrong, 1/K."""
+
+COEFFICIENT_RANGE = (0.0010, 0.0095)
+"""Relative size beta_voc and gamma_pmp can have, 1/K."""
 
 
 @dataclass(frozen=True)
@@ -27,73 +39,141 @@ class DatasheetNumbers:
 
 def contradictions(d: DatasheetNumbers) -> tuple[str, ...]:
     """One sentence for each contradiction that makes a model impossible; empty if none."""
-    for name in ("i_sc", "v_oc", "i_mp", "v_mp", "cells_in_series"):
-        value = getattr(d, name)
-        if not np.isfinite(value) or value <= 0.0:
-            return (f"{name} is {value:g}; it must be a positive number.",)
-    return _point_contradictions(d) or _cell_contradictions(d) + _coefficient_contradictions(d)
+    wrong_sign = tuple(
+        f"{label} is {value:g}; it must be a number above zero."
+        for label, value in (
+            ("Isc", d.i_sc),
+            ("Voc", d.v_oc),
+            ("Imp", d.i_mp),
+            ("Vmp", d.v_mp),
+            ("The number of cells in series", d.cells_in_series),
+        )
+        if not (math.isfinite(value) and value > 0.0)
+    )
+    if wrong_sign:
+        return wrong_sign
+    found = _points(d) or _cells(d) or _fill_factor(d)
+    return found + _alpha(d) + _voltage_and_power_coefficients(d)
 
 
-def _point_contradictions(d: DatasheetNumbers) -> tuple[str, ...]:
-    swapped = d.v_mp < d.i_sc and d.i_mp < d.v_oc and d.v_mp < d.v_oc
-    if (d.i_mp >= d.i_sc or d.v_mp >= d.v_oc) and swapped:
+def doubts(d: DatasheetNumbers, cells: float) -> tuple[str, ...]:
+    """One sentence for each thing that was assumed; `cells` is the number in series used."""
+    found = []
+    if cells != d.cells_in_series:
+        found.append(
+            f"Voc {d.v_oc:g} V over {d.cells_in_series:g} cells is "
+            f"{d.v_oc / d.cells_in_series:.2f} V a cell, which {d.technology.name} does not "
+            f"have; {cells:g} cells in series were assumed (half-cut and shingled modules have "
+            "several paths of cells in parallel)."
+        )
+    if d.alpha_sc == 0.0:
+        found.append("alpha_sc is zero, which few modules have; it may have been left out.")
+    elif -d.alpha_sc > 0.0 and d.technology.crystalline:
+        found.append(
+            f"alpha_sc {d.alpha_sc:g} A/K is negative, which crystalline silicon does not have."
+        )
+    if abs(d.gamma_pmp) < 0.8 * abs(d.beta_voc / d.v_oc) and d.technology.crystalline:
+        found.append(
+            f"gamma_pmp {100 * d.gamma_pmp:.3g} %/K is weaker than beta_voc "
+            f"{100 * d.beta_voc / d.v_oc:.3g} %/K; in crystalline silicon it is the stronger."
+        )
+    if not d.technology.crystalline:
+        found.append(
+            f"The single-diode model describes {d.technology.name} only roughly: expect errors "
+            "of several percent away from 1000 W/m² and 25 °C."
+        )
+    return tuple(found)
+
+
+def _points(d: DatasheetNumbers) -> tuple[str, ...]:
+    beyond = d.i_mp >= d.i_sc or d.v_mp >= d.v_oc
+    if beyond and d.v_mp < d.i_sc and d.i_mp < d.v_oc:
         return (
             f"Imp {d.i_mp:g} A and Vmp {d.v_mp:g} V do not fit Isc {d.i_sc:g} A and "
-            f"Voc {d.v_oc:g} V; they look swapped.",
+            f"Voc {d.v_oc:g} V; Imp and Vmp look swapped.",
         )
-    if d.i_mp >= d.i_sc:
-        return (
-            f"Imp {d.i_mp:g} A is not below Isc {d.i_sc:g} A; the two look swapped or mistyped.",
-        )
-    if d.v_mp >= d.v_oc:
-        return (
-            f"Vmp {d.v_mp:g} V is not below Voc {d.v_oc:g} V; the two look swapped or mistyped.",
-        )
-    if d.i_mp <= 0.5 * d.i_sc:
-        return (
-            f"Imp {d.i_mp:g} A is half of Isc {d.i_sc:g} A or less, which no module has; "
-            "one of the two is mistyped.",
-        )
-    if d.v_mp <= 0.5 * d.v_oc:
-        return (
-            f"Vmp {d.v_mp:g} V is half of Voc {d.v_oc:g} V or less, which no module has; "
-            "one of the two is mistyped.",
-        )
-    return ()
-
-
-def _cell_contradictions(d: DatasheetNumbers) -> tuple[str, ...]:
-    per_cell = d.v_oc / d.cells_in_series
-    low, high = d.technology.voltage_per_cell
-    if per_cell > 1.6 * high:
-        likely = round(d.v_oc / (0.5 * (low + high)))
-        return (
-            f"{d.cells_in_series:g} cells in series for Voc {d.v_oc:g} V is {per_cell:.2f} V a "
-            f"cell, which {d.technology.name} does not reach; about {likely} cells would fit.",
-        )
-    return ()
-
-
-def _coefficient_contradictions(d: DatasheetNumbers) -> tuple[str, ...]:
     found = []
-    alpha, beta = 100.0 * d.alpha_sc / d.i_sc, 100.0 * d.beta_voc / d.v_oc
-    gamma = 100.0 * d.gamma_pmp
-    if abs(alpha) > 0.6:
-        found.append(
-            f"alpha_sc {d.alpha_sc:g} A/K is {alpha:.2f} %/K of Isc, far above what modules "
-            "have (about 0.05 %/K); percent may have been given as A/K."
-        )
-    for name, value, unit, share, usual in (
-        ("beta_voc", d.beta_voc, "V/K", beta, -0.3),
-        ("gamma_pmp", d.gamma_pmp, "1/K", gamma, -0.4),
+    for mp, low, end, high, unit in (
+        ("Imp", d.i_mp, "Isc", d.i_sc, "A"),
+        ("Vmp", d.v_mp, "Voc", d.v_oc, "V"),
     ):
-        if not np.isfinite(value) or value == 0.0:
-            found.append(f"{name} is missing or zero; modules have about {usual:g} %/K.")
-        elif value > 0.0:
-            found.append(f"{name} {value:g} {unit} is positive; its minus sign may be missing.")
-        elif not 0.1 <= abs(share) <= 0.9:
+        if low >= high:
             found.append(
-                f"{name} {value:g} {unit} is {share:.3g} %/K; modules have about "
-                f"{usual:g} %/K, so the unit may be mistaken."
+                f"{mp} {low:g} {unit} is not below {end} {high:g} {unit}; the two look swapped "
+                "or one is mistyped."
+            )
+        elif low <= 0.5 * high:
+            found.append(
+                f"{mp} {low:g} {unit} is half of {end} {high:g} {unit} or less, which no "
+                "module has; one of the two is mistyped."
             )
     return tuple(found)
+
+
+def _cells(d: DatasheetNumbers) -> tuple[str, ...]:
+    if likely_cells(d.cells_in_series, d.v_oc, d.technology) is not None:
+        return ()
+    low, high = d.technology.voltage_per_cell
+    fewest, most = math.ceil(d.v_oc / high), math.floor(d.v_oc / low)
+    return (
+        f"{d.cells_in_series:g} cells in series for Voc {d.v_oc:g} V is "
+        f"{d.v_oc / d.cells_in_series:.3g} V a cell; {d.technology.name} has {low:g} to "
+        f"{high:g} V, so {fewest} to {most} cells would fit (or the technology is another).",
+    )
+
+
+def _fill_factor(d: DatasheetNumbers) -> tuple[str, ...]:
+    cells = likely_cells(d.cells_in_series, d.v_oc, d.technology) or d.cells_in_series
+    fill = d.i_mp * d.v_mp / (d.i_sc * d.v_oc)
+    highest = highest_fill_factor(d.v_oc / cells)
+    if fill <= highest:
+        return ()
+    return (
+        f"Imp·Vmp over Isc·Voc is {fill:.3f}; cells of {d.v_oc / cells:.2f} V cannot have more "
+        f"than {highest:.3f}, so one of the four numbers is mistyped.",
+    )
+
+
+def highest_fill_factor(voltage_per_cell: float) -> float:
+    """Fill factor without resistances at the sharpest knee physics allows.
+
+    M. A. Green, Solar Cells 7 (1982) 337-340, equation 3, valid above a normalised voltage
+    of 10.
+    """
+    v = voltage_per_cell / (SHARPEST_DIODE_FACTOR * BOLTZMANN * T_REF)
+    return (v - math.log(v + 0.72)) / (v + 1.0)
+
+
+def _alpha(d: DatasheetNumbers) -> tuple[str, ...]:
+    if not math.isfinite(d.alpha_sc):
+        return ("alpha_sc is missing; modules have about 0.05 %/K.",)
+    share = d.alpha_sc / d.i_sc
+    if abs(share) <= LARGEST_ALPHA_SHARE:
+        return ()
+    return (
+        f"alpha_sc {d.alpha_sc:g} A/K is {100 * share:.3g} %/K of Isc, where modules have about "
+        "0.05 %/K; a value in %/K or mA/K was probably given as A/K.",
+    )
+
+
+def _voltage_and_power_coefficients(d: DatasheetNumbers) -> tuple[str, ...]:
+    return _coefficient(
+        "beta_voc", d.beta_voc, "V/K", d.beta_voc / d.v_oc, "Voc", "%/K or mV/K"
+    ) + _coefficient("gamma_pmp", d.gamma_pmp, "1/K", d.gamma_pmp, "Pmp", "%/K or W/K")
+
+
+def _coefficient(
+    name: str, value: float, unit: str, share: float, of: str, other_units: str
+) -> tuple[str, ...]:
+    usual = "modules have about -0.25 to -0.5 %/K"
+    if not math.isfinite(value):
+        return (f"{name} is missing; {usual}.",)
+    if value == 0.0:
+        return (f"{name} is zero; {usual}, so it was probably left out.",)
+    if value > 0.0:
+        return (f"{name} {value:g} {unit} is positive; the minus sign is probably missing.",)
+    least, most = COEFFICIENT_RANGE
+    if least <= -share <= most:
+        return ()
+    mistake = f"a value in {other_units} was probably given as {unit}"
+    return (f"{name} {value:g} {unit} is {100 * share:.3g} %/K of {of}; {usual}, so {mistake}.",)

@@ -1,30 +1,24 @@
-"""From a datasheet to the reference parameters of a module, for many modules at once.
+"""From a datasheet to the model of a module, for many modules at once."""
 
-The diode factor is taken from the technology and moved only as far as positive resistances
-need; i_sc, v_oc, i_mp and v_mp are then met exactly (`stc_solution`), beta_voc and gamma_pmp
-through the band gap and the drift of the diode factor (`temperature_fit`).
-"""
-
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from viewer.physics.conditions import TEMPERATURE_REF, kelvin
-from viewer.physics.datasheet_checks import DatasheetNumbers, contradictions
-from viewer.physics.module_model import BOLTZMANN, ModuleModel
-from viewer.physics.single_diode import DiodeParameters
-from viewer.physics.stc_solution import StcPoints, largest_feasible, solve_points
-from viewer.physics.technology import technologies
-from viewer.physics.temperature_fit import fit_temperature
+from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF
+from viewer.physics.datasheet_columns import DatasheetColumns, read_columns
+from viewer.physics.module_model import ModuleModel
+from viewer.physics.single_diode import exact_key_points
+from viewer.physics.technology_fit import fit_by_technology
+from viewer.physics.temperature_fit import WARMER_BY
 
 Array = NDArray[np.float64]
 
-LEAST_SERIES_SHARE = 0.002
-"""Smallest share of v_mp dropped in the series resistance that is taken as physical."""
-
-LEAST_SHUNT_SHARE = 0.002
-"""Smallest share of i_sc through the shunt at v_mp that is taken as physical."""
+METHODS: dict[str, Callable[[DatasheetColumns], ModuleModel]] = {
+    "technology": fit_by_technology,
+}
+"""Ways to fit: by the technology's diode factor."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,16 +26,18 @@ class DatasheetFit:
     """The models of many modules, arrays of shape (modules,).
 
     `problems[i]` holds one sentence for each contradiction in datasheet i; its parameters are
-    NaN if there is any. `remarks[i]` says what was assumed.
+    NaN if there is any. `remarks[i]` says what was assumed or not met. `residuals` holds model
+    minus datasheet: i_sc, v_oc, i_mp, v_mp, p_mp relative, beta_voc [V/K], gamma_pmp [1/K].
     """
 
     model: ModuleModel
     problems: tuple[tuple[str, ...], ...]
     remarks: tuple[tuple[str, ...], ...]
+    residuals: dict[str, Array]
 
     @property
     def fitted(self) -> NDArray[np.bool_]:
-        return np.array([not sentences for sentences in self.problems])
+        return np.array([not sentences for sentences in self.problems], dtype=bool)
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +47,7 @@ class ModuleFit:
     model: ModuleModel | None
     problems: tuple[str, ...]
     remarks: tuple[str, ...]
+    residuals: dict[str, float]
 
 
 def fit_datasheets(
@@ -63,45 +60,23 @@ def fit_datasheets(
     gamma_pmp: ArrayLike,
     cells_in_series: ArrayLike,
     technology: ArrayLike,
+    *,
+    method: str = "technology",
 ) -> DatasheetFit:
     """Fit every datasheet: i_sc, i_mp [A], v_oc, v_mp [V] at STC, alpha_sc [A/K],
     beta_voc [V/K], gamma_pmp [1/K], cells in one series path, technology by name.
 
-    Arguments broadcast to shape (modules,). Raises ValueError for an unknown technology;
-    a contradictory datasheet does not raise, its `problems` say what is wrong.
+    Arguments broadcast to shape (modules,); `method` is one of METHODS. Raises ValueError for an
+    unknown technology or method; a contradictory datasheet does not raise, its `problems` say
+    what is wrong.
     """
-    numbers = [
-        np.asarray(x, dtype=float)
-        for x in (i_sc, v_oc, i_mp, v_mp, alpha_sc, beta_voc, gamma_pmp, cells_in_series)
-    ]
-    *columns, names = np.broadcast_arrays(*map(np.atleast_1d, numbers), np.atleast_1d(technology))
-    kinds = technologies(names)
-    problems = tuple(
-        contradictions(DatasheetNumbers(kind, *map(float, row)))
-        for *row, kind in zip(*columns, kinds, strict=True)
+    if method not in METHODS:
+        raise ValueError(f"Method {method!r} is not known; write one of {', '.join(METHODS)}.")
+    columns = read_columns(
+        i_sc, v_oc, i_mp, v_mp, alpha_sc, beta_voc, gamma_pmp, cells_in_series, technology
     )
-    good = np.array([not sentences for sentences in problems])
-    columns = [np.where(good, column, np.nan) for column in columns]
-    preferred = np.array([kind.diode_factor for kind in kinds])
-    gaps = np.array([kind.band_gap for kind in kinds])
-    dark = np.array([kind.dark_shunt_share for kind in kinds])
-    points, cells = StcPoints(*columns[:4]), columns[7]
-    reference = _reference(points, cells, preferred)
-    temperature = fit_temperature(reference, cells, columns[4], columns[5], columns[6], gaps)
-    model = ModuleModel(
-        photocurrent_ref=reference.photocurrent,
-        saturation_current_ref=reference.saturation_current,
-        resistance_series=reference.resistance_series,
-        resistance_shunt_ref=reference.resistance_shunt,
-        diode_factor_ref=reference.nNsVth / _thermal_scale(cells),
-        cells_in_series=cells,
-        alpha_sc=columns[4],
-        band_gap=temperature.band_gap,
-        band_gap_slope=np.zeros_like(cells),
-        diode_factor_slope=temperature.diode_factor_slope,
-        dark_shunt_share=dark,
-    )
-    return DatasheetFit(model, problems, ((),) * len(problems))
+    model = METHODS[method](columns)
+    return DatasheetFit(model, columns.problems, columns.remarks, _residuals(columns, model))
 
 
 def fit_module(
@@ -114,21 +89,41 @@ def fit_module(
     gamma_pmp: float,
     cells_in_series: float,
     technology: str,
+    *,
+    method: str = "technology",
 ) -> ModuleFit:
     """The same for one module; see `fit_datasheets`."""
     fit = fit_datasheets(
-        i_sc, v_oc, i_mp, v_mp, alpha_sc, beta_voc, gamma_pmp, cells_in_series, technology
+        i_sc,
+        v_oc,
+        i_mp,
+        v_mp,
+        alpha_sc,
+        beta_voc,
+        gamma_pmp,
+        cells_in_series,
+        technology,
+        method=method,
     )
-    model = None if fit.problems[0] else fit.model[0]
-    return ModuleFit(model, fit.problems[0], fit.remarks[0])
+    return ModuleFit(
+        None if fit.problems[0] else fit.model[0],
+        fit.problems[0],
+        fit.remarks[0],
+        {name: float(values[0]) for name, values in fit.residuals.items()},
+    )
 
 
-def _thermal_scale(cells: Array) -> Array:
-    return BOLTZMANN * float(kelvin(TEMPERATURE_REF)) * cells
-
-
-def _reference(points: StcPoints, cells: Array, preferred: Array) -> DiodeParameters:
-    """Parameters at STC with the preferred diode factor, or the nearest feasible one."""
-    a = preferred * _thermal_scale(cells)
-    feasible = largest_feasible(points, 0.1 * a, a, LEAST_SERIES_SHARE, LEAST_SHUNT_SHARE)
-    return solve_points(points, feasible)
+def _residuals(columns: DatasheetColumns, model: ModuleModel) -> dict[str, Array]:
+    """Model minus datasheet; the coefficients as the mean slope over WARMER_BY kelvin."""
+    points = columns.points
+    at_stc = exact_key_points(model.operating(IRRADIANCE_REF, TEMPERATURE_REF))
+    warm = exact_key_points(model.operating(IRRADIANCE_REF, TEMPERATURE_REF + WARMER_BY))
+    printed = {name: getattr(points, name) for name in ("i_sc", "v_oc", "i_mp", "v_mp")}
+    printed["p_mp"] = points.i_mp * points.v_mp
+    residuals = {name: at_stc[name] / value - 1.0 for name, value in printed.items()}
+    beta = (warm["v_oc"] - at_stc["v_oc"]) / WARMER_BY
+    gamma = (warm["p_mp"] / at_stc["p_mp"] - 1.0) / WARMER_BY
+    return residuals | {
+        "beta_voc": beta - columns.beta_voc,
+        "gamma_pmp": gamma - columns.gamma_pmp,
+    }

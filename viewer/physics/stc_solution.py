@@ -62,27 +62,56 @@ def solve_points(points: StcPoints, a: Array) -> DiodeParameters:
     return DiodeParameters.of(photocurrent, saturation, rs, shunt, a)
 
 
-def largest_feasible(
-    points: StcPoints, low: Array, high: Array, series_share: float, shunt_share: float
-) -> Array:
-    """The largest a = nNsVth [V] between `low` and `high` with plausible resistances.
+def largest_feasible(points: StcPoints, high: Array, series: Array, shunt: Array) -> Array:
+    """The largest a = nNsVth [V] up to `high` that leaves room for real resistances.
 
-    Plausible: at maximum power the series resistance drops at least `series_share` of v_mp and
-    the shunt carries at least `shunt_share` of i_sc. `low` where even that is not feasible.
+    At that a the series resistance is at least `series` [ohm] and the shunt conductance at least
+    `shunt` [S]: both fall as a grows, so each sets a limit and the lower one holds.
     """
+    return np.minimum(
+        high,
+        np.minimum(_limit_by_shunt(points, shunt), _limit_by_series(points, series, high)),
+    )
 
-    def margin(a: Array) -> Array:
-        p = solve_points(points, a)
-        series = p.resistance_series * points.i_mp / points.v_mp - series_share
-        shunt = points.v_mp / (p.resistance_shunt * points.i_sc) - shunt_share
-        return np.minimum(series, shunt)
 
-    def margin_and_slope(a: Array) -> tuple[Array, Array]:
-        here, step = margin(a), 1e-6 * a
-        return here, (margin(a + step) - here) / step
+def _limit_by_shunt(points: StcPoints, conductance: Array) -> Array:
+    """The a at which the shunt conductance is just `conductance` [S].
 
-    root = falling_root(margin_and_slope, low, high, high, tolerance=1e-9)
-    return np.where(margin(high) >= 0.0, high, root)
+    With G known the first two conditions give e(x_mp), hence a, in closed form for each series
+    resistance (e(x_sc), of the order 1e-10, is left out); the power condition leaves one root.
+    Where it has none the value at zero series resistance is returned, the largest there is.
+    """
+    i_sc, v_oc, i_mp, v_mp = points.i_sc, points.v_oc, points.i_mp, points.v_mp
+
+    def terms(rs: Array) -> tuple[Array, Array, Array]:
+        j = i_sc - conductance * (v_oc - i_sc * rs)
+        through = i_mp - conductance * (v_oc - v_mp - i_mp * rs)
+        e_mp = 1.0 - through / j
+        return j, e_mp, (v_mp + i_mp * rs - v_oc) / np.log(e_mp)
+
+    def falling(rs: Array) -> tuple[Array, Array]:
+        j, e_mp, a = terms(rs)
+        d_e = (-conductance * i_mp + (1.0 - e_mp) * conductance * i_sc) / j
+        d_a = (i_mp - a * d_e / e_mp) / np.log(e_mp)
+        junction = j * e_mp / a
+        g = junction + conductance
+        d_g = junction * (conductance * i_sc / j + d_e / e_mp - d_a / a)
+        lever = v_mp - i_mp * rs
+        return i_mp - g * lever, -d_g * lever + g * i_mp
+
+    highest = (v_oc - v_mp) / i_mp * (1.0 - 1e-9)
+    rs = falling_root(falling, np.zeros_like(highest), highest, 0.3 * highest, tolerance=1e-10)
+    return terms(rs)[2]
+
+
+def _limit_by_series(points: StcPoints, rs: Array, high: Array) -> Array:
+    """The a at which the series resistance is just `rs` [ohm], or `high` if that is lower."""
+
+    def falling(a: Array) -> tuple[Array, Array]:
+        here, step = _power_condition(points, a, rs)[0], 1e-6 * a
+        return here, (_power_condition(points, a + step, rs)[0] - here) / step
+
+    return falling_root(falling, 0.02 * points.v_oc, high, 0.5 * high, 1e-10)
 
 
 def _linear_unknowns(points: StcPoints, a: Array, rs: Array) -> tuple[Array, Array]:

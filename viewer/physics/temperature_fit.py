@@ -11,23 +11,21 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.physics.conditions import TEMPERATURE_REF, kelvin
-from viewer.physics.module_model import BOLTZMANN
+from viewer.physics.maximum_power import power_at_scale
+from viewer.physics.module_model import BOLTZMANN, T_REF
 from viewer.physics.root_finding import falling_root
-from viewer.physics.single_diode import (
-    DiodeParameters,
-    exact_key_points,
-)
+from viewer.physics.single_diode import DiodeParameters, exact_key_points
 
 Array = NDArray[np.float64]
 
 WARMER_BY = 30.0
 """Span over which the coefficients are met, K. IEC 60891 asks for one of at least 30 K."""
 
-LARGEST_DRIFT = 0.002
-"""Largest change of the diode factor, relative, 1/K (judgement)."""
+LARGEST_RISE = 0.006
+"""Largest rise of the diode factor, relative, 1/K (judgement). It stands for everything that
+rounds the knee of a warmer module, the growing resistance of its metal among it."""
 
-BAND_GAP_RANGE = (0.75, 1.30)
+BAND_GAP_RANGE = (0.75, 1.33)
 """Allowed band gap over that of the technology (judgement)."""
 
 
@@ -46,20 +44,25 @@ def fit_temperature(
     beta_voc: Array,
     gamma_pmp: Array,
     usual_band_gap: Array,
+    ideal: Array,
 ) -> TemperatureFit:
-    """Meet beta_voc [V/K] and gamma_pmp [1/K]; `alpha_sc` [A/K]; see the module's docstring."""
-    t_ref, t = float(kelvin(TEMPERATURE_REF)), float(kelvin(TEMPERATURE_REF + WARMER_BY))
+    """Meet beta_voc [V/K] and gamma_pmp [1/K]; `alpha_sc` [A/K].
+
+    usual_band_gap [eV] of the technology; ideal: the diode factor below which a drift does not
+    lead, that is the number of junctions in a cell. Arrays of one shape.
+    """
+    t = T_REF + WARMER_BY
     scale = BOLTZMANN * t * cells_in_series
-    n_ref = reference.nNsVth / (BOLTZMANN * t_ref * cells_in_series)
+    n_ref = reference.nNsVth / (BOLTZMANN * T_REF * cells_in_series)
     key = exact_key_points(reference)
     v_oc = key["v_oc"] + beta_voc * WARMER_BY
     p_mp = key["p_mp"] * (1.0 + gamma_pmp * WARMER_BY)
     light = reference.photocurrent + alpha_sc * WARMER_BY
+    junction = light - v_oc / reference.resistance_shunt
 
     def warm(n: Array) -> DiodeParameters:
-        junction = light - v_oc / reference.resistance_shunt
         saturation = junction / np.expm1(v_oc / (n * scale))
-        return DiodeParameters.of(
+        return DiodeParameters(
             light,
             saturation,
             reference.resistance_series,
@@ -68,14 +71,14 @@ def fit_temperature(
         )
 
     def power_left(n: Array) -> tuple[Array, Array]:
-        step = 1e-5 * n
-        here = exact_key_points(warm(n))["p_mp"]
-        return here - p_mp, (exact_key_points(warm(n + step))["p_mp"] - here) / step
+        power, slope = power_at_scale(warm(n), v_oc)
+        return power - p_mp, slope * scale
 
-    most = LARGEST_DRIFT * WARMER_BY
-    n = falling_root(power_left, n_ref * (1.0 - most), n_ref * (1.0 + most), n_ref, tolerance=1e-9)
+    lowest, highest = np.minimum(n_ref, ideal), n_ref * (1.0 + LARGEST_RISE * WARMER_BY)
+    n = falling_root(power_left, lowest, highest, 1.02 * n_ref, tolerance=1e-9)
     growth = np.log(warm(n).saturation_current / reference.saturation_current)
-    exponent = growth - 3.0 * np.log(t / t_ref)
-    gap = exponent * BOLTZMANN * n / (1.0 / t_ref - 1.0 / t)
-    lowest, highest = (share * usual_band_gap for share in BAND_GAP_RANGE)
-    return TemperatureFit(np.clip(gap, lowest, highest), (n - n_ref) / WARMER_BY)
+    drift = np.log(reference.photocurrent / reference.saturation_current) * (1.0 - n_ref / n)
+    exponent = growth - drift - 3.0 * np.log(t / T_REF)
+    gap = exponent * BOLTZMANN * n / (1.0 / T_REF - 1.0 / t)
+    smallest, largest = (share * usual_band_gap for share in BAND_GAP_RANGE)
+    return TemperatureFit(np.clip(gap, smallest, largest), (n - n_ref) / WARMER_BY)

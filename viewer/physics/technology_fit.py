@@ -1,0 +1,69 @@
+"""The model of a datasheet with the diode factor its technology is expected to have.
+
+The diode factor is moved only as far as real resistances need; Isc, Voc, Imp and Vmp are then
+met exactly (`stc_solution`), beta_voc and gamma_pmp through the band gap and the drift of the
+diode factor (`temperature_fit`). Where the diode factor had to move, the response to irradiance
+still follows the expected one (`irradiance_fit`).
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.physics.datasheet_columns import DatasheetColumns
+from viewer.physics.irradiance_fit import expected_parameters, follow
+from viewer.physics.module_model import ModuleModel
+from viewer.physics.stc_solution import largest_feasible, solve_points
+from viewer.physics.temperature_fit import fit_temperature
+
+Array = NDArray[np.float64]
+
+LEAST_SERIES_SHARE = 0.002
+"""Least share of v_mp that is taken to drop in the series resistance (judgement)."""
+
+LEAST_SHUNT_SHARE = 0.001
+"""Least share of i_sc that is taken to flow through the shunt at v_mp (judgement)."""
+
+ROUNDING = 1e-6
+
+EXPECTED_SHUNT_SHARE = 0.004
+"""Share of i_sc through the shunt where the datasheet's points cannot tell (judgement)."""
+
+
+def fit_by_technology(columns: DatasheetColumns) -> ModuleModel:
+    """One model a datasheet; NaN where `columns` are."""
+    points, preferred = columns.points, columns.preferred_scale
+    per_volt, per_ampere = points.v_mp / points.i_mp, points.i_sc / points.v_mp
+    series, shunt = LEAST_SERIES_SHARE * per_volt, LEAST_SHUNT_SHARE * per_ampere
+    scale = largest_feasible(points, preferred, series, shunt)
+    reference = solve_points(points, scale)
+    saturation_exponent, series_exponent = np.zeros_like(scale), np.zeros_like(scale)
+    moved = np.flatnonzero(scale < preferred * (1.0 - ROUNDING))
+    if moved.size:
+        expected = expected_parameters(
+            points[moved],
+            preferred[moved],
+            series[moved],
+            EXPECTED_SHUNT_SHARE * per_ampere[moved],
+        )
+        following = follow(reference[moved], expected)
+        saturation_exponent[moved] = following.saturation_exponent
+        series_exponent[moved] = following.series_exponent
+    temperature = fit_temperature(
+        reference,
+        columns.cells_in_series,
+        columns.alpha_sc,
+        columns.beta_voc,
+        columns.gamma_pmp,
+        columns.of_technology("band_gap"),
+        columns.junctions,
+    )
+    return ModuleModel.of(
+        reference,
+        columns.cells_in_series,
+        columns.alpha_sc,
+        temperature.band_gap,
+        diode_factor_slope=temperature.diode_factor_slope,
+        dark_shunt_share=columns.of_technology("dark_shunt_share"),
+        saturation_exponent=saturation_exponent,
+        series_exponent=series_exponent,
+    )
