@@ -1,0 +1,96 @@
+"""Panes for before a visit and for the moment at the string."""
+
+import pytest
+from pytestqt.qtbot import QtBot
+
+from viewer.site_data.datasheet import Datasheet
+from viewer.site_data.site_layout import Combiner, Location, Mounting, SiteLayout, StringLayout
+from viewer.state.session import Arrival, Session
+from viewer.state.visit_opening import open_site
+from viewer.widgets.expect_pane import ExpectPane
+from viewer.widgets.hours_pane import HoursPane
+from viewer.widgets.limits_pane import HEADINGS, LimitsPane
+from viewer.widgets.theme import Look
+
+MODULE = Datasheet("M", "mono-Si", 10.0, 48.0, 9.5, 40.0, 0.05, -0.28, -0.36, 72)
+LAYOUT = SiteLayout(
+    "Invented",
+    {"M": MODULE},
+    (
+        Combiner("C1", (StringLayout("S1", "M", 20), StringLayout("S2", "gone", 20))),
+        Combiner("C2", (StringLayout("S1", "M", 3),)),
+    ),
+    Location(40.0, -3.0, 600.0, "Europe/Madrid"),
+    Mounting(25.0, 180.0),
+)
+
+
+@pytest.fixture
+def session(qtbot: QtBot) -> Session:
+    made = Session(open_site)
+    made.take([Arrival(layout=LAYOUT)])
+    return made
+
+
+def test_expected_values_follow_what_is_typed(qtbot: QtBot, session: Session) -> None:
+    pane = ExpectPane(session, Look(session.settings))
+    qtbot.addWidget(pane)
+    pane.irradiance.setValue(1000)
+    pane.temperature.setValue(22.0)
+    assert pane.values["v_oc"].text() == "960.00 V"
+    assert pane.values["i_sc"].text() == "10.000 A"
+    pane.irradiance.setValue(500)
+    assert pane.values["i_sc"].text().startswith("4.99")
+    assert len(pane._line.getData()[0]) == 120
+
+
+def test_measured_voltage_counts_missing_groups(qtbot: QtBot, session: Session) -> None:
+    pane = ExpectPane(session, Look(session.settings))
+    qtbot.addWidget(pane)
+    pane.combiner.setCurrentIndex(1)
+    pane.irradiance.setValue(1000)
+    pane.temperature.setValue(22.0)
+    pane.measured.setValue(144.0 - 16.0)
+    assert "1 bypass group missing" in pane.said.text()
+
+
+def test_string_without_datasheet_says_so(qtbot: QtBot, session: Session) -> None:
+    pane = ExpectPane(session, Look(session.settings))
+    qtbot.addWidget(pane)
+    pane.string.setCurrentIndex(1)
+    assert "no model of module gone" in pane.said.text()
+    assert pane.values["v_oc"].text() == "–"
+
+
+def test_limits_in_words(qtbot: QtBot, session: Session) -> None:
+    pane = LimitsPane(session, Look(session.settings))
+    qtbot.addWidget(pane)
+    pane.lowest.setValue(-20.0)
+    last = len(HEADINGS) - 1
+    assert pane.table.item(0, 3).text() == "1081"
+    assert pane.table.item(0, last).text().startswith("EXCEEDS: Voc 1133 of 1000 V")
+    pane.meter_volts.setValue(1500)
+    assert pane.table.item(0, last).text() == "within"
+    assert not pane.table.item(0, last).icon().isNull()
+    assert "qualified" in pane.said.text()
+    assert "safe" not in pane.said.text().lower()
+
+
+def test_good_hours_of_two_days(qtbot: QtBot, session: Session) -> None:
+    pane = HoursPane(session, Look(session.settings))
+    qtbot.addWidget(pane)
+    pane.first.setDate(pane.first.date().fromString("2025-06-21", "yyyy-MM-dd"))
+    pane.last.setDate(pane.last.date().fromString("2025-06-22", "yyyy-MM-dd"))
+    pane.compute.click()
+    assert pane.chart.share[5, 14] == 1.0
+    assert "2025-06-22" in pane.days.toPlainText()
+    assert "clear sky" in pane.said.text().lower()
+
+
+def test_without_a_place_the_sun_is_not_computed(qtbot: QtBot) -> None:
+    session = Session(open_site)
+    session.take([Arrival(layout=SiteLayout("Nowhere", {}, ()))])
+    pane = HoursPane(session, Look(session.settings))
+    qtbot.addWidget(pane)
+    assert not pane.compute.isEnabled()
+    assert "[location]" in pane.said.text()
