@@ -5,12 +5,13 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QComboBox,
     QFormLayout,
+    QFrame,
     QHBoxLayout,
     QHeaderView,
-    QLabel,
     QLineEdit,
     QTableWidget,
     QTableWidgetItem,
+    QTextBrowser,
     QVBoxLayout,
     QWidget,
 )
@@ -56,7 +57,7 @@ class LimitsPane(QWidget):
         self.meter_amps = number_box("Measuring set, amperes", "A", 0, 1000, 15)
         self.category = QLineEdit(self)
         self.table = QTableWidget(0, len(HEADINGS), self)
-        self.said = QLabel(self)
+        self.said = QTextBrowser(self)
         self._lay_out()
         for box in (self.lowest, self.combiner_amps, self.meter_volts, self.meter_amps):
             box.valueChanged.connect(self.refill)
@@ -83,8 +84,10 @@ class LimitsPane(QWidget):
         self.table.verticalHeader().hide()
         header = self.table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(len(HEADINGS) - 1, QHeaderView.ResizeMode.Stretch)
-        self.said.setWordWrap(True)
+        header.setStretchLastSection(True)
+        self.table.setWordWrap(False)
+        self.said.setAccessibleName("Sums, notes and cautions")
+        self.said.setFrameShape(QFrame.Shape.NoFrame)
         form = QFormLayout()
         form.setSpacing(SMALL)
         form.addRow("Lowest on record", self.lowest)
@@ -96,11 +99,11 @@ class LimitsPane(QWidget):
         row = QHBoxLayout()
         row.setSpacing(MEDIUM)
         row.addLayout(form)
-        row.addWidget(self.table, 1)
+        row.addWidget(self.table, 3)
+        row.addWidget(self.said, 2)
         column = QVBoxLayout(self)
         column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         column.addLayout(row, 1)
-        column.addWidget(self.said)
 
     def limits(self) -> tuple[CombinerLimits, ...]:
         """The limits of the open site at the ratings entered."""
@@ -126,7 +129,7 @@ class LimitsPane(QWidget):
         self.table.setRowCount(len(rows))
         for number, row in enumerate(rows):
             self._fill_row(number, row)
-        self.said.setText(self._words(boxes))
+        self.said.setPlainText(self._words(boxes))
 
     def _fill_row(self, number: int, row: StringLimits) -> None:
         state, words = worst_state(row.limits)
@@ -160,9 +163,8 @@ class LimitsPane(QWidget):
         ]
         remarks = dict.fromkeys(said for box in boxes for s in box.strings for said in s.remarks)
         lines += [f"Note: {remark}." for remark in remarks]
-        lines.append(catalogue["limits"]["note"])
-        lines.append(f"{catalogue['cautions']['heading']}: {catalogue['cautions']['sentences'][1]}")
-        self.said.setToolTip("\n".join(catalogue["cautions"]["sentences"]))
+        lines += [catalogue["limits"]["note"], "", catalogue["cautions"]["heading"]]
+        lines += [f"• {sentence}" for sentence in catalogue["cautions"]["sentences"]]
         return "\n".join(lines)
 
 
