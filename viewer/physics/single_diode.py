@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from viewer.physics.parametric_curve import fill_curves
 from viewer.physics.root_finding import falling_root, linear_plus_exponential_root
 
 Array = NDArray[np.float64]
@@ -178,20 +179,33 @@ def curve(params: DiodeParameters, points: int = 200) -> tuple[Array, Array]:
     if points < 2:
         raise ValueError(f"A curve needs at least 2 points, not {points}.")
     share = np.sin(0.5 * np.pi * np.linspace(0.0, 1.0, points))
-    diode_sc, v_oc = short_circuit_diode_voltage(params), open_circuit_voltage(params)
-    diode_voltage = diode_sc[..., None] + (v_oc - diode_sc)[..., None] * share
-    voltage, current = from_diode_voltage(params, diode_voltage)
+    diode_sc = np.asarray(short_circuit_diode_voltage(params))
+    v_oc = np.asarray(open_circuit_voltage(params))
+    voltage = np.multiply((v_oc - diode_sc)[..., None], share)
+    voltage += diode_sc[..., None]
+    current = _to_terminals(params, voltage)
     voltage[..., 0] = np.where(np.isnan(v_oc), np.nan, 0.0)
     voltage[..., -1] = v_oc
     current[..., -1] = np.where(np.isnan(v_oc), np.nan, 0.0)
     return voltage, current
 
 
-def from_diode_voltage(params: DiodeParameters, diode_voltage: Array) -> tuple[Array, Array]:
-    """Voltage [V] and current [A] at each diode voltage [V], shape `params.shape + (points,)`."""
-    spread = DiodeParameters(*(np.asarray(p)[..., None] for p in params.as_tuple()))
-    current = diode_current(spread, diode_voltage)
-    return diode_voltage - current * spread.resistance_series, current
+def from_diode_voltage(params: DiodeParameters, diode_voltage: ArrayLike) -> tuple[Array, Array]:
+    """Voltage [V] and current [A] at each diode voltage [V], both `params.shape + (points,)`.
+
+    `diode_voltage` has that shape, or (points,) if all devices are taken at the same ones.
+    """
+    given = np.asarray(diode_voltage, dtype=float)
+    voltage = np.array(np.broadcast_to(given, params.shape + given.shape[-1:]))
+    return voltage, _to_terminals(params, voltage)
+
+
+def _to_terminals(params: DiodeParameters, voltage: Array) -> Array:
+    """Replace diode voltages by terminal voltages in place; returns the current."""
+    columns = (np.reshape(p, (-1, 1)) for p in params.as_tuple())
+    rows = voltage.reshape(-1, voltage.shape[-1])
+    with np.errstate(over="ignore"):
+        return fill_curves(*columns, voltage=rows).reshape(voltage.shape)
 
 
 def current_at(params: DiodeParameters, voltage: ArrayLike) -> Array:
