@@ -1,0 +1,273 @@
+"""A string reduced to what one sweep can tell: a scaled prediction and classes of groups.
+
+Everything is in units of the prediction: current over its photocurrent, voltage over its diode
+voltage at open circuit, so that one set of numbers fits a module and a string of 32. With
+
+    u(v) = i0 (exp(v / a) - 1) + (conductance + leak) v,   v(u) its inverse,
+
+a class of groups that holds the share w of the string, of whose cells the share q is limited to
+the fraction f of the photocurrent, contributes at the string's current i
+
+    w max((1 + knee) d - knee + shift - series_predicted i, -bypass_drop),
+    d = (1 - q) v(current - i) + q v(current f - i),
+
+and the string's voltage is the sum over classes less the extra series resistance times i. Few
+limited cells (small q) are driven into reverse by their neighbours and leak, which tilts their
+stair; v(u) goes on below zero with the slope of the shunt. The inverse comes from one table, so
+no equation is solved for a point.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.physics.single_diode import DiodeParameters
+
+Array = NDArray[np.float64]
+
+BYPASS_DROP = 0.5
+"""Forward voltage of a conducting bypass diode, V (common practice, no source)."""
+TABLE_VOLTAGES = np.concatenate(([-400.0], np.linspace(0.0, 1.12, 180)))
+SMALLEST_CONDUCTANCE = 1e-4
+
+CURRENT, SHIFT, SERIES, LEAK, KNEE, SPREAD = range(6)
+"""Places in a parameter vector; four places for each stair follow."""
+STRING_PARAMETERS = 6
+GROUPS, FRACTION, CELLS, STAIR_LEAK = range(4)
+"""Places of a stair: its share of the string, the fraction of the photocurrent it is limited
+to, the share of its cells that is limited, and an extra leak of all its cells."""
+STAIR_PARAMETERS = 4
+
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
+_WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
+
+_NEAR_LIMIT = np.geomspace(2e-4, 0.12, 16)
+_BEYOND_LIMIT = np.geomspace(5e-4, 0.03, 5)
+_TILTED = np.linspace(0.04, 0.5, 12)
+_EVEN = np.linspace(-0.06, 1.0, 44)
+
+
+@dataclass(frozen=True, eq=False)
+class Reference:
+    """A prediction in its own units; see the module's text."""
+
+    current_unit: float
+    """The predicted photocurrent, A."""
+    voltage_unit: float
+    """The predicted diode voltage at open circuit, V."""
+    thermal: float
+    saturation: float
+    conductance: float
+    series: float
+    bypass_drop: float
+    table: Array = field(repr=False)
+    """Net current at each of TABLE_VOLTAGES."""
+
+    @property
+    def ohm(self) -> float:
+        return self.voltage_unit / self.current_unit
+
+
+def reference_of(predicted: DiodeParameters, bypass_groups: int) -> Reference:
+    """From the string's five predicted parameters (numbers) and its number of bypass groups."""
+    photocurrent = float(predicted.photocurrent)
+    shunt = float(predicted.resistance_shunt)
+    scale = float(predicted.nNsVth)
+    saturation = float(predicted.saturation_current)
+    voltage = scale * np.log1p(photocurrent / saturation)
+    for _ in range(3):
+        growth = saturation * np.exp(voltage / scale)
+        excess = growth - saturation + voltage / shunt - photocurrent
+        voltage -= excess / (growth / scale + 1.0 / shunt)
+    thermal, relative = scale / voltage, saturation / photocurrent
+    conductance = voltage / (shunt * photocurrent)
+    table = relative * np.expm1(TABLE_VOLTAGES / thermal) + conductance * TABLE_VOLTAGES
+    return Reference(
+        photocurrent,
+        voltage,
+        thermal,
+        relative,
+        conductance,
+        float(predicted.resistance_series) * photocurrent / voltage,
+        BYPASS_DROP * max(bypass_groups, 1) / voltage,
+        table,
+    )
+
+
+def start_vector(stairs: int = 0) -> Array:
+    """Parameters of the prediction itself, with room for `stairs`."""
+    vector = np.zeros(STRING_PARAMETERS + STAIR_PARAMETERS * stairs)
+    vector[CURRENT] = 1.0
+    return vector
+
+
+def stair_place(stair: int, what: int) -> int:
+    return STRING_PARAMETERS + STAIR_PARAMETERS * stair + what
+
+
+def stair_count(vector: Array) -> int:
+    return (vector.size - STRING_PARAMETERS) // STAIR_PARAMETERS
+
+
+def _diode_voltage(reference: Reference, net_current: Array, leak: float) -> Array:
+    table = reference.table if leak == 0.0 else reference.table + leak * TABLE_VOLTAGES
+    return np.interp(net_current, table, TABLE_VOLTAGES)
+
+
+def _diode_slope(reference: Reference, voltage: Array, leak: float) -> Array:
+    conductance = max(reference.conductance + leak, SMALLEST_CONDUCTANCE)
+    growth = np.exp(voltage * (1.0 / reference.thermal))
+    growth *= reference.saturation / reference.thermal
+    growth += conductance
+    return np.reciprocal(growth)
+
+
+def _stair(vector: Array, stair: int) -> tuple[float, float, float, float]:
+    place = STRING_PARAMETERS + STAIR_PARAMETERS * stair
+    share, fraction, cells, leak = vector[place : place + STAIR_PARAMETERS].tolist()
+    return share, fraction, cells, leak
+
+
+def voltage_of(reference: Reference, vector: Array, present: float, current: Array) -> Array:
+    """Voltage [units] of the string at `current` [units]; `present` is the share of groups left."""
+    c, shift, series, leak, knee, spread = vector[:STRING_PARAMETERS].tolist()
+    floor = -reference.bypass_drop
+    drop = reference.series * current - (shift - knee)
+
+    def with_diode(diode: Array) -> Array:
+        return np.maximum((1.0 + knee) * diode - drop, floor)
+
+    healthy = present
+    total = -series * current
+    normal = _diode_voltage(reference, c - current, leak)
+    for k in range(stair_count(vector)):
+        share, fraction, cells, own = _stair(vector, k)
+        healthy -= share
+        diode = _diode_voltage(reference, c * fraction - current, leak + own)
+        if cells < 1.0:
+            diode = cells * diode + (1.0 - cells) * normal
+        total += share * with_diode(diode)
+    if spread > 0.0:
+        for z, weight in zip(_NODES, _WEIGHTS, strict=True):
+            diode = _diode_voltage(reference, c * (1.0 + spread * z) - current, leak)
+            total += healthy * weight * with_diode(diode)
+    else:
+        total += healthy * with_diode(normal)
+    return total
+
+
+@dataclass(frozen=True, eq=False)
+class Slopes:
+    """Voltage, its slope over current, and its derivatives by every parameter (columns)."""
+
+    voltage: Array
+    by_current: Array
+    by_parameter: Array
+
+
+def slopes_of(reference: Reference, vector: Array, present: float, current: Array) -> Slopes:
+    """As `voltage_of`, with derivatives; shapes (n,), (n,) and (n, parameters).
+
+    The spread is not among the parameters with derivatives: it is not fitted here.
+    """
+    c, shift, series, leak, knee, _ = vector[:STRING_PARAMETERS].tolist()
+    floor = -reference.bypass_drop
+    drop = reference.series * current - (shift - knee)
+    columns = np.zeros((vector.size, current.size))
+    count = stair_count(vector)
+    healthy = present - sum(float(vector[stair_place(k, GROUPS)]) for k in range(count))
+
+    diode = _diode_voltage(reference, c - current, leak)
+    slope = _diode_slope(reference, diode, leak)
+    volts = (1.0 + knee) * diode - drop
+    on = (volts > floor) * healthy
+    normal = np.maximum(volts, floor)
+    total = healthy * normal - series * current
+    conducting = on.copy()
+    weighted = on * slope
+    by_current = -weighted
+    columns[CURRENT] = weighted
+    columns[LEAK] = -weighted * diode
+    columns[KNEE] = on * (diode - 1.0)
+    for k in range(count):
+        share, fraction, cells, own = _stair(vector, k)
+        limited = _diode_voltage(reference, c * fraction - current, leak + own)
+        limited_slope = _diode_slope(reference, limited, leak + own)
+        mixed = limited if cells >= 1.0 else cells * limited + (1.0 - cells) * diode
+        volts = (1.0 + knee) * mixed - drop
+        on = (volts > floor) * share
+        volts = np.maximum(volts, floor)
+        total += share * volts
+        conducting += on
+        by_limited = (cells * on) * limited_slope
+        by_normal = ((1.0 - cells) * on) * slope
+        by_current -= by_limited + by_normal
+        columns[CURRENT] += by_limited * fraction + by_normal
+        columns[LEAK] -= by_limited * limited + by_normal * diode
+        columns[KNEE] += on * (mixed - 1.0)
+        place = stair_place(k, 0)
+        columns[place + GROUPS] = volts - normal
+        columns[place + FRACTION] = by_limited * c
+        columns[place + CELLS] = on * (limited - diode)
+        columns[place + STAIR_LEAK] = -by_limited * limited
+    gain = 1.0 + knee
+    for row in (CURRENT, LEAK):
+        columns[row] *= gain
+    for k in range(count):
+        place = stair_place(k, 0)
+        columns[place + FRACTION : place + STAIR_PARAMETERS] *= gain
+    columns[SHIFT] = conducting
+    columns[SERIES] = -current
+    by_current = gain * by_current - series - reference.series * conducting
+    return Slopes(total, np.minimum(by_current, -1e-6), columns.T)
+
+
+def current_grid(vector: Array) -> Array:
+    """Rising currents [units] close together where the curve bends."""
+    c = float(vector[CURRENT])
+    spread = float(vector[SPREAD])
+    top = c * (1.0 + 2.5 * spread)
+    parts: list[Array] = [
+        _EVEN * top,
+        top - _NEAR_LIMIT,
+        top + _BEYOND_LIMIT,
+        np.array([top * 1.25 + 0.05]),
+    ]
+    if spread > 0.0:
+        parts.append(c * (1.0 + spread * np.linspace(-4.0, 3.0, 40)))
+    for k in range(stair_count(vector)):
+        limit = c * float(vector[stair_place(k, FRACTION)])
+        parts += [limit - _NEAR_LIMIT, limit + _BEYOND_LIMIT, np.array([limit])]
+        cells = float(vector[stair_place(k, CELLS)])
+        if cells < 0.5:
+            parts.append(limit + _TILTED)
+    grid = np.concatenate(parts)
+    grid.sort()
+    return grid
+
+
+def current_of(
+    reference: Reference, vector: Array, present: float, voltage: Array
+) -> tuple[Array, Array]:
+    """Current [units] at `voltage` [units] and the curve's slope there (negative)."""
+    grid = current_grid(vector)
+    volts = voltage_of(reference, vector, present, grid)[::-1]
+    amps = grid[::-1]
+    at = np.clip(np.searchsorted(volts, voltage), 1, volts.size - 1)
+    v0, i0 = volts[at - 1], amps[at - 1]
+    slope = (amps[at] - i0) / np.maximum(volts[at] - v0, 1e-9)
+    return i0 + slope * (voltage - v0), slope
+
+
+def maximum_power(reference: Reference, vector: Array, present: float) -> tuple[float, float]:
+    """The greatest power [W] of the reduced string and the current [A] at it."""
+    grid = current_grid(vector)
+    power = grid * voltage_of(reference, vector, present, grid)
+    k = int(np.clip(np.argmax(power), 1, grid.size - 2))
+    left, mid, right = grid[k - 1 : k + 2]
+    fine = np.concatenate((np.linspace(left, mid, 8), np.linspace(mid, right, 8)))
+    power = fine * voltage_of(reference, vector, present, fine)
+    best = int(np.argmax(power))
+    unit = reference.current_unit
+    return float(power[best]) * unit * reference.voltage_unit, float(fine[best]) * unit

@@ -1,0 +1,171 @@
+"""Least-squares fit of a reduced string to a sweep, with what is known beforehand as a prior."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.analysis.reduced_string import (
+    CELLS,
+    CURRENT,
+    FRACTION,
+    GROUPS,
+    KNEE,
+    LEAK,
+    SERIES,
+    SHIFT,
+    STAIR_LEAK,
+    STRING_PARAMETERS,
+    Reference,
+    current_of,
+    slopes_of,
+    stair_count,
+    stair_place,
+)
+
+Array = NDArray[np.float64]
+Places = NDArray[np.intp]
+
+PRIOR_WIDTH = np.array([0.5, 0.06, 0.20, 0.50, 0.06, 0.10])
+"""Standard deviations of the string's parameters before the sweep is seen, in units.
+
+Wide, so that they only hold what the sweep leaves open; the knee's comes from the diode factor,
+which a datasheet leaves open.
+"""
+STAIR_PRIOR_WIDTH = np.array([0.5, 0.5, 3.0, 0.5])
+OUTLIER = 4.0
+"""Residuals beyond this many standard deviations count only in proportion."""
+
+
+@dataclass(frozen=True, eq=False)
+class Sweep:
+    """A sweep in units of the prediction, voltage rising, with its noise."""
+
+    voltage: Array
+    current: Array
+    noise_voltage: float
+    noise_current: float
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """A fitted parameter vector; `cost` is the sum of squared normalised residuals."""
+
+    vector: Array
+    present: float
+    cost: float
+    """Of the sweep alone, without the prior's share."""
+    penalty: float
+    """The prior's share."""
+    covariance: Array
+    """Of the free parameters in their places, zero elsewhere; shape (p, p)."""
+    residual: Array
+    """Current residuals over their standard deviation."""
+
+    @property
+    def total(self) -> float:
+        return self.cost + self.penalty
+
+    def uncertainty(self, place: int) -> float:
+        return float(np.sqrt(self.covariance[place, place]))
+
+
+def free_places(names: tuple[int, ...], stairs: int, *, fixed_groups: bool = False) -> Places:
+    """Places of the free parameters: those of the string named, and all of the stairs."""
+    places = list(names)
+    for k in range(stairs):
+        places += [stair_place(k, FRACTION), stair_place(k, CELLS)]
+        if not fixed_groups:
+            places.append(stair_place(k, GROUPS))
+    return np.array(sorted(places), dtype=np.intp)
+
+
+def _prior(vector: Array) -> tuple[Array, Array]:
+    centre = vector.copy()
+    centre[:STRING_PARAMETERS] = 0.0
+    centre[CURRENT] = 1.0
+    width = np.concatenate((PRIOR_WIDTH, np.tile(STAIR_PRIOR_WIDTH, stair_count(vector))))
+    for k in range(stair_count(vector)):
+        centre[stair_place(k, STAIR_LEAK)] = 0.0
+    return centre, width
+
+
+_LOWEST = np.array([0.02, -0.5, -0.3, -0.3, -0.5, 0.0])
+_HIGHEST = np.array([3.0, 0.5, 1.5, 5.0, 0.5, 0.25])
+_STAIR_LOWEST = np.array([0.0, -0.02, 0.004, 0.0])
+_STAIR_HIGHEST = np.array([1.0, 1.06, 1.0, 3.0])
+
+
+def _bounded(vector: Array) -> Array:
+    count = stair_count(vector)
+    low = np.concatenate((_LOWEST, np.tile(_STAIR_LOWEST, count)))
+    high = np.concatenate((_HIGHEST, np.tile(_STAIR_HIGHEST, count)))
+    return np.minimum(np.maximum(vector, low), high)
+
+
+def _residual(
+    reference: Reference, vector: Array, present: float, sweep: Sweep
+) -> tuple[Array, Array, Array, float]:
+    """Bounded residuals, model current, standard deviation of a residual, and their sum."""
+    model, slope = current_of(reference, vector, present, sweep.voltage)
+    spread = np.sqrt(sweep.noise_current**2 + (slope * sweep.noise_voltage) ** 2)
+    residual = (sweep.current - model) / spread
+    size = np.abs(residual)
+    far = size > OUTLIER
+    if far.any():
+        kept = np.sqrt(OUTLIER * (2.0 * np.maximum(size, OUTLIER) - OUTLIER))
+        residual = np.where(far, np.sign(residual) * kept, residual)
+    return residual, model, spread, float(residual @ residual)
+
+
+def fit_string(
+    reference: Reference,
+    start: Array,
+    present: float,
+    sweep: Sweep,
+    free: Places,
+    iterations: int = 10,
+) -> Fit:
+    """Levenberg-Marquardt from `start` over the places `free`; the others stay as they are."""
+    vector = _bounded(start)
+    centre, width = _prior(start)
+    residual, model, spread, cost = _residual(reference, vector, present, sweep)
+    weight = 1.0 / width[free] ** 2
+    off = (vector - centre)[free]
+    total = cost + float(weight @ off**2)
+    damping = 1e-3
+    normal = np.diag(weight)
+    for _ in range(iterations):
+        slopes = slopes_of(reference, vector, present, model)
+        jacobian = slopes.by_parameter[:, free] / (-slopes.by_current * spread)[:, None]
+        normal = jacobian.T @ jacobian
+        normal.flat[:: free.size + 1] += weight
+        gradient = jacobian.T @ residual - weight * off
+        gained = False
+        for _ in range(5):
+            damped = normal.copy()
+            damped.flat[:: free.size + 1] *= 1.0 + damping
+            trial = vector.copy()
+            trial[free] += np.linalg.solve(damped, gradient)
+            trial = _bounded(trial)
+            new = _residual(reference, trial, present, sweep)
+            new_off = (trial - centre)[free]
+            new_total = new[3] + float(weight @ new_off**2)
+            if new_total < total:
+                gained = True
+                break
+            damping = max(damping * 8.0, 1e-3)
+        if not gained:
+            break
+        done = total - new_total < 1e-3 * total + 0.05
+        vector, off, total = trial, new_off, new_total
+        residual, model, spread, cost = new
+        damping *= 0.2
+        if done:
+            break
+    covariance = np.zeros((vector.size, vector.size))
+    covariance[np.ix_(free, free)] = np.linalg.inv(normal)
+    return Fit(vector, present, cost, total - cost, covariance, residual)
+
+
+BASE = (CURRENT, SHIFT, SERIES, LEAK, KNEE)

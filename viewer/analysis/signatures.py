@@ -1,0 +1,425 @@
+"""What the shape of one sweep shows: its signatures, with sizes and what each costs."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.analysis.reduced_string import (
+    CELLS,
+    CURRENT,
+    FRACTION,
+    GROUPS,
+    KNEE,
+    LEAK,
+    SERIES,
+    SHIFT,
+    STAIR_LEAK,
+    STRING_PARAMETERS,
+    TABLE_VOLTAGES,
+    Reference,
+    maximum_power,
+    reference_of,
+    stair_count,
+    stair_place,
+)
+from viewer.analysis.signature_choice import (
+    LEAKING_GROUPS,
+    MISMATCH,
+    STAIRS,
+    Choice,
+    choose_explanation,
+)
+from viewer.analysis.signature_fit import BASE, Fit, Sweep, fit_string, free_places
+from viewer.analysis.signature_words import (
+    low_current,
+    low_voltage,
+    rounded_knee,
+    slope_near_isc,
+    slope_near_voc,
+    step,
+    wrong_irradiance,
+    wrong_temperature,
+)
+from viewer.analysis.sweep_noise import sweep_noise
+from viewer.analysis.trace_result import Signature
+from viewer.analysis.voltage_reading import KNEE_SHARE, VoltageReading, read_voltage
+from viewer.physics.key_points import KeyPoints
+from viewer.physics.single_diode import DiodeParameters
+
+Array = NDArray[np.float64]
+
+KNEE_TO_SERIES = 0.12
+"""A bend of the knee and a series resistance that agree at maximum power (in units)."""
+USUAL_LEAK = 0.012
+"""Slope near short circuit that equal modules show for their small spread (in units)."""
+
+
+@dataclass(frozen=True)
+class InputUncertainty:
+    """Standard uncertainties of what the prediction rests on (k = 1).
+
+    irradiance, module_current, module_voltage, prediction_voltage: relative; temperature [K];
+    series and leak: in units of v_oc / i_sc and of i_sc at v_oc; voltage_per_kelvin: relative
+    change of v_oc [1/K]. `coverage` is how many of them a deviation must exceed to be reported.
+    """
+
+    irradiance: float = 0.0175
+    temperature: float = 0.9
+    module_current: float = 0.006
+    module_voltage: float = 0.003
+    prediction_voltage: float = 0.0022
+    series: float = 0.0055
+    leak: float = 0.008
+    voltage_per_kelvin: float = -0.0029
+    coverage: float = 2.7
+
+
+@dataclass(frozen=True)
+class StairReading:
+    """One stair: groups limited to `current_fraction` of the string's short-circuit current.
+
+    `limited_cells` is the share of the groups' cells that is limited, as far as the stair's
+    tilt tells; near 1 a whole group, small a single cell or few.
+    """
+
+    bypass_groups: int
+    current_fraction: float
+    voltage_span: float
+    limited_cells: float
+    loss: float
+    """W at the maximum power point."""
+
+
+@dataclass(frozen=True, eq=False)
+class SignatureReading:
+    """Signatures of one sweep and the numbers behind them.
+
+    current_scale: measured over predicted photocurrent; voltage: see VoltageReading;
+    extra_series [ohm]; extra_conductance [S] of the whole string; leaking_groups: how many
+    groups leak when it is not the whole string; current_spread: standard deviation of the
+    groups' currents, relative. Uncertainties are standard uncertainties. `losses` holds W for
+    each kind; `p_mp` and `predicted_p_mp` [W] are those of the fitted and predicted curves.
+    `roughness` is the residual over the sweep's own noise (1: all explained).
+    """
+
+    signatures: tuple[Signature, ...]
+    explanation: str
+    bypass_groups: int
+    current_scale: float
+    current_uncertainty: float
+    voltage: VoltageReading
+    extra_series: float
+    extra_series_uncertainty: float
+    extra_conductance: float
+    extra_conductance_uncertainty: float
+    leaking_groups: int
+    current_spread: float
+    stairs: tuple[StairReading, ...]
+    losses: dict[str, float]
+    p_mp: float
+    predicted_p_mp: float
+    roughness: float
+    bypass_diodes: int = 3
+    parallel_paths: int = 1
+    remarks: tuple[str, ...] = field(default=())
+
+    def of_kind(self, kind: str) -> tuple[Signature, ...]:
+        return tuple(s for s in self.signatures if s.kind == kind)
+
+
+def read_signatures(
+    voltage: Array,
+    current: Array,
+    key_points: KeyPoints,
+    predicted: DiodeParameters,
+    bypass_groups: int,
+    *,
+    bypass_diodes: int = 3,
+    parallel_paths: int = 1,
+    uncertainty: InputUncertainty | None = None,
+) -> SignatureReading:
+    """Read the signatures of a clean sweep (voltage [V] rising, current [A], shape (n,)).
+
+    `predicted` holds the whole string's five parameters (numbers) at the sweep's conditions;
+    `bypass_groups` is modules in series times bypass diodes, `bypass_diodes` those of a module,
+    `parallel_paths` 2 for half-cut modules. Raises ValueError for fewer than 8 points or a
+    prediction that is not finite.
+    """
+    known = uncertainty or InputUncertainty()
+    reference, sweep = prepare(voltage, current, predicted, bypass_groups)
+    choice = choose_explanation(reference, sweep, bypass_groups)
+    fit, reading = _with_whole_groups_lost(reference, sweep, choice, bypass_diodes, known)
+    return _Reader(
+        reference, choice, fit, reading, known, key_points, bypass_diodes, parallel_paths
+    ).reading()
+
+
+def prepare(
+    voltage: Array, current: Array, predicted: DiodeParameters, bypass_groups: int
+) -> tuple[Reference, Sweep]:
+    """The prediction and the sweep in the prediction's units."""
+    if voltage.size < 8:
+        raise ValueError(
+            f"A sweep of {voltage.size} points is too short to read its shape; 8 are the least."
+        )
+    numbers = [
+        float(getattr(predicted, name))
+        for name in ("photocurrent", "saturation_current", "resistance_series", "nNsVth")
+    ]
+    if not np.all(np.isfinite(numbers)) or numbers[0] <= 0.0 or numbers[1] <= 0.0:
+        raise ValueError("The predicted curve has no finite parameters, so nothing to compare.")
+    reference = reference_of(predicted, bypass_groups)
+    v = voltage / reference.voltage_unit
+    i = current / reference.current_unit
+    noise_voltage, noise_current = sweep_noise(v, i)
+    return reference, Sweep(v, i, noise_voltage, noise_current)
+
+
+def _with_whole_groups_lost(
+    reference: Reference, sweep: Sweep, choice: Choice, bypass_diodes: int, known: InputUncertainty
+) -> tuple[Fit, VoltageReading]:
+    """Read the voltage; if whole groups are lost, fit again with exactly those absent."""
+    fit = choice.fit
+    reading = _voltage_of(fit, choice.groups, bypass_diodes, known)
+    lost = reading.groups if reading.significant and reading.groups_lead else 0
+    present = 1.0 - lost / choice.groups
+    if abs(present - fit.present) < 1e-9 or choice.explanation == MISMATCH:
+        return fit, reading
+    start = fit.vector.copy()
+    start[SHIFT] += fit.present - present
+    leaking = choice.explanation == LEAKING_GROUPS
+    free = (
+        np.array([*BASE, stair_place(0, GROUPS), stair_place(0, STAIR_LEAK)])
+        if leaking
+        else free_places(BASE, stair_count(start), fixed_groups=True)
+    )
+    fit = fit_string(reference, start, present, sweep, free, iterations=8)
+    return fit, _voltage_of(fit, choice.groups, bypass_diodes, known)
+
+
+def _voltage_of(
+    fit: Fit, groups: int, bypass_diodes: int, known: InputUncertainty
+) -> VoltageReading:
+    lost = (1.0 - fit.present) - float(fit.vector[SHIFT])
+    modules = max(groups / max(bypass_diodes, 1), 1.0)
+    spread = float(
+        np.sqrt(
+            min(fit.uncertainty(SHIFT), 0.02) ** 2
+            + (known.temperature * known.voltage_per_kelvin) ** 2
+            + known.module_voltage**2 / modules
+            + known.prediction_voltage**2
+        )
+    )
+    series = float(fit.vector[SERIES]) + KNEE_TO_SERIES * float(fit.vector[KNEE])
+    return read_voltage(
+        lost,
+        spread,
+        groups,
+        bypass_diodes,
+        known.voltage_per_kelvin,
+        series - KNEE_SHARE * (1.0 - fit.present),
+    )
+
+
+class _Reader:
+    """Turns one fit into a reading; holds what its steps share."""
+
+    def __init__(
+        self,
+        reference: Reference,
+        choice: Choice,
+        fit: Fit,
+        voltage: VoltageReading,
+        known: InputUncertainty,
+        key_points: KeyPoints,
+        bypass_diodes: int,
+        parallel_paths: int,
+    ) -> None:
+        self.reference = reference
+        self.choice = choice
+        self.fit = fit
+        self.vector = fit.vector
+        self.voltage = voltage
+        self.known = known
+        self.key_points = key_points
+        self.bypass_diodes = bypass_diodes
+        self.parallel_paths = parallel_paths
+        self.p_mp = self._power(self.vector)
+        ideal = np.zeros(STRING_PARAMETERS)
+        ideal[CURRENT] = 1.0
+        self.predicted_p_mp = maximum_power(reference, ideal, 1.0)[0]
+        self.losses: dict[str, float] = {}
+        self.signatures: list[Signature] = []
+
+    def _power(self, vector: Array, present: float | None = None) -> float:
+        share = self.fit.present if present is None else present
+        return maximum_power(self.reference, vector, share)[0]
+
+    def _gain(self, vector: Array, present: float | None = None) -> float:
+        """What the string would yield more, W, with the parameters `vector`."""
+        return max(self._power(vector, present) - self.p_mp, 0.0)
+
+    def reading(self) -> SignatureReading:
+        stairs = self._steps()
+        spread, mean = self._mismatch()
+        scale, scale_uncertainty = self._current(mean)
+        self._voltage()
+        series, series_uncertainty = self._series()
+        conductance, conductance_uncertainty, leaking = self._leak()
+        return SignatureReading(
+            signatures=tuple(self.signatures),
+            explanation=self.choice.explanation,
+            bypass_groups=self.choice.groups,
+            current_scale=scale,
+            current_uncertainty=scale_uncertainty,
+            voltage=self.voltage,
+            extra_series=series,
+            extra_series_uncertainty=series_uncertainty,
+            extra_conductance=conductance,
+            extra_conductance_uncertainty=conductance_uncertainty,
+            leaking_groups=leaking,
+            current_spread=spread,
+            stairs=stairs,
+            losses=self.losses,
+            p_mp=self.p_mp,
+            predicted_p_mp=self.predicted_p_mp,
+            roughness=float(np.sqrt(self.fit.cost / self.fit.residual.size)),
+            bypass_diodes=self.bypass_diodes,
+            parallel_paths=self.parallel_paths,
+        )
+
+    def _add(self, signature: Signature, loss: float) -> None:
+        self.signatures.append(signature)
+        self.losses[signature.kind] = self.losses.get(signature.kind, 0.0) + loss
+
+    def _steps(self) -> tuple[StairReading, ...]:
+        if self.choice.explanation != STAIRS:
+            return ()
+        readings = []
+        scale = float(self.vector[CURRENT]) * self.reference.current_unit
+        i_sc = self.key_points.i_sc
+        per_unit = scale / i_sc if np.isfinite(i_sc) and i_sc > 0 else 1.0
+        order = sorted(
+            range(stair_count(self.vector)),
+            key=lambda k: float(self.vector[stair_place(k, FRACTION)]),
+        )
+        for k in order:
+            place = stair_place(k, 0)
+            share, fraction, cells = (float(x) for x in self.vector[place : place + CELLS + 1])
+            without = np.delete(self.vector, slice(place, stair_place(k + 1, 0)))
+            loss = self._gain(without)
+            one = StairReading(
+                bypass_groups=max(1, round(share * self.choice.groups)),
+                current_fraction=max(fraction, 0.0) * per_unit,
+                voltage_span=self._span(share, fraction),
+                limited_cells=cells,
+                loss=loss,
+            )
+            readings.append(one)
+            self._add(
+                step(one.current_fraction, one.voltage_span, one.bypass_groups, loss, self._of()),
+                loss,
+            )
+        return tuple(readings)
+
+    def _of(self) -> float:
+        return self.predicted_p_mp
+
+    def _span(self, share: float, fraction: float) -> float:
+        """Voltage the stair takes [V]: the groups' own and their diodes' drop."""
+        r = self.reference
+        c = float(self.vector[CURRENT])
+        net = c * (1.0 - max(fraction, 0.0))
+        own = float(np.interp(net, r.table, TABLE_VOLTAGES)) - r.series * c * max(fraction, 0.0)
+        return share * (max(own, 0.0) + r.bypass_drop) * r.voltage_unit
+
+    def _mismatch(self) -> tuple[float, float]:
+        """Spread of the groups' currents and their mean, both relative to the largest."""
+        if self.choice.explanation != MISMATCH:
+            return 0.0, 1.0
+        count = stair_count(self.vector)
+        shares = np.array([self.vector[stair_place(k, GROUPS)] for k in range(count)])
+        fractions = np.array([self.vector[stair_place(k, FRACTION)] for k in range(count)])
+        rest = max(self.fit.present - float(shares.sum()), 0.0)
+        weights = np.append(shares, rest) / (float(shares.sum()) + rest)
+        levels = np.append(fractions, 1.0)
+        mean = float(weights @ levels)
+        spread = float(np.sqrt(weights @ (levels - mean) ** 2)) / mean
+        equal = self.vector[:STRING_PARAMETERS].copy()
+        equal[CURRENT] *= mean
+        loss = self._gain(equal)
+        self._add(rounded_knee(spread, loss, self._of()), loss)
+        return spread, mean
+
+    def _current(self, mean: float) -> tuple[float, float]:
+        scale = float(self.vector[CURRENT]) * mean
+        known = self.known
+        spread = float(
+            np.sqrt(
+                known.irradiance**2
+                + known.module_current**2
+                + min(self.fit.uncertainty(CURRENT), 0.05) ** 2
+            )
+        )
+        lost = 1.0 - scale
+        if lost > known.coverage * spread:
+            whole = self.vector.copy()
+            whole[CURRENT] /= scale
+            loss = self._gain(whole)
+            self._add(low_current(lost, spread, loss, self._of()), loss)
+        elif -lost > known.coverage * spread:
+            self._add(wrong_irradiance(-lost, spread), 0.0)
+        return scale, spread
+
+    def _voltage(self) -> None:
+        v = self.voltage
+        if not v.significant:
+            return
+        volts = v.lost * self.reference.voltage_unit
+        likely_input = not v.groups_lead
+        if v.lost > 0.0:
+            whole = self.vector.copy()
+            whole[SHIFT] = 0.0
+            loss = self._gain(whole, 1.0)
+            groups = 0 if likely_input else v.groups
+            self._add(low_voltage(volts, v, groups, self.bypass_diodes, loss, self._of()), loss)
+        if v.lost < 0.0 or likely_input:
+            self._add(wrong_temperature(v), 0.0)
+
+    def _series(self) -> tuple[float, float]:
+        vector, known = self.vector, self.known
+        extra = float(vector[SERIES]) + KNEE_TO_SERIES * float(vector[KNEE])
+        spread = float(np.hypot(known.series, min(self.fit.uncertainty(SERIES), 0.02)))
+        ohm = self.reference.ohm
+        if extra > known.coverage * spread:
+            without = vector.copy()
+            without[SERIES] -= extra
+            loss = self._gain(without)
+            self._add(slope_near_voc(extra * ohm, spread * ohm, loss, self._of()), loss)
+        return extra * ohm, spread * ohm
+
+    def _leak(self) -> tuple[float, float, int]:
+        vector, known, r = self.vector, self.known, self.reference
+        spread = float(np.hypot(known.leak, min(self.fit.uncertainty(LEAK), 0.03)))
+        per_ohm = 1.0 / r.ohm
+        if self.choice.explanation == LEAKING_GROUPS:
+            place = stair_place(0, 0)
+            share, leak = float(vector[place + GROUPS]), float(vector[place + STAIR_LEAK])
+            groups = max(1, round(share * self.choice.groups))
+            without = vector[:STRING_PARAMETERS].copy()
+            loss = self._gain(without)
+            # a part of the string has the conductance of the whole over its share
+            own = leak * per_ohm / max(share, 1e-6)
+            self._add(slope_near_isc(own, groups, leak, loss, self._of()), loss)
+            return leak * per_ohm, spread * per_ohm, groups
+        extra = float(vector[LEAK]) - USUAL_LEAK
+        if extra > known.coverage * spread and self.choice.explanation != MISMATCH:
+            without = vector.copy()
+            without[LEAK] = USUAL_LEAK
+            loss = self._gain(without)
+            self._add(
+                slope_near_isc(extra * per_ohm, self.choice.groups, extra, loss, self._of()), loss
+            )
+            return extra * per_ohm, spread * per_ohm, self.choice.groups
+        return extra * per_ohm, spread * per_ohm, 0

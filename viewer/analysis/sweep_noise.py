@@ -1,0 +1,30 @@
+"""How noisy a sweep is, from the sweep itself."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+LEAST_NOISE = 0.0006
+"""Of full scale: below this the model, not the instrument, sets what can be told apart."""
+VOLTAGE_NOISE_SHARE = 0.7
+"""Noise of voltage relative to that of current, both over full scale (judgement)."""
+
+
+def sweep_noise(voltage: Array, current: Array) -> tuple[float, float]:
+    """Standard deviations of voltage and current noise, in the units of the arrays.
+
+    From how far each point lies off the line through its neighbours, where the curve is flat
+    (the lower 70 % of the voltages); the median makes steps and outliers harmless.
+    """
+    flat = int(np.searchsorted(voltage, 0.7 * voltage[-1]))
+    last = max(flat, 6)
+    v, i = voltage[:last], current[:last]
+    gap = np.maximum(v[2:] - v[:-2], 1e-12)
+    left = (v[2:] - v[1:-1]) / gap
+    off = i[1:-1] - left * i[:-2] - (1.0 - left) * i[2:]
+    off /= np.sqrt(1.0 + left**2 + (1.0 - left) ** 2)
+    relative = 1.4826 * float(np.median(np.abs(off))) / max(float(current.max()), 1e-12)
+    relative = min(max(relative, LEAST_NOISE), 0.02)
+    full_current, full_voltage = float(current.max()), float(voltage[-1])
+    return VOLTAGE_NOISE_SHARE * relative * full_voltage, relative * full_current

@@ -1,0 +1,111 @@
+"""What a deviating open-circuit voltage may mean: lost groups, a wrong temperature, or nothing.
+
+A bypassed, shorted or missing group takes a whole number of groups' voltage; a wrong cell
+temperature takes any amount, of either sign. The explanations are weighed by how well they meet
+the deviation, given what the inputs are uncertain by, and by the knee: warmer cells lose at
+maximum power at least the volts they lose at open circuit, lost groups only their share of it,
+so that the wrong explanation leaves a series resistance that is too large or too small.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+HEALTHY_BEFORE = 0.90
+TEMPERATURE_BEFORE = 0.05
+GROUPS_BEFORE = 0.05
+"""How common each explanation is before the sweep is seen (engineering judgement)."""
+WRONG_TEMPERATURE = 10.0
+"""Standard deviation of a temperature reading that is plainly wrong, K (judgement)."""
+MOST_GROUPS_SHARE = 0.5
+KNEE_SHARE = 0.17
+"""By how much more series resistance shows, per fraction of voltage, if groups are lost."""
+SERIES_SPREAD = 0.0055
+FAULTY_SERIES_BEFORE = 0.08
+FAULTY_SERIES = 0.06
+"""Spread of the series resistance among strings without and with a fault in series, in units of
+v_oc / i_sc, and how common the fault is (judgement; a resistance is never much too small)."""
+
+
+@dataclass(frozen=True)
+class VoltageReading:
+    """`lost` is the fraction of the open-circuit voltage lost (negative: gained)."""
+
+    lost: float
+    uncertainty: float
+    """Standard uncertainty of `lost`."""
+    groups: int
+    """The whole number of bypass groups that explains it best, 0 where none does."""
+    probability_healthy: float
+    probability_groups: float
+    probability_temperature: float
+    kelvin: float
+    """How much warmer the cells would be than read, K (negative: colder)."""
+
+    @property
+    def significant(self) -> bool:
+        return self.probability_healthy < 0.05
+
+    @property
+    def groups_lead(self) -> bool:
+        return self.groups > 0 and self.probability_groups > self.probability_temperature
+
+
+def read_voltage(
+    lost: float,
+    uncertainty: float,
+    groups: int,
+    bypass_diodes: int,
+    voltage_per_kelvin: float,
+    series_if_temperature: float = 0.0,
+) -> VoltageReading:
+    """Weigh the explanations of a voltage lower by the fraction `lost`.
+
+    `uncertainty` is its standard uncertainty, `groups` the string's bypass groups,
+    `bypass_diodes` those of a module, `voltage_per_kelvin` the relative change of voltage,
+    `series_if_temperature` the extra series resistance (in units of v_oc / i_sc) that the curve
+    shows if all of the voltage is shifted as a wrong temperature would.
+    """
+    spread = WRONG_TEMPERATURE * abs(voltage_per_kelvin)
+    healthy = HEALTHY_BEFORE * _density(lost, uncertainty)
+    temperature = TEMPERATURE_BEFORE * _density(lost, float(np.hypot(uncertainty, spread)))
+    temperature *= _series_density(series_if_temperature)
+    most = int(groups * MOST_GROUPS_SHARE) if groups > 2 else groups - 1
+    counts = np.arange(1, max(most, 0) + 1)
+    if counts.size:
+        before = _before(counts, groups, bypass_diodes)
+        each = before * _density(lost - counts / groups, uncertainty)
+        each = each * _series_density(series_if_temperature + KNEE_SHARE * counts / groups)
+        best, lost_groups = int(counts[np.argmax(each)]), float(each.sum())
+    else:
+        best, lost_groups = 0, 0.0
+    healthy *= _series_density(series_if_temperature)
+    total = healthy + temperature + lost_groups + 1e-300
+    return VoltageReading(
+        lost=lost,
+        uncertainty=uncertainty,
+        groups=best if lost_groups > 0.25 * float(temperature + lost_groups) else 0,
+        probability_healthy=float(healthy / total),
+        probability_groups=float(lost_groups / total),
+        probability_temperature=float(temperature / total),
+        kelvin=lost / abs(voltage_per_kelvin),
+    )
+
+
+def _before(counts: np.ndarray, groups: int, bypass_diodes: int) -> np.ndarray:
+    """How common each number of lost groups is: few are more common, so are whole modules."""
+    weight = 1.0 / (1.0 + counts) ** 1.5
+    if groups > bypass_diodes > 1:
+        weight = np.where(counts % bypass_diodes == 0, 2.0 * weight, weight)
+    return GROUPS_BEFORE * weight / weight[:3].sum()
+
+
+def _series_density(series: float | np.ndarray) -> np.ndarray | float:
+    """How likely that extra series resistance is in a string, up to a factor."""
+    sound = (1.0 - FAULTY_SERIES_BEFORE) * _density(series + 0.002, SERIES_SPREAD)
+    faulty = FAULTY_SERIES_BEFORE * _density(series, FAULTY_SERIES) * (np.asarray(series) > 0)
+    return sound + faulty + 0.05
+
+
+def _density(value: float | np.ndarray, spread: float) -> np.ndarray | float:
+    return np.exp(-0.5 * (value / spread) ** 2) / (spread * np.sqrt(2.0 * np.pi)) + 1e-12
