@@ -55,13 +55,15 @@ def _temperatures(device: Device, v_oc: Array, poa: Array) -> Array:
     sheet, model = device.datasheet, device.model
     if model is not None:
         return temperature_of_voc(v_oc, lambda t: open_circuit_voltage(model.operating(poa, t)))
+    kind = TECHNOLOGY_TABLE[sheet.technology]
+    junctions = kind.junctions(sheet.v_oc / sheet.cells_in_series)
     return equivalent_cell_temperature(
         v_oc,
         poa,
         sheet.v_oc,
         sheet.beta_voc / 100.0 * sheet.v_oc,
         sheet.cells_in_series,
-        TECHNOLOGY_TABLE[sheet.technology].diode_factor,
+        kind.diode_factor * junctions,
     )
 
 

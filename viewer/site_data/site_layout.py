@@ -40,6 +40,11 @@ class StringLayout:
     """Key of its datasheet in `SiteLayout.modules`."""
     modules_in_series: int
     strings_in_parallel: int = 1
+    cable_length: float = 0.0
+    """Cable between each string and where it is traced, one way [m]; 0 leaves it out."""
+    cable_cross_section: float = 0.0
+    """Of each of its two conductors [mm²]."""
+    cable_material: str = "copper"
 
 
 @dataclass(frozen=True)

@@ -7,10 +7,12 @@ else stays usable, and each error is one sentence naming file and line.
 import tomllib
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import tomli_w
 
+from viewer.physics.cable_resistance import CONDUCTORS, COPPER
 from viewer.site_data import datasheet_checks
 from viewer.site_data.datasheet import TECHNOLOGIES, Datasheet
 from viewer.site_data.module_library import UnknownModuleError, module_named
@@ -42,6 +44,7 @@ _MODULE_KEYS = (
     "bifaciality",
 )
 _STRING_KEYS = ("name", "module", "modules_in_series", "strings_in_parallel")
+_CABLE_KEYS = ("cable_length", "cable_cross_section", "cable_material")
 
 
 @dataclass(frozen=True)
@@ -109,7 +112,7 @@ def site_toml_text(layout: SiteLayout) -> str:
     data["combiner"] = [
         {
             "name": box.name,
-            "string": [{name: getattr(one, name) for name in _STRING_KEYS} for one in box.strings],
+            "string": [_string_data(one) for one in box.strings],
         }
         for box in layout.combiners
     ]
@@ -310,7 +313,7 @@ def _strings(combiner: Table, modules: dict[str, Datasheet]) -> tuple[StringLayo
     for number, data in enumerate(combiner.rows("string")):
         place = (*combiner.place, "string", number)
         table = Table(data, place, f"string {number + 1} of {combiner.what}", combiner.findings)
-        table.check_keys(_STRING_KEYS)
+        table.check_keys((*_STRING_KEYS, *_CABLE_KEYS))
         one = _string(table, combiner, modules)
         if one is None:
             continue
@@ -332,10 +335,43 @@ def _string(table: Table, combiner: Table, modules: dict[str, Datasheet]) -> Str
         module=table.text("module"),
         modules_in_series=table.count("modules_in_series"),
         strings_in_parallel=table.count("strings_in_parallel", 1),
+        **_cable(table),
     )
     if one.module and one.module not in modules:
         table.findings.problem((*table.place, "module"), _unknown_module(table, one, modules))
     return one if table.complete else None
+
+
+def _cable(table: Table) -> dict[str, Any]:
+    """The cable's keys; length and cross-section are given together or not at all."""
+    length = table.number("cable_length", "m", 0.0)
+    section = table.number("cable_cross_section", "mm²", 0.0)
+    material = table.text("cable_material", COPPER.name)
+    table.within("cable_length", 0.0, 2000.0)
+    table.within("cable_cross_section", 0.5, 400.0)
+    if material not in CONDUCTORS:
+        table.complete = False
+        table.findings.problem(
+            (*table.place, "cable_material"),
+            f"cable_material of {table.what} is '{material}'; write {' or '.join(CONDUCTORS)}.",
+        )
+    if length > 0.0 and not section > 0.0:
+        table.complete = False
+        table.findings.problem(
+            (*table.place, "cable_length"),
+            f"{table.what} has cable_length but no cable_cross_section; "
+            "add the line cable_cross_section = a number in mm².",
+        )
+    return {
+        "cable_length": length,
+        "cable_cross_section": section,
+        "cable_material": material,
+    }
+
+
+def _string_data(one: StringLayout) -> dict[str, object]:
+    names = (*_STRING_KEYS, *_CABLE_KEYS) if one.cable_length > 0.0 else _STRING_KEYS
+    return {name: getattr(one, name) for name in names}
 
 
 def _unknown_module(table: Table, one: StringLayout, modules: dict[str, Datasheet]) -> str:
