@@ -1,13 +1,16 @@
 """Key points of a measured curve: Isc, Voc, Imp, Vmp, Pmp and fill factor."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from viewer.physics.nomenclature import KEY_POINT_NAMES
-from viewer.physics.sweep_cleaning import clean_sweep
+from viewer.physics.sweep_cleaning import UnusableSweepError, clean_sweep
+from viewer.physics.sweep_estimates import SweepEstimate, estimate_sweeps
+from viewer.physics.sweep_limits import EndSlopes, Verdict, judge
+from viewer.physics.sweep_quality import SweepQuality, direction_difference, sweep_quality
 
 Array = NDArray[np.float64]
 NAN = float("nan")
@@ -28,41 +31,85 @@ class KeyPoints:
         return {name: getattr(self, name) for name in KEY_POINT_NAMES}
 
 
+UNKNOWN = KeyPoints(NAN, NAN, NAN, NAN, NAN, NAN)
+
+
+@dataclass(frozen=True)
+class PowerMaximum:
+    """A local maximum of power: voltage [V] and power [W]."""
+
+    voltage: float
+    power: float
+
+
 @dataclass(frozen=True)
 class MeasuredKeyPoints:
-    """Key points of a measured sweep, how well they are known, and what could not be."""
+    """Key points of a measured sweep, how well they are known, and what could not be.
+
+    values: NaN where the sweep does not tell, with a sentence in `remarks`.
+    standard_uncertainty: 1.96 of them hold the true value in 95 % of sweeps; from the sweep's
+    own noise, its points, drift and hysteresis, without the instrument's calibration.
+    power_maxima: by rising voltage; the greatest one counts as Pmp.
+    """
 
     values: KeyPoints
     standard_uncertainty: KeyPoints
+    slopes: EndSlopes
+    quality: SweepQuality | None
+    power_maxima: tuple[PowerMaximum, ...] = ()
     remarks: tuple[str, ...] = ()
 
 
-def find_key_points(voltage: ArrayLike, current: ArrayLike) -> MeasuredKeyPoints:
-    """Key points of one sweep; points in any order. Raises UnusableSweepError when it is none."""
-    v, i, remarks = clean_sweep(voltage, current)
-    at_zero = v <= max(v[0] + 0.2 * np.ptp(v), v[2])
-    i_sc = float(np.polyval(np.polyfit(v[at_zero], i[at_zero], 1), 0.0))
-    tail = i < max(0.25 * i_sc, np.sort(i)[1])
-    v_oc = float(np.polyval(np.polyfit(i[tail], v[tail], 1 if tail.sum() < 4 else 2), 0.0))
-    v_mp, i_mp = _maximum_power(v, i)
-    p_mp = v_mp * i_mp
-    values = KeyPoints(i_sc, v_oc, i_mp, v_mp, p_mp, p_mp / (i_sc * v_oc))
-    return MeasuredKeyPoints(values, KeyPoints(NAN, NAN, NAN, NAN, NAN, NAN), remarks)
+def find_key_points(
+    voltage: ArrayLike, current: ArrayLike, irradiance_change: float | None = None
+) -> MeasuredKeyPoints:
+    """Key points of one sweep.
+
+    voltage [V] and current [A] of the points in the order they were measured (any order will
+    do; up and down again tells hysteresis). irradiance_change: irradiance at the end over
+    that at the start, minus one, where both were read. Raises UnusableSweepError for points
+    that are no sweep.
+    """
+    clean_sweep(voltage, current)
+    return find_key_points_of_many([(voltage, current)], [irradiance_change])[0]
 
 
 def find_key_points_of_many(
     sweeps: Iterable[tuple[ArrayLike, ArrayLike]],
+    irradiance_changes: Sequence[float | None] | None = None,
 ) -> list[MeasuredKeyPoints]:
-    """The same for many sweeps."""
-    return [find_key_points(v, i) for v, i in sweeps]
+    """The same for many sweeps at once, which is much quicker than one after the other.
+
+    A sweep that cannot be used gets no key points and a remark that says why.
+    """
+    raw = list(sweeps)
+    changes = list(irradiance_changes) if irradiance_changes is not None else [None] * len(raw)
+    out: list[MeasuredKeyPoints | None] = [None] * len(raw)
+    usable: list[int] = []
+    cleaned: list[tuple[Array, Array, tuple[str, ...]]] = []
+    for k, (voltage, current) in enumerate(raw):
+        try:
+            cleaned.append(clean_sweep(voltage, current))
+            usable.append(k)
+        except UnusableSweepError as problem:
+            out[k] = MeasuredKeyPoints(UNKNOWN, UNKNOWN, EndSlopes(), None, (), (str(problem),))
+    estimates = estimate_sweeps([(v, i) for v, i, _ in cleaned])
+    for k, (v, i, remarks), estimate in zip(usable, cleaned, estimates, strict=True):
+        hysteresis = direction_difference(*raw[k])
+        quality = sweep_quality(v, i, estimate, changes[k], hysteresis)
+        out[k] = _measured(judge(v, i, estimate, quality), estimate, quality, remarks)
+    return [one for one in out if one is not None]
 
 
-def _maximum_power(v: Array, i: Array) -> tuple[float, float]:
-    top = int(np.argmax(v * i))
-    near = np.abs(v - v[top]) <= 0.12 * v[top]
-    if np.count_nonzero(near) < 5:
-        return float(v[top]), float(i[top])
-    fit = np.polynomial.Polynomial.fit(v[near], v[near] * i[near], 4)
-    fine = np.linspace(v[near][0], v[near][-1], 2001)
-    v_mp = float(fine[np.argmax(fit(fine))])
-    return v_mp, float(fit(v_mp)) / v_mp
+def _measured(
+    verdict: Verdict, estimate: SweepEstimate, quality: SweepQuality, remarks: tuple[str, ...]
+) -> MeasuredKeyPoints:
+    maxima = tuple(PowerMaximum(v, p) for v, p in estimate.maxima)
+    return MeasuredKeyPoints(
+        KeyPoints(*verdict.values.tolist()),
+        KeyPoints(*verdict.uncertainty.tolist()),
+        verdict.slopes,
+        quality,
+        maxima,
+        remarks + verdict.remarks,
+    )

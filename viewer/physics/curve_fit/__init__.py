@@ -1,0 +1,1 @@
+"""The single-diode equation fitted to measured sweeps, many at a time."""
