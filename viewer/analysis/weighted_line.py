@@ -28,6 +28,9 @@ class LineFits:
     covariance: Array
     excess: Array
     count: NDArray[np.int64]
+    slope_share: Array
+    """How much of each point's y goes into its group's slope, shape (n,)."""
+    intercept_share: Array
 
     @property
     def widening(self) -> Array:
@@ -63,15 +66,17 @@ def fit_lines(group: ArrayLike, x: ArrayLike, y: ArrayLike, u: ArrayLike) -> Lin
         rest = y - mean_y[index] - slope[index] * dx
         free = np.where(count > 2, count - 2.0, np.nan)
         excess = np.sqrt(total(weight * rest**2) / free)
-    u_slope = 1.0 / np.sqrt(spread)
+    slope_share = weight * dx / spread[index]
     return LineFits(
         intercept=intercept,
         slope=slope,
         u_intercept=np.sqrt(1.0 / weights + mean_x**2 / spread),
-        u_slope=u_slope,
+        u_slope=1.0 / np.sqrt(spread),
         covariance=-mean_x / spread,
         excess=excess,
         count=count,
+        slope_share=slope_share,
+        intercept_share=weight / weights[index] - mean_x[index] * slope_share,
     )
 
 
