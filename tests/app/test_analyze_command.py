@@ -72,6 +72,7 @@ def _folder(tmp_path: Path, **files: str) -> Path:
 def _objects(folder: Path, tmp_path: Path) -> tuple[int, list[dict]]:
     file = tmp_path / "out.jsonl"
     code = run(["analyze", str(folder), "--json", str(file), "--quiet"])
+    assert file.is_file(), "no objects were written"
     return code, [json.loads(line) for line in file.read_text(encoding="utf-8").splitlines()]
 
 

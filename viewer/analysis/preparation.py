@@ -3,6 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from viewer.analysis.condition_checks import resolve_conditions
 from viewer.analysis.site_models import SiteModels
 from viewer.analysis.trace_result import Curve, UsedConditions
@@ -91,3 +94,35 @@ def _what_is_missing(
     if conditions.temperature_cell is None:
         missing.append(f"No prediction: {conditions.temperature_from}.")
     return tuple(missing)
+
+
+@dataclass(frozen=True, eq=False)
+class FieldConditions:
+    """Conditions and make-up of the strings of many traces, arrays of one length."""
+
+    irradiance: NDArray[np.float64]
+    """Effective, W/m²."""
+    temperature_cell: NDArray[np.float64]
+    modules_in_series: NDArray[np.float64]
+    strings_in_parallel: NDArray[np.float64]
+
+
+def field_conditions(prepared: Sequence[Prepared]) -> FieldConditions:
+    """Of traces that are predictable."""
+    strings = [one.string for one in prepared if one.string is not None]
+    used = [one.conditions for one in prepared]
+    return FieldConditions(
+        np.array([one.effective_irradiance or one.poa_global for one in used], dtype=float),
+        np.array([one.temperature_cell for one in used], dtype=float),
+        np.array([one.modules_in_series for one in strings], dtype=float),
+        np.array([one.strings_in_parallel for one in strings], dtype=float),
+    )
+
+
+def by_module(prepared: Sequence[Prepared]) -> dict[str, list[int]]:
+    """Places of the predictable traces, by the key of their module type."""
+    places: dict[str, list[int]] = {}
+    for index, one in enumerate(prepared):
+        if one.predictable and one.string is not None:
+            places.setdefault(one.string.module, []).append(index)
+    return places

@@ -6,11 +6,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.analysis.preparation import Prepared
+from viewer.analysis.prediction import expanded_at, key_points_at
+from viewer.analysis.preparation import Prepared, by_module, field_conditions
 from viewer.analysis.site_models import SiteModels
 from viewer.analysis.trace_result import Curve
-from viewer.physics.key_points import KeyPoints, find_key_points_of_many
+from viewer.physics.key_points import KeyPoints
+from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.physics.translation import translate
+from viewer.physics.translation.translation_uncertainty import translated_uncertainty
+from viewer.physics.uncertainty import InputUncertainties
 
 PROCEDURE = 2
 """Of IEC 60891:2021, unless another is asked for."""
@@ -22,56 +26,87 @@ class AtStandard:
 
     curve: Curve
     key_points: KeyPoints
+    uncertainty: KeyPoints
+    """Expanded, k = 2."""
     procedure: str
 
 
 def translate_to_standard(
-    prepared: Sequence[Prepared], models: SiteModels, procedure: int = PROCEDURE
+    prepared: Sequence[Prepared],
+    models: SiteModels,
+    inputs: InputUncertainties,
+    procedure: int = PROCEDURE,
 ) -> list[AtStandard | None]:
-    """A translated curve each, None where conditions or model are missing."""
+    """A translated curve each, None where conditions, model or Isc are missing."""
     moved: list[AtStandard | None] = [None] * len(prepared)
-    by_module: dict[str, list[int]] = {}
-    for index, one in enumerate(prepared):
-        if one.predictable and one.string is not None and np.isfinite(one.measured.values.i_sc):
-            by_module.setdefault(one.string.module, []).append(index)
-    for key, indices in by_module.items():
-        group = [prepared[k] for k in indices]
-        made = _translate_type(group, models, key, procedure)
-        for index, at_standard in zip(indices, made, strict=True):
+    for key, indices in by_module(prepared).items():
+        known = [k for k in indices if np.isfinite(prepared[k].measured.values.i_sc)]
+        if not known:
+            continue
+        group = [prepared[k] for k in known]
+        made = _translate_type(group, models, key, inputs, procedure)
+        for index, at_standard in zip(known, made, strict=True):
             moved[index] = at_standard
     return moved
 
 
 def _translate_type(
-    group: Sequence[Prepared], models: SiteModels, key: str, procedure: int
+    group: Sequence[Prepared],
+    models: SiteModels,
+    key: str,
+    inputs: InputUncertainties,
+    procedure: int,
 ) -> list[AtStandard]:
-    strings = [one.string for one in group if one.string is not None]
+    where = field_conditions(group)
     corrections = (
         models.corrections[key]
-        .in_series(np.array([string.modules_in_series for string in strings], dtype=float))
-        .in_parallel(np.array([string.strings_in_parallel for string in strings], dtype=float))
+        .in_series(where.modules_in_series)
+        .in_parallel(where.strings_in_parallel)
     )
+    voltage = _padded([one.swept.voltage for one in group])
+    current = _padded([one.swept.current for one in group])
     translated = translate(
-        _padded([one.swept.voltage for one in group]),
-        _padded([one.swept.current for one in group]),
-        poa_global=np.array(
-            [one.conditions.effective_irradiance or one.conditions.poa_global for one in group],
-            dtype=float,
-        ),
-        temperature_cell=np.array([one.conditions.temperature_cell for one in group], dtype=float),
+        voltage,
+        current,
+        poa_global=where.irradiance,
+        temperature_cell=where.temperature_cell,
         corrections=corrections,
         procedure=procedure,
         i_sc=np.array([one.measured.values.i_sc for one in group]),
     )
-    curves = [
-        _finite(voltage, current)
-        for voltage, current in zip(translated.voltage, translated.current, strict=True)
-    ]
-    points = find_key_points_of_many([(one.voltage, one.current) for one in curves])
+    uncertain = translated_uncertainty(
+        voltage,
+        current,
+        poa_global=where.irradiance,
+        temperature_cell=where.temperature_cell,
+        corrections=corrections,
+        inputs=inputs,
+        procedure=procedure,
+        reading=_relative_readings(group),
+    )
     return [
-        AtStandard(one, found.values, translated.procedure)
-        for one, found in zip(curves, points, strict=True)
+        AtStandard(
+            _finite(translated.voltage[k], translated.current[k]),
+            key_points_at(uncertain.values, k),
+            expanded_at(uncertain, k),
+            translated.procedure,
+        )
+        for k in range(len(group))
     ]
+
+
+def _relative_readings(group: Sequence[Prepared]) -> dict[str, NDArray[np.float64]]:
+    """Standard uncertainty of each measured key point over its value."""
+    return {
+        name: np.array(
+            [
+                getattr(one.measured.standard_uncertainty, name)
+                / getattr(one.measured.values, name)
+                for one in group
+            ]
+        )
+        for name in KEY_POINT_NAMES
+    }
 
 
 def _padded(rows: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:

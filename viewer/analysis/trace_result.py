@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from viewer.analysis.trace_uncertainty import TraceUncertainty
 from viewer.physics.key_points import KeyPoints
 from viewer.site_data.iv_trace import Trace
 
@@ -63,6 +64,10 @@ class UsedConditions:
     """Irradiance that the measured Isc stands for [W/m²], used or not."""
     curve_decides: tuple[str, ...] = ()
     """Which of poa_global, temperature_cell were taken from the curve itself."""
+    irradiance_source: str = ""
+    """One of `condition_sources.IRRADIANCE_SOURCES`."""
+    temperature_source: str = ""
+    """One of `condition_sources.TEMPERATURE_SOURCES`."""
 
 
 @dataclass(frozen=True)
@@ -115,7 +120,13 @@ class TraceResult:
     power_ratio: float | None = None
     power_ratio_uncertainty: float | None = None
     """Expanded, k = 2."""
+    uncertainty: TraceUncertainty | None = None
+    """Of every key point, and what the power ratio's consists of."""
     signatures: tuple[Signature, ...] = ()
     candidate_causes: tuple[CandidateCause, ...] = ()
+    measured_uncertainty: KeyPoints | None = None
+    """Expanded (k = 2) uncertainty of each measured key point; the next two likewise."""
+    predicted_uncertainty: KeyPoints | None = None
+    translated_uncertainty: KeyPoints | None = None
     missing: tuple[str, ...] = ()
     """One sentence for each thing that could not be computed, saying what it needs."""

@@ -1,0 +1,81 @@
+"""Signatures and candidate causes of the traces of one group, each seen beside its neighbours."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from viewer.analysis.causes import CauseContext, rank_causes
+from viewer.analysis.neighbours import deviation_of, neighbour_evidence
+from viewer.analysis.prediction import Prediction
+from viewer.analysis.preparation import Prepared
+from viewer.analysis.signatures import SignatureReading, read_signatures
+from viewer.analysis.trace_result import CandidateCause, Signature
+from viewer.site_data.datasheet import Datasheet
+from viewer.site_data.site_layout import SiteLayout
+
+IRRADIANCE_CHECK = "irradiance drift"
+TEMPERATURE_CHECK = "cell temperature against Voc"
+
+
+@dataclass(frozen=True, eq=False)
+class Findings:
+    """What one trace shows and what may have produced it."""
+
+    signatures: tuple[Signature, ...] = ()
+    candidate_causes: tuple[CandidateCause, ...] = ()
+    reading: SignatureReading | None = None
+
+
+def find(
+    prepared: Sequence[Prepared], predictions: Sequence[Prediction | None], layout: SiteLayout
+) -> list[Findings]:
+    """Findings in the order of the traces; empty where nothing is predicted."""
+    readings = [
+        _read(one, prediction, layout)
+        for one, prediction in zip(prepared, predictions, strict=True)
+    ]
+    deviations = [
+        deviation_of(reading, one.trace.source, one.trace.measured_at)
+        for one, reading in zip(prepared, readings, strict=True)
+        if reading is not None
+    ]
+    found: list[Findings] = []
+    for one, reading in zip(prepared, readings, strict=True):
+        if reading is None:
+            found.append(Findings())
+            continue
+        own = deviation_of(reading, one.trace.source, one.trace.measured_at)
+        others = [other for other in deviations if other.string != own.string]
+        context = CauseContext(
+            neighbours=neighbour_evidence(own, others) if others else None,
+            note=one.trace.note,
+            irradiance_unsteady=_failed(one, IRRADIANCE_CHECK),
+            temperature_doubtful=_failed(one, TEMPERATURE_CHECK),
+        )
+        causes = rank_causes(reading, context)
+        found.append(Findings(reading.signatures, causes, reading))
+    return found
+
+
+def _failed(one: Prepared, name: str) -> bool:
+    return any(check.check == name and not check.passed for check in one.conditions.checks)
+
+
+def _read(
+    one: Prepared, prediction: Prediction | None, layout: SiteLayout
+) -> SignatureReading | None:
+    if prediction is None or one.string is None:
+        return None
+    datasheet = layout.modules[one.string.module]
+    return read_signatures(
+        one.swept.voltage,
+        one.swept.current,
+        one.measured.values,
+        prediction.parameters,
+        one.string.modules_in_series * datasheet.bypass_diodes,
+        bypass_diodes=_diodes(datasheet),
+        parallel_paths=datasheet.parallel_paths,
+    )
+
+
+def _diodes(datasheet: Datasheet) -> int:
+    return max(1, datasheet.bypass_diodes)
