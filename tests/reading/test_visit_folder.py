@@ -6,7 +6,7 @@ from datetime import datetime, timedelta, timezone
 import numpy as np
 import pytest
 
-from viewer.reading.visit_folder import FolderError, VisitFolder, open_visit_folder, read_trace
+from viewer.reading.visit_folder import FolderError, VisitFolder, open_visit_folder, read_source
 from viewer.site_data.iv_trace import Trace, Unreadable
 
 HEAD = """\
@@ -27,6 +27,11 @@ def folder_with(path, **files: str | bytes) -> VisitFolder:
         file.parent.mkdir(parents=True, exist_ok=True)
         file.write_bytes(content.encode() if isinstance(content, str) else content)
     return open_visit_folder(path)
+
+
+def read_trace(folder: VisitFolder, source: str) -> Trace | Unreadable:
+    (found,) = read_source(folder, source)
+    return found
 
 
 def read_one(path, content: str | bytes) -> Trace | Unreadable:

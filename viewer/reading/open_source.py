@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
-from viewer.reading.visit_folder import open_visit_folder, read_trace
+from viewer.reading.visit_folder import open_visit_folder, read_source
 from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_file.connection import looks_like_site_file
@@ -15,11 +15,14 @@ from viewer.site_data.site_layout import SiteLayout
 
 @dataclass(frozen=True)
 class OpenedSource:
-    """A layout, the names of its traces, and how to read one of them (which never raises)."""
+    """A layout, the names of its sources, and how to read one of them (which never raises).
+
+    A source gives one trace, or several if it is a file that holds several.
+    """
 
     layout: SiteLayout
     sources: tuple[str, ...]
-    read: Callable[[str], Trace | Unreadable]
+    read: Callable[[str], tuple[Trace | Unreadable, ...]]
     problems: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
     repairs: tuple[Repair, ...] = ()
@@ -36,14 +39,14 @@ def open_source(path: str | Path) -> OpenedSource:
         return OpenedSource(
             stored.layout,
             tuple(stored.contents),
-            stored.contents.__getitem__,
+            lambda source: (stored.contents[source],),
             repairs=stored.repairs,
         )
     folder = open_visit_folder(path)
     return OpenedSource(
         folder.layout,
         folder.sources,
-        partial(read_trace, folder),
+        partial(read_source, folder),
         folder.problems,
         folder.remarks,
     )

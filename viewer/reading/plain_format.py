@@ -10,12 +10,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from viewer.reading.limits import UnreadableFileError
+
 LEAST_POINTS = 5
 """Fewer points cannot show a sweep's two axis crossings and its knee (a choice of ours)."""
-
-
-class UnreadableFileError(ValueError):
-    """A file that gives no trace; the message is one sentence naming it and how to mend it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,17 +27,8 @@ class PlainFile:
     remarks: tuple[str, ...] = ()
 
 
-def is_plain(text: str) -> bool:
-    """Whether the first line that is neither empty nor a remark names voltage and current."""
-    for line in text.split("\n", 200)[:200]:
-        if line.strip() and not line.startswith("#"):
-            names = _column_names(line)
-            return "voltage" in names and "current" in names
-    return False
-
-
-def read_plain(text: str, name: str) -> PlainFile:
-    """The file's points and keys.
+def read_plain(text: str, name: str) -> PlainFile | None:
+    """The file's points and keys, or None if its heading is not that of the plain format.
 
     text: the decoded file. name: how sentences call it. Raises UnreadableFileError.
     """
@@ -58,8 +47,11 @@ def read_plain(text: str, name: str) -> PlainFile:
         if end < 0:
             raise UnreadableFileError(_no_table(text, name, number))
         start = end + 1
+    names = _column_names(line)
+    if "voltage" not in names or "current" not in names:
+        return None
     body = text[end + 1 :] if end >= 0 else ""
-    voltage, current, remarks = _points(line, body, name, number)
+    voltage, current, remarks = _points(names, body, name, number)
     return PlainFile(voltage, current, keys, remarks)
 
 
@@ -74,15 +66,8 @@ def _column_names(header: str) -> list[str]:
 
 
 def _points(
-    header: str, body: str, name: str, header_line: int
+    names: list[str], body: str, name: str, header_line: int
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], tuple[str, ...]]:
-    names = _column_names(header)
-    for wanted in ("voltage", "current"):
-        if wanted not in names:
-            raise UnreadableFileError(
-                f"{name}, line {header_line}: there is no {wanted} column, only "
-                f"'{header.strip()[:60]}'; name the columns 'voltage,current'."
-            )
     columns = names.index("voltage"), names.index("current")
     remarks: tuple[str, ...] = ()
     values = _fast(body, len(names))

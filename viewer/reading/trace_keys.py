@@ -25,6 +25,9 @@ _TIME_IN_NAME = re.compile(
 )
 
 
+TIME_FROM_NAME = "The time was taken from the file name."
+
+
 @dataclass(frozen=True)
 class TraceKeys:
     """What the key lines say, and one sentence for each that could not be used."""

@@ -1,5 +1,8 @@
 """A visit folder: site.toml beside any number of trace files in subfolders.
 
+Trace files in another layout than the plain one are read as tables, by the folder's recipe.toml
+if there is one.
+
 A folder without a site.toml is still readable: its traces are shown and get key points; only
 what needs a datasheet is missing. So is one whose site.toml is wrong.
 """
@@ -7,18 +10,24 @@ what needs a datasheet is missing. So is one whose site.toml is wrong.
 import hashlib
 import os
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from viewer.reading.plain_format import UnreadableFileError, read_plain
-from viewer.reading.trace_keys import TraceKeys, read_keys, time_in_name
+from viewer.reading.file_reading import read_data
+from viewer.reading.file_text import decode_plain, read_bytes
+from viewer.reading.limits import UnreadableFileError
+from viewer.reading.plain_format import PlainFile, read_plain
+from viewer.reading.recipe import Recipe, RecipeError
+from viewer.reading.recipe_file import load_recipe
+from viewer.reading.trace_keys import TIME_FROM_NAME, read_keys, time_in_name
 from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.site_toml import FILE_NAME, read_site_toml
 
 TRACE_SUFFIXES = (".csv", ".tsv", ".dat", ".txt")
-SIZE_LIMIT = 64_000_000
-"""Bytes of one trace file; a sweep of 200 points has about 5,000."""
+RECIPE_NAME = "recipe.toml"
+"""A reading recipe beside site.toml is used for files that are not in the plain format."""
+
 _NOT_TRACES = re.compile(r"read[ _-]?me|licen[cs]e|notes?\b|changelog", re.IGNORECASE)
 
 
@@ -38,6 +47,7 @@ class VisitFolder:
     """What must be mended in site.toml, or that there is none: one sentence each."""
     remarks: tuple[str, ...] = ()
     """What was assumed about the site, one sentence each."""
+    recipe: Recipe | None = None
 
 
 def open_visit_folder(path: str | Path) -> VisitFolder:
@@ -54,34 +64,56 @@ def open_visit_folder(path: str | Path) -> VisitFolder:
             f"{path} holds no trace files ({', '.join(TRACE_SUFFIXES)}), "
             "neither itself nor in its subfolders."
         )
+    recipe, problems = _recipe(folder)
     if not site_toml.is_file():
-        name = folder.resolve().name
-        return VisitFolder(
-            folder, SiteLayout(name, {}, ()), sources, (_no_site_toml(folder, sources),)
-        )
+        layout = SiteLayout(folder.resolve().name, {}, ())
+        problems = (_no_site_toml(folder, sources), *problems)
+        return VisitFolder(folder, layout, sources, problems, (), recipe)
     site = read_site_toml(site_toml)
-    return VisitFolder(folder, site.layout, sources, site.problems, site.remarks)
+    problems = site.problems + problems
+    return VisitFolder(folder, site.layout, sources, problems, site.remarks, recipe)
 
 
-def read_trace(folder: VisitFolder, source: str) -> Trace | Unreadable:
-    """The trace in that file of the folder, or why there is none. Never raises."""
+def _recipe(folder: Path) -> tuple[Recipe | None, tuple[str, ...]]:
+    if not (folder / RECIPE_NAME).is_file():
+        return None, ()
     try:
-        data = _bytes_of(folder.path / source, source)
-        plain = read_plain(_decoded(data, source), source)
+        return load_recipe(folder / RECIPE_NAME), ()
+    except RecipeError as error:
+        return None, tuple(str(error).split("\n"))
+
+
+def read_source(folder: VisitFolder, source: str) -> tuple[Trace | Unreadable, ...]:
+    """The traces in that file of the folder, or why there is none. Never raises.
+
+    A file of several traces gives each a source of its own, the path and "#" and a name.
+    """
+    try:
+        data = read_bytes(folder.path / source, source)
+        text = decode_plain(data)
+        plain = read_plain(text, source) if text is not None else None
     except UnreadableFileError as error:
-        return Unreadable(source, str(error))
+        return (Unreadable(source, str(error)),)
+    if plain is not None:
+        return (_plain_trace(folder.layout, source, plain, data),)
+    reading = read_data(data, source, folder.recipe)
+    traces = tuple(_with_path_names(folder.layout, source, trace) for trace in reading.traces)
+    return traces + reading.failures
+
+
+def _plain_trace(layout: SiteLayout, source: str, plain: PlainFile, data: bytes) -> Trace:
     keys = read_keys(plain.keys)
-    combiner, string = _names(folder.layout, source, keys)
     remarks = plain.remarks + keys.remarks
     measured_at = keys.measured_at
     if measured_at is None and (measured_at := time_in_name(source.rpartition("/")[2])):
-        remarks += ("The time was taken from the file name.",)
+        remarks += (TIME_FROM_NAME,)
+    combiner, string = path_names(layout, source)
     return Trace(
         source=source,
         voltage=plain.voltage,
         current=plain.current,
-        combiner=combiner,
-        string=string,
+        combiner=keys.combiner or combiner,
+        string=keys.string or string,
         measured_at=measured_at,
         conditions=keys.conditions,
         serial=keys.serial,
@@ -89,6 +121,13 @@ def read_trace(folder: VisitFolder, source: str) -> Trace | Unreadable:
         sha256=hashlib.sha256(data).hexdigest(),
         remarks=remarks,
     )
+
+
+def _with_path_names(layout: SiteLayout, source: str, trace: Trace) -> Trace:
+    combiner, string = path_names(layout, source)
+    if trace.source != source:  # one of several in the file, whose name names none of them
+        string = trace.source.rpartition("#")[2]
+    return replace(trace, combiner=trace.combiner or combiner, string=trace.string or string)
 
 
 def natural_key(text: str) -> tuple[tuple[int, str], ...]:
@@ -123,35 +162,13 @@ def _is_trace_file(name: str) -> bool:
     return suffix.lower() == ".csv" or not _NOT_TRACES.match(stem)
 
 
-def _bytes_of(path: Path, source: str) -> bytes:
-    try:
-        size = path.stat().st_size
-        if size > SIZE_LIMIT:
-            raise UnreadableFileError(
-                f"{source} has {size:,} bytes; more than {SIZE_LIMIT:,} are refused, "
-                "so split it into smaller files."
-            )
-        return path.read_bytes()
-    except OSError as error:
-        raise UnreadableFileError(f"{source} cannot be read: {error.strerror}.") from error
+def path_names(layout: SiteLayout, source: str) -> tuple[str | None, str]:
+    """Combiner and string from folder and file name, where the file itself does not say.
 
-
-def _decoded(data: bytes, source: str) -> str:
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        raise UnreadableFileError(
-            f"{source}, line {line}: not UTF-8 text; save the file as UTF-8."
-        ) from error
-    return text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text
-
-
-def _names(layout: SiteLayout, source: str, keys: TraceKeys) -> tuple[str | None, str | None]:
-    """Combiner and string: from the key lines, else from folder and file name."""
+    The combiner is the nearest folder that the layout knows as one, else the nearest folder.
+    """
     *folders, file = source.split("/")
-    stem = file.rpartition(".")[0]
     known = {box.name for box in layout.combiners}
     named = next((part for part in reversed(folders) if part in known), None)
     nearest = folders[-1] if folders else None
-    return keys.combiner or named or nearest, keys.string or stem
+    return named or nearest, file.rpartition(".")[0] or file

@@ -8,7 +8,7 @@ from pathlib import Path
 from viewer import __version__
 from viewer.analysis.batch import analyze_traces, combiner_groups
 from viewer.analysis.trace_result import TraceResult
-from viewer.reading.visit_folder import VisitFolder, open_visit_folder, read_trace
+from viewer.reading.visit_folder import VisitFolder, open_visit_folder, read_source
 from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.site_data.site_file.connection import SiteFile, open_or_create
 from viewer.site_data.site_file.errors import SiteFileError
@@ -113,11 +113,14 @@ def _imported(folder: VisitFolder, source: str) -> ImportedFile:
     """The file's bytes and what they were read as: read again once if it changed in between."""
     for _ in range(2):
         content = _bytes(folder.path / source)
-        read = read_trace(folder, source)
-        if isinstance(read, Unreadable):
-            return ImportedFile(source, content, problem=read.problem)
-        if content is not None and read.sha256 == hashlib.sha256(content).hexdigest():
-            return ImportedFile(source, content, (read,))
+        read = read_source(folder, source)
+        traces = tuple(one for one in read if isinstance(one, Trace))
+        if not traces:
+            problems = (one.problem for one in read if isinstance(one, Unreadable))
+            return ImportedFile(source, content, problem=next(problems, None))
+        digest = hashlib.sha256(content).hexdigest() if content is not None else None
+        if all(trace.sha256 == digest for trace in traces):
+            return ImportedFile(source, content, traces)
     raise SiteFileError(
         f"{source} changes while it is imported; wait until it is written and import again."
     )

@@ -27,10 +27,11 @@ def open_site(path: Path) -> Iterator[tuple[Progress, Arrival]]:
     )
     traces: list[Trace] = []
     for start in range(0, total, READ_AT_ONCE):
-        read = [opened.read(one) for one in opened.sources[start : start + READ_AT_ONCE]]
+        sources = opened.sources[start : start + READ_AT_ONCE]
+        read = [one for source in sources for one in opened.read(source)]
         traces += [one for one in read if isinstance(one, Trace)]
         unreadable = tuple(one for one in read if isinstance(one, Unreadable))
-        yield Progress(start + len(read), total, "reading"), Arrival(unreadable=unreadable)
+        yield Progress(start + len(sources), total, "reading"), Arrival(unreadable=unreadable)
     done = 0
     for outcomes in analyze_traces(combiner_groups(traces), opened.layout):
         done += len(outcomes)

@@ -1,0 +1,103 @@
+"""Excel workbooks to grids of cells. Formulas are not evaluated: their stored values are read."""
+
+import io
+import zipfile
+from datetime import date, datetime
+
+from openpyxl import load_workbook
+from openpyxl.worksheet._read_only import ReadOnlyWorksheet
+
+from viewer.reading.cell_grid import CellGrid, value_grid
+from viewer.reading.limits import (
+    ROW_LIMIT,
+    UNPACKED_LIMIT,
+    Deadline,
+    UnreadableFileError,
+    check_rows,
+)
+
+WORKBOOK_MARK = b"PK\x03\x04"
+
+HIGHEST_RATIO = 200
+"""Unpacked over packed size beyond which a file is taken for a trap; workbooks reach 20."""
+
+MOST_COLUMNS = 256
+MOST_SHEETS = 200
+
+
+def read_workbook_grids(
+    data: bytes, source: str, deadline: Deadline
+) -> tuple[list[CellGrid], tuple[str, ...]]:
+    """A grid for each sheet that holds anything, and remarks. Raises UnreadableFileError."""
+    _check_archive(data, source)
+    try:
+        book = load_workbook(io.BytesIO(data), read_only=True, data_only=True, keep_links=False)
+        sheets = book.worksheets[:MOST_SHEETS]
+        grids = [_grid(sheet, source, deadline) for sheet in sheets]
+    except UnreadableFileError:
+        raise
+    except Exception as error:
+        raise UnreadableFileError(
+            f"{source} is a damaged workbook or none at all; save it again as .xlsx or CSV."
+        ) from error
+    return [grid for grid in grids if grid.rows], ()
+
+
+def _check_archive(data: bytes, source: str) -> None:
+    """Looks at the sizes before anything is unpacked, and for markup that could swell."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            entries = archive.infolist()
+            size = sum(entry.file_size for entry in entries)
+            if size > UNPACKED_LIMIT or size > HIGHEST_RATIO * max(len(data), 10_000):
+                raise UnreadableFileError(
+                    f"{source} would unpack to {size:,} bytes; such a workbook is refused, "
+                    "so save the sheet as CSV."
+                )
+            names = {entry.filename for entry in entries}
+            if "[Content_Types].xml" not in names or not any("xl/" in name for name in names):
+                raise UnreadableFileError(
+                    f"{source} is a compressed file but no Excel workbook; unpack it first."
+                )
+            for entry in entries:
+                if entry.filename.endswith((".xml", ".rels")):
+                    with archive.open(entry) as part:
+                        if b"<!DOCTYPE" in part.read(2_000).upper():
+                            raise UnreadableFileError(
+                                f"{source} declares its own markup, which no workbook needs; "
+                                "it is refused."
+                            )
+    except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, ValueError) as error:
+        if isinstance(error, UnreadableFileError):
+            raise
+        raise UnreadableFileError(
+            f"{source} is a damaged workbook; save it again as .xlsx or CSV."
+        ) from error
+
+
+def _grid(sheet: ReadOnlyWorksheet, source: str, deadline: Deadline) -> CellGrid:
+    sheet.reset_dimensions()
+    rows: list[tuple[int, list[str]]] = []
+    read = sheet.iter_rows(max_row=ROW_LIMIT + 1, max_col=MOST_COLUMNS, values_only=True)
+    for number, values in enumerate(read, start=1):
+        if number % 256 == 0:
+            deadline.check()
+            check_rows(number, source)
+        cells = [_cell(value) for value in values]
+        while cells and not cells[-1]:
+            cells.pop()
+        if cells:
+            rows.append((number, cells))
+        elif rows and rows[-1][1]:
+            rows.append((number, []))
+    return value_grid(rows, sheet.title)
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, float):
+        return repr(value)
+    if isinstance(value, datetime | date):
+        return value.isoformat()
+    return str(value).strip()
