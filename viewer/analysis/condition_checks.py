@@ -108,6 +108,8 @@ def _conditions(
         temperature_from_voc=by_voc,
         irradiance_from_isc=irradiance_by_isc(cell.value, device, measured),
         curve_decides=tuple(name for name, does in by_curve.items() if does),
+        irradiance_source=front.source,
+        temperature_source=cell.source,
     )
     return replace(found, checks=check_conditions(trace, found, thresholds))
 

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+Numeric = float | Array
 
 COVERAGE = 2.0
 """Coverage factor k of every expanded uncertainty."""
@@ -24,12 +25,18 @@ NO_SOURCE = "common practice, no source"
 class InputUncertainties:
     """Standard uncertainties (k = 1) of everything a result depends on; all can be edited.
 
-    Fractions of the value, but temperature_cell [K]. The three of `spread` are standard
-    deviations from module to module; a string of N modules shares them down by the root of N.
+    Fractions of the value, but temperatures [K]. `irradiance` and `temperature_cell` are those
+    of a sensor's reading and may be arrays, one value a trace; the ones beside them hold when
+    the value comes from elsewhere. The three of `spread` are standard deviations from module
+    to module; a string of N modules shares them down by the root of N.
     """
 
-    irradiance: float = 0.0125
-    temperature_cell: float = 1.0
+    irradiance: Numeric = 0.0125
+    irradiance_by_reference_cell: float = 0.01
+    irradiance_by_isc: float = 0.012
+    temperature_cell: Numeric = 1.0
+    temperature_by_air: float = 2.5
+    temperature_by_voc: float = 2.0
     datasheet_current: float = 0.01
     datasheet_voltage: float = 0.005
     datasheet_fill_factor: float = 0.01
@@ -50,7 +57,12 @@ SOURCES: MappingProxyType[str, str] = MappingProxyType(
     {
         "irradiance": "±2.5 % (k = 2) of a calibrated cell or pyranometer in the field; "
         + NO_SOURCE,
+        "irradiance_by_reference_cell": "±2 % (k = 2), same spectrum and optics as the modules; "
+        + NO_SOURCE,
+        "irradiance_by_isc": "datasheet tolerance of Isc with the current's accuracy",
         "temperature_cell": "±2 K (k = 2) of one sensor for a whole string; " + NO_SOURCE,
+        "temperature_by_air": "±5 K (k = 2) of King, Boyson and Kratochvill, SAND2004-3535",
+        "temperature_by_voc": "datasheet tolerance and accuracy of Voc over beta_voc",
         "datasheet_current": "with voltage and fill factor ±3 % (k = 2) of Pmp, the power "
         "tolerance most datasheets print",
         "datasheet_voltage": "see datasheet_current",

@@ -16,8 +16,6 @@ from viewer.physics.translation.corrections import Corrections
 from viewer.physics.translation.curve_ends import (
     beyond_open_circuit,
     crossing,
-    line_through,
-    near_short_circuit,
     short_circuit,
 )
 
@@ -180,13 +178,12 @@ _STEPS: dict[int, Step] = {1: procedure_1, 2: procedure_2, 4: procedure_4}
 
 def finished(v: Array, i: Array, poa: Array, temperature: Array, words: str) -> TranslatedCurve:
     """The translated points cut to 0 V ... Voc, with its ends found."""
-    level, slope = line_through(v, i, near_short_circuit(v, i))
+    i_sc = short_circuit(v, i)
     first = np.nanmin(np.where(np.isfinite(i), v, np.nan), axis=-1, keepdims=True)
-    start_v = np.where(first > 0.0, 0.0, np.nan)
-    start_i = np.where(first > 0.0, level[..., None] + 0.0 * slope[..., None], np.nan)
-    v, i = np.concatenate([start_v, v], axis=-1), np.concatenate([start_i, i], axis=-1)
+    missing = first > 0.0
+    v = np.concatenate([np.where(missing, 0.0, np.nan), v], axis=-1)
+    i = np.concatenate([np.where(missing, i_sc[..., None], np.nan), i], axis=-1)
     v_oc = crossing(v, i)
-    i_sc = np.where(first[..., 0] > 0.0, level, short_circuit(v, i))
     inside = (v >= 0.0) & (i >= 0.0) & (v <= v_oc[..., None])
     if v.ndim == 1:
         keep_v, keep_i = v[inside], i[inside]

@@ -14,6 +14,9 @@ Array = NDArray[np.float64]
 WINDOW = 0.12
 """The power is fitted within this share of Vmp either side."""
 
+FITTED = 15
+"""Points that the fit is drawn through, spread over that stretch."""
+
 DEGREE = 4
 NEWTON_STEPS = 8
 
@@ -27,10 +30,15 @@ def translated_key_points(curve: TranslatedCurve) -> dict[str, Array]:
     power = np.where(np.isfinite(v) & np.isfinite(i), v * i, -np.inf)
     top = np.argmax(power, axis=-1)[..., None]
     v_top = np.take_along_axis(v, top, -1)
-    x = (v - v_top) / (WINDOW * v_top)
-    near = np.isfinite(x) & np.isfinite(power) & (np.abs(x) <= 1.0)
-    x, y = np.where(near, x, 0.0), np.where(near, power, 0.0)
-    fit = _polynomial(x, y, near)
+    with np.errstate(invalid="ignore"):
+        near = np.abs(v / v_top - 1.0) <= WINDOW
+    half = np.maximum(near.sum(-1, keepdims=True) // 2, FITTED // 2)
+    steps = np.round(np.linspace(-1.0, 1.0, FITTED) * half).astype(int)
+    chosen = np.clip(top + steps, 0, v.shape[-1] - 1)
+    x = (np.take_along_axis(v, chosen, -1) / v_top - 1.0) / WINDOW
+    y = np.take_along_axis(power, chosen, -1)
+    good = np.isfinite(x) & np.isfinite(y) & (np.abs(x) <= 1.5)
+    fit = _polynomial(np.where(good, x, 0.0), np.where(good, y, 0.0), good)
     at = _maximum(fit, v_top[..., 0].shape)
     p_mp = _value(fit, at)
     v_mp = v_top[..., 0] * (1.0 + WINDOW * at)

@@ -52,7 +52,7 @@ def translated_uncertainty(
     v, i = np.asarray(voltage, dtype=float), np.asarray(current, dtype=float)
     shape = v.shape[:-1]
     rows = 1 + 2 * len(VARIED)
-    change = {name: np.zeros((rows,) + (1,) * len(shape)) for name in VARIED}
+    change = {name: np.zeros((rows, *shape)) for name in VARIED}
     for k, name in enumerate(VARIED):
         change[name][1 + 2 * k] = getattr(inputs, name)
         change[name][2 + 2 * k] = -getattr(inputs, name)

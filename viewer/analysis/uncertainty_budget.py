@@ -1,0 +1,232 @@
+"""The uncertainty of many traces' key points and power ratios.
+
+Vectorised: one propagation for all traces of a module type. How it adds up is told in
+`physics.uncertainty`; the inputs' defaults and their sources stand there too.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.analysis.trace_result import Curve, UsedConditions
+from viewer.analysis.trace_uncertainty import BudgetLine, TraceUncertainty
+from viewer.physics.key_points import KeyPoints
+from viewer.physics.module_model import ModuleModel
+from viewer.physics.nomenclature import KEY_POINT_NAMES
+from viewer.physics.prediction_uncertainty import measured_uncertainty, predicted_uncertainty
+from viewer.physics.translation.corrections import Corrections
+from viewer.physics.translation.translation_uncertainty import translated_uncertainty
+from viewer.physics.uncertainty import InputUncertainties, KeyPointUncertainty, ratio_expanded
+from viewer.site_data.iv_trace import MeasuredConditions
+from viewer.site_data.site_layout import StringLayout
+
+Array = NDArray[np.float64]
+
+ENOUGH_POINTS = 64
+"""A sweep is thinned to about this many points: sensitivities need no more."""
+
+DEFAULT_INPUTS = InputUncertainties()
+
+
+@dataclass(frozen=True, eq=False)
+class UncertaintyCase:
+    """What the uncertainty of one trace depends on.
+
+    model and corrections are of one module; without a model, or without conditions, only the
+    measured values get an uncertainty. cable_resistance [ohm] of one string's cable.
+    """
+
+    measured: KeyPoints
+    reading: KeyPoints
+    """Standard uncertainty of each as found in the noisy points; NaN counts as none."""
+    swept: Curve
+    read: MeasuredConditions
+    conditions: UsedConditions
+    string: StringLayout | None = None
+    model: ModuleModel | None = None
+    corrections: Corrections | None = None
+    cable_resistance: float = 0.0
+
+    @property
+    def predictable(self) -> bool:
+        used = self.conditions
+        return (
+            self.model is not None
+            and self.string is not None
+            and used.effective_irradiance is not None
+            and used.temperature_cell is not None
+        )
+
+
+def trace_uncertainties(
+    cases: Sequence[UncertaintyCase],
+    inputs: InputUncertainties = DEFAULT_INPUTS,
+    procedure: int = 2,
+) -> list[TraceUncertainty]:
+    """One a case, in order. `procedure` is the translation's, of IEC 60891."""
+    found: list[TraceUncertainty | None] = [None] * len(cases)
+    groups: dict[int, list[int]] = {}
+    for k, one in enumerate(cases):
+        if one.predictable:
+            groups.setdefault(id(one.model), []).append(k)
+        else:
+            found[k] = TraceUncertainty(_expanded(_measured([one], inputs))[0])
+    for members in groups.values():
+        made = _of_one_type([cases[k] for k in members], inputs, procedure)
+        for k, result in zip(members, made, strict=True):
+            found[k] = result
+    return [one for one in found if one is not None]
+
+
+def inputs_of(
+    cases: Sequence[UncertaintyCase], inputs: InputUncertainties = DEFAULT_INPUTS
+) -> InputUncertainties:
+    """The inputs with each trace's own irradiance and temperature, by where they come from.
+
+    A drift over the sweep adds its half width as a rectangular distribution: what the
+    irradiance was at the maximum power point is known no better.
+    """
+    irradiance, temperature = [], []
+    for one in cases:
+        source = one.conditions.irradiance_source
+        u_g = {
+            "reference cell": inputs.irradiance_by_reference_cell,
+            "isc": inputs.irradiance_by_isc,
+        }.get(source, inputs.irradiance)
+        irradiance.append(np.hypot(u_g, _drift(one.read) if source == "sensor" else 0.0))
+        temperature.append(
+            {
+                "air and wind": inputs.temperature_by_air,
+                "voc": inputs.temperature_by_voc,
+            }.get(one.conditions.temperature_source, inputs.temperature_cell)
+        )
+    return replace(
+        inputs,
+        irradiance=np.array(irradiance, dtype=float),
+        temperature_cell=np.array(temperature, dtype=float),
+    )
+
+
+def _drift(read: MeasuredConditions) -> float:
+    """Standard uncertainty, as a fraction, of taking the mean of the first and last reading."""
+    first, last = read.poa_global, read.poa_global_end
+    if first is None or last is None or not (first > 0.0 and last > 0.0):
+        return 0.0
+    return abs(last - first) / (first + last) / float(np.sqrt(3.0))
+
+
+def _measured(group: Sequence[UncertaintyCase], inputs: InputUncertainties) -> KeyPointUncertainty:
+    return measured_uncertainty(
+        _columns([one.measured for one in group]),
+        inputs,
+        _columns([one.reading for one in group]),
+    )
+
+
+def _of_one_type(
+    group: Sequence[UncertaintyCase], inputs: InputUncertainties, procedure: int
+) -> list[TraceUncertainty]:
+    own = inputs_of(group, inputs)
+    modules = np.array([one.string.modules_in_series for one in group if one.string], dtype=float)
+    strings = np.array([one.string.strings_in_parallel for one in group if one.string], dtype=float)
+    cable = np.array([one.cable_resistance for one in group]) / strings
+    poa = _floats([one.conditions.effective_irradiance for one in group])
+    cell = _floats([one.conditions.temperature_cell for one in group])
+    model = group[0].model
+    if model is None:
+        return []
+    predicted = predicted_uncertainty(model, poa, cell, own, modules, strings, cable)
+    measured = _measured(group, own)
+    translated = None
+    corrections = group[0].corrections
+    if corrections is not None:
+        of_string = corrections.in_series(modules).in_parallel(strings).with_extra_series(cable)
+        translated = _translated(group, measured, of_string, own, poa, cell, procedure)
+    ratio = ratio_expanded(measured, predicted)
+    moved = _expanded(translated) if translated is not None else [None] * len(group)
+    rows = zip(_expanded(measured), _expanded(predicted), moved, strict=True)
+    lines = budgets(measured, predicted)
+    return [TraceUncertainty(*points, _number(ratio[k]), lines[k]) for k, points in enumerate(rows)]
+
+
+def _translated(
+    group: Sequence[UncertaintyCase],
+    measured: KeyPointUncertainty,
+    corrections: Corrections,
+    inputs: InputUncertainties,
+    poa: Array,
+    cell: Array,
+    procedure: int,
+) -> KeyPointUncertainty:
+    reading = measured.contributions["reading"]
+    relative = {
+        name: np.divide(part, measured.values[name], out=np.zeros_like(part), where=part != 0.0)
+        for name, part in reading.items()
+    }
+    voltage, current = _thinned([one.swept for one in group])
+    return translated_uncertainty(
+        voltage,
+        current,
+        poa_global=poa,
+        temperature_cell=cell,
+        corrections=corrections,
+        inputs=inputs,
+        procedure=procedure,
+        reading=relative,
+    )
+
+
+def _thinned(curves: Sequence[Curve]) -> tuple[Array, Array]:
+    """About ENOUGH_POINTS of each curve, its last one among them, filled up with NaN."""
+    chosen = [
+        np.unique(np.linspace(0, one.voltage.size - 1, ENOUGH_POINTS).astype(int)) for one in curves
+    ]
+    voltage = np.full((len(curves), ENOUGH_POINTS), np.nan)
+    current = voltage.copy()
+    for k, (one, keep) in enumerate(zip(curves, chosen, strict=True)):
+        voltage[k, : keep.size], current[k, : keep.size] = one.voltage[keep], one.current[keep]
+    return voltage, current
+
+
+def budgets(
+    measured: KeyPointUncertainty, predicted: KeyPointUncertainty
+) -> list[tuple[BudgetLine, ...]]:
+    """The inputs of each trace's power ratio, the largest contribution first."""
+    sides = (measured, predicted)
+    names = [name for side in sides for name in side.contributions]
+    parts = np.array(
+        [
+            part["p_mp"] / side.values["p_mp"]
+            for side in sides
+            for part in side.contributions.values()
+        ]
+    )
+    shares = parts**2 / np.maximum(np.sum(parts**2, axis=0), np.finfo(float).tiny)
+    order = np.argsort(-shares, axis=0)
+    return [
+        tuple(
+            BudgetLine(names[row], abs(float(parts[row, k])), float(shares[row, k]))
+            for row in order[:, k]
+        )
+        for k in range(parts.shape[1])
+    ]
+
+
+def _columns(points: Sequence[KeyPoints]) -> Mapping[str, Array]:
+    return {name: _floats([getattr(one, name) for one in points]) for name in KEY_POINT_NAMES}
+
+
+def _number(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None
+
+
+def _floats(values: Sequence[float | None]) -> Array:
+    return np.array(values, dtype=float)
+
+
+def _expanded(found: KeyPointUncertainty) -> list[KeyPoints]:
+    """Expanded uncertainties, one record a trace."""
+    columns = [found.expanded(name).tolist() for name in KEY_POINT_NAMES]
+    return [KeyPoints(*row) for row in zip(*columns, strict=True)]
