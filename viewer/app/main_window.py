@@ -149,9 +149,9 @@ class MainWindow(QMainWindow):
         left = [self.docks[pane.id] for pane in PANES if pane.area == LEFT]
         bottom = [self.docks[pane.id] for pane in PANES if pane.area == BOTTOM]
         width, height = max(self.width(), 1280), max(self.height(), 720)
-        self.resizeDocks(left, [round(width * 0.42)] * len(left), Qt.Orientation.Horizontal)
+        self.resizeDocks(left, [round(width * 0.38)] * len(left), Qt.Orientation.Horizontal)
         self.resizeDocks(left, [round(height * 0.45)] * len(left), Qt.Orientation.Vertical)
-        self.resizeDocks(bottom[:1], [round(height * 0.3)], Qt.Orientation.Vertical)
+        self.resizeDocks(bottom[:1], [round(height * 0.28)], Qt.Orientation.Vertical)
         bottom[0].raise_()
 
     def _restore_layout(self) -> None:

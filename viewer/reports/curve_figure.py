@@ -243,3 +243,8 @@ def _labels(name: str, relative: bool) -> tuple[str, str, str, str]:
     of_y = {"iv": current, "pv": power, "difference": current}[name]
     label = "Measured − predicted" if name == "difference" else of_y.label
     return voltage.label, label, voltage.unit, of_y.unit
+
+
+def with_unit(label: str, unit: str) -> str:
+    """An axis label with its unit in brackets."""
+    return f"{label} ({unit})" if unit else label

@@ -7,7 +7,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 
-from viewer.reports.curve_figure import CurveFigure, KeyPointMarks, Panel, Series
+from viewer.reports.curve_figure import CurveFigure, KeyPointMarks, Panel, Series, with_unit
 from viewer.reports.curve_styles import STYLES, other_colour
 
 MARKERS: dict[str, str] = {
@@ -42,7 +42,7 @@ def drawn_figure(figure: CurveFigure, size: tuple[float, float]) -> Figure:
         _draw_panel(ax, panel)
     if figure.panels:
         last = figure.panels[-1]
-        axes[-1].set_xlabel(_with_unit(last.x_label, last.x_unit))
+        axes[-1].set_xlabel(with_unit(last.x_label, last.x_unit))
     axes[0].set_title(figure.title)
     handles = _legend_lines(figure)
     if handles:
@@ -50,16 +50,12 @@ def drawn_figure(figure: CurveFigure, size: tuple[float, float]) -> Figure:
     return sheet
 
 
-def _with_unit(label: str, unit: str) -> str:
-    return f"{label} ({unit})" if unit else label
-
-
 def _draw_panel(ax: Axes, panel: Panel) -> None:
     for series in panel.series:
         _draw_series(ax, series)
     for marks in panel.marks:
         _draw_marks(ax, marks)
-    ax.set_ylabel(_with_unit(panel.y_label, panel.y_unit))
+    ax.set_ylabel(with_unit(panel.y_label, panel.y_unit))
     ax.grid(True, color="#D8DADF", linewidth=0.6)
     ax.set_axisbelow(True)
     ax.margins(x=0.02)

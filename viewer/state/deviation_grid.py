@@ -109,8 +109,8 @@ def _deviation(
     if reference == "prediction":
         return 100.0 * (ratio - 1.0), "measured against predicted"
     if np.isfinite(ratio).any():
-        return _against_median(ratio), "each string's ratio to its prediction against their median"
-    return _against_median(measured), "measured values against their median (no prediction)"
+        return _against_median(ratio), "ratios to prediction against their median"
+    return _against_median(measured), "measured against median (no prediction)"
 
 
 def _against_median(values: NDArray[np.float64]) -> NDArray[np.float64]:

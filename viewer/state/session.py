@@ -7,12 +7,12 @@ from pathlib import Path
 from viewer.analysis.trace_result import TraceResult
 from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.site_layout import SiteLayout
-from viewer.site_data.visits import Visit, visits_of
 from viewer.state.jobs import Job, Jobs, Progress, Step
 from viewer.state.notifier import Notifier, Value
 from viewer.state.selection import Selection
 from viewer.state.settings import Settings
 from viewer.state.string_rows import StringRow, natural, string_row, suspects
+from viewer.state.visits import Visit, visits_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,6 +43,8 @@ class Choices:
         """Which panels the plot stacks: keys of viewer.reports.curve_figure.PANELS."""
         self.grid_reference: Value[str] = Value("prediction")
         """What the heat-grid compares with: "prediction" or "median"."""
+        self.grid_printed: Value[str] = Value("both")
+        """What its cells print: "both", "value" or "deviation"."""
 
 
 class Session:
@@ -180,7 +182,7 @@ class Session:
         if getattr(outcome, "kind", "") == "done":
             self.settings.value = self.settings.value.with_recent(str(self.folder))
             text = self.summary()
-            dated = [visit for visit in self.visits if visit.first_day is not None]
+            dated = [visit for visit in self.visits if visit.started_at is not None]
             if self.choices.visit.value is None and len(dated) > 1:
                 self.choices.visit.value = dated[-1].name
         if not self.selection.ids:

@@ -60,18 +60,21 @@ class RowTie(QObject):
         self._selection = selection
         self._echo = False
         follow(self, selection.changed, self.show_selection)
-        view.model().modelReset.connect(self.show_selection)
+        view.model().modelReset.connect(self._show_again)
         view.selectionModel().selectionChanged.connect(self._rows_changed)
         self.show_selection()
 
     def show_selection(self) -> None:
-        if self._echo:
-            return
-        self._echo = True
+        if not self._echo:
+            self._show_again()
+
+    def _show_again(self) -> None:
+        """Also when an echo is under way: a model that was reset has lost its rows."""
+        before, self._echo = self._echo, True
         try:
             self._select_rows()
         finally:
-            self._echo = False
+            self._echo = before
 
     def _select_rows(self) -> None:
         model, chooser = self._view.model(), self._view.selectionModel()

@@ -1,11 +1,12 @@
 """Draws a curve figure on the screen: stacked panels with one x axis, items reused."""
 
+import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QColor, QPen
 from PySide6.QtWidgets import QWidget
 
-from viewer.reports.curve_figure import CurveFigure, Panel, Series
+from viewer.reports.curve_figure import CurveFigure, Panel, Series, with_unit
 from viewer.reports.curve_styles import STYLES, other_colour
 from viewer.state.plot_data import joined
 from viewer.widgets.theme import LIGHT, Theme
@@ -21,7 +22,7 @@ SYMBOLS: dict[str, str] = {
 MARKERS_ALONG_CURVE = 12
 BAND_WIDTH = 6.0
 AXIS_WIDTH = 66
-HEADROOM = 1.06
+HEADROOM = 1.12
 
 
 class PanelItems:
@@ -65,6 +66,7 @@ class CurveCanvas(pg.GraphicsLayoutWidget):
         self.theme: Theme = LIGHT
         self.panels: dict[str, PanelItems] = {}
         self._zoomed = False
+        self._sharing = False
         self.ci.layout.setSpacing(4)
         self.ci.layout.setContentsMargins(4, 4, 8, 4)
 
@@ -106,25 +108,40 @@ class CurveCanvas(pg.GraphicsLayoutWidget):
             return
         self.ci.clear()
         self.panels = {}
-        first: pg.PlotItem | None = None
         for row, name in enumerate(names):
             plot = self.ci.addPlot(row=row, col=0)
             plot.hideButtons()
             plot.setMenuEnabled(False)
             plot.showGrid(x=True, y=True, alpha=0.18)
             plot.getAxis("left").setWidth(AXIS_WIDTH)
+            for side in ("left", "bottom"):
+                plot.getAxis(side).setStyle(maxTickLevel=0)
+                plot.getAxis(side).enableAutoSIPrefix(False)
             if row < len(names) - 1:
                 plot.getAxis("bottom").setStyle(showValues=False)
-            if first is None:
-                first = plot
-            else:
-                plot.setXLink(first)
+            plot.vb.sigXRangeChanged.connect(self._share_x)
             plot.vb.sigRangeChangedManually.connect(self._note_zoom)
             plot.vb.setLimits(minXRange=1e-6, minYRange=1e-9)
             self.panels[name] = PanelItems(plot)
             self._dress_axes(self.panels[name])
-            self.ci.layout.setRowStretchFactor(row, 3 if name == "iv" else 2)
+            self.ci.layout.setRowStretchFactor(row, 5 if name == "iv" else 4)
         self._zoomed = False
+
+    def _share_x(self, moved: pg.ViewBox, x_range: tuple[float, float]) -> None:
+        """Give every panel the same x range.
+
+        pyqtgraph's own link matches pixels rather than ranges, and shifts the axis of panels
+        that have not been laid out yet; the panels here are equally wide, so ranges suffice.
+        """
+        if self._sharing:
+            return
+        self._sharing = True
+        try:
+            for items in self.panels.values():
+                if items.plot.vb is not moved:
+                    items.plot.vb.setXRange(*x_range, padding=0)
+        finally:
+            self._sharing = False
 
     def _note_zoom(self, *_: object) -> None:
         self._zoomed = True
@@ -138,13 +155,10 @@ class CurveCanvas(pg.GraphicsLayoutWidget):
 
     def _draw(self, items: PanelItems, panel: Panel) -> None:
         plot, dark = items.plot, self.theme.dark
-        plot.setLabel("left", panel.y_label, units=None if not panel.y_unit else panel.y_unit)
-        plot.getAxis("left").enableAutoSIPrefix(False)
-        bottom = plot.getAxis("bottom")
-        bottom.enableAutoSIPrefix(False)
+        plot.setLabel("left", with_unit(panel.y_label, panel.y_unit))
         is_last = self.figure is None or panel is self.figure.panels[-1]
-        plot.setLabel("bottom", panel.x_label if is_last else "", units=panel.x_unit or None)
-        bottom.showLabel(is_last)
+        plot.setLabel("bottom", with_unit(panel.x_label, panel.x_unit) if is_last else "")
+        plot.getAxis("bottom").showLabel(is_last)
         others = [(one.x, one.y) for one in panel.series if one.style is None]
         x, y, connected = joined(others)
         items.others.setData(x, y, connect=connected, pen=pg.mkPen(other_colour(dark), width=1))
@@ -219,10 +233,12 @@ def line_pen(series: Series, dark: bool) -> QPen:
 
 
 def _along(series: Series) -> list[dict[str, object]]:
-    step = max(1, len(series.x) // MARKERS_ALONG_CURVE)
+    """Small markers on measured points, about evenly spread over the voltage."""
+    if not len(series.x):
+        return []
+    wanted = np.linspace(series.x[0], series.x[-1], 2 * MARKERS_ALONG_CURVE + 1)[1::2]
+    places = np.unique(np.searchsorted(series.x, wanted).clip(0, len(series.x) - 1))
     return [
         {"pos": (x, y), "size": 6, "fill": "measured"}
-        for x, y in zip(
-            series.x[step // 2 :: step].tolist(), series.y[step // 2 :: step].tolist(), strict=True
-        )
+        for x, y in zip(series.x[places].tolist(), series.y[places].tolist(), strict=True)
     ]

@@ -26,6 +26,9 @@ class CurveLegend(QWidget):
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
         self.setAccessibleName("Legend of the curves")
+        self.setToolTip(
+            "Filled marks: Isc, maximum power point and Voc as measured; open marks: as predicted"
+        )
 
     def set_theme(self, theme: Theme) -> None:
         self._theme = theme
@@ -46,8 +49,7 @@ class CurveLegend(QWidget):
         if self._others:
             found.append((f"{self._others} others", "others"))
         if self._predicted:
-            found.append(("predicted (band)", "predicted"))
-            found.append(("filled: measured Isc, MPP, Voc; open: predicted", "marks"))
+            found.append(("predicted (its marks open)", "predicted"))
         return found
 
     def _places(self, width: int) -> list[QRect]:
@@ -55,9 +57,8 @@ class CurveLegend(QWidget):
         height = metrics.height() + SMALL
         x = y = 0
         places: list[QRect] = []
-        for text, kind in self.entries():
-            sample = 0 if kind == "marks" else SAMPLE + SMALL
-            wide = sample + metrics.horizontalAdvance(text) + 2 * MEDIUM
+        for text, _ in self.entries():
+            wide = SAMPLE + SMALL + metrics.horizontalAdvance(text) + 2 * MEDIUM
             if x and x + wide > width:
                 x, y = 0, y + height
             places.append(QRect(x, y, wide, height))
@@ -80,10 +81,9 @@ class CurveLegend(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         for (text, kind), place in zip(self.entries(), self._places(self.width()), strict=True):
             left = place.left() + SMALL
-            if kind != "marks":
-                self._sample(painter, kind, left, place.center().y() + 0.5)
-                left += SAMPLE + SMALL
-            painter.setPen(QColor(self._theme.text if kind != "marks" else self._theme.subtle))
+            self._sample(painter, kind, left, place.center().y() + 0.5)
+            left += SAMPLE + SMALL
+            painter.setPen(QColor(self._theme.text))
             box = QRect(left, place.top(), place.right() - left, place.height())
             painter.drawText(box, int(Qt.AlignmentFlag.AlignVCenter), text)
         painter.end()

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 from viewer.state.deviation_grid import REFERENCES, deviation_grid
 from viewer.state.session import Session
 from viewer.widgets.binding import ChoiceTie, RowTie, fill_choices, follow
-from viewer.widgets.heat_grid_cells import HeatGridCells
+from viewer.widgets.heat_grid_cells import PRINTED, HeatGridCells
 from viewer.widgets.heat_grid_model import HeatGridModel
 from viewer.widgets.theme import LIGHT, MEDIUM, SMALL, Look, Theme
 from viewer.widgets.visit_chooser import VisitChooser
@@ -78,6 +78,7 @@ class HeatGrid(QWidget):
             (choices.visit.changed, self.recompute),
             (choices.combiner.changed, self.recompute),
             (choices.grid_reference.changed, self.recompute),
+            (choices.grid_printed.changed, self._dress),
             (session.settings.changed, self._dress),
             (look.theme.changed, self._dress),
             (session.selection.changed, self._follow_current),
@@ -99,6 +100,7 @@ class HeatGrid(QWidget):
         rows.setDefaultSectionSize(self.fontMetrics().height() + MEDIUM)
         rows.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         view.setCornerButtonEnabled(False)
+        view.setShowGrid(False)
 
     def _lay_out(self) -> None:
         self.combiner.setAccessibleName("Combiner of the heat-grid")
@@ -116,14 +118,22 @@ class HeatGrid(QWidget):
         top.addWidget(self.combiner)
         top.addWidget(reference)
         top.addStretch(1)
-        top.addWidget(self.key)
-        self.basis.setWordWrap(True)
+        printed = QComboBox(self)
+        printed.setAccessibleName("What the cells of the heat-grid print")
+        printed.setToolTip("What the cells print; narrow cells print the deviation alone")
+        fill_choices(printed, [(text, key) for key, text in PRINTED.items()], None)
+        self._printed_tie = ChoiceTie(printed, self._session.choices.grid_printed)
+        bottom = QHBoxLayout()
+        bottom.setSpacing(SMALL)
+        bottom.addWidget(self.key)
+        bottom.addWidget(self.basis, 1)
+        bottom.addWidget(printed)
         column = QVBoxLayout(self)
         column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         column.setSpacing(SMALL)
         column.addLayout(top)
         column.addWidget(self.view, 1)
-        column.addWidget(self.basis)
+        column.addLayout(bottom)
 
     def _combiner_chosen(self, place: int) -> None:
         self._session.choices.combiner.value = self.combiner.itemData(place)
@@ -149,10 +159,12 @@ class HeatGrid(QWidget):
         reference = session.choices.grid_reference.value
         grid = deviation_grid(session.results_of(chosen), chosen, session.layout, reference)
         self.model.show_grid(grid)
-        self.basis.setText(f"Colour: {grid.basis}.")
+        self.basis.setText(grid.basis)
+        self.basis.setToolTip(grid.basis)
 
     def _dress(self, *_: object) -> None:
         theme, full = self._look.theme.value, self._session.settings.value.grid_range
         self.cells.theme, self.cells.full = theme, full
+        self.cells.printed = self._session.choices.grid_printed.value
         self.key.show_key(theme, full)
         self.view.viewport().update()

@@ -3,7 +3,7 @@
 import math
 
 from PySide6.QtCore import QObject, QPointF, QRect, QSize, Qt
-from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFontMetrics, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
 from viewer.widgets.heat_grid_model import DEVIATION, Index, percent
@@ -12,6 +12,14 @@ from viewer.widgets.theme import LIGHT, MEDIUM, SMALL, Theme, mixed
 MARK_FROM = 0.3
 """Part of the full range from which a cell carries a triangle, so that colour is not alone."""
 MARK = 7
+WIDEST_VALUE, WIDEST_DEVIATION = "88888.8", "−88.8 %"
+
+PRINTED: dict[str, str] = {
+    "both": "value and deviation",
+    "value": "value",
+    "deviation": "deviation",
+}
+"""What cells print. Both need wide cells; narrow ones print the deviation alone."""
 
 
 def cell_colour(deviation: float, full: float, theme: Theme) -> QColor:
@@ -27,11 +35,17 @@ class HeatGridCells(QStyledItemDelegate):
         super().__init__(parent)
         self.theme: Theme = LIGHT
         self.full = 10.0
+        self.printed = "both"
 
     def sizeHint(self, option: QStyleOptionViewItem, _: object) -> QSize:
         metrics = option.fontMetrics
-        wide = metrics.horizontalAdvance("8888.8") + metrics.horizontalAdvance("−88.8 %")
-        return QSize(wide + MARK + 4 * SMALL, metrics.height() + MEDIUM)
+        return QSize(self._width_for_both(metrics), metrics.height() + MEDIUM)
+
+    def _width_for_both(self, metrics: QFontMetrics) -> int:
+        words = metrics.horizontalAdvance(WIDEST_VALUE) + metrics.horizontalAdvance(
+            WIDEST_DEVIATION
+        )
+        return words + MARK + 3 * SMALL + MEDIUM
 
     def paint(
         self,
@@ -45,6 +59,9 @@ class HeatGridCells(QStyledItemDelegate):
         deviation = math.nan if deviation is None else float(deviation)
         painter.save()
         painter.fillRect(box, cell_colour(deviation, self.full, self.theme))
+        painter.setPen(QColor(self.theme.grid_line))
+        painter.drawLine(box.topRight(), box.bottomRight())
+        painter.drawLine(box.bottomLeft(), box.bottomRight())
         self._mark(painter, box, deviation)
         self._words(painter, box, str(index.data()), deviation)
         if state & QStyle.StateFlag.State_Selected:
@@ -55,14 +72,19 @@ class HeatGridCells(QStyledItemDelegate):
         painter.restore()
 
     def _words(self, painter: QPainter, box: QRect, value: str, deviation: float) -> None:
-        left = box.adjusted(MARK + 2 * SMALL, 0, 0, 0)
-        left.setWidth((left.width() - 2 * SMALL) // 2)
-        right = box.adjusted(0, 0, -SMALL, 0)
         side = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         painter.setPen(QColor(self.theme.text))
-        painter.drawText(left, side, value)
-        if math.isfinite(deviation):
-            painter.drawText(right, side, percent(deviation))
+        inner = box.adjusted(0, 0, -SMALL, 0)
+        printed = self.printed if math.isfinite(deviation) else "value"
+        if printed == "both" and box.width() < self._width_for_both(painter.fontMetrics()):
+            printed = "deviation"
+        if printed == "value":
+            painter.drawText(inner, side, value)
+            return
+        painter.drawText(inner, side, percent(deviation))
+        if printed == "both":
+            wide = painter.fontMetrics().horizontalAdvance(WIDEST_DEVIATION)
+            painter.drawText(inner.adjusted(0, 0, -wide - MEDIUM, 0), side, value)
 
     def _mark(self, painter: QPainter, box: QRect, deviation: float) -> None:
         if not math.isfinite(deviation) or abs(deviation) < MARK_FROM * self.full:

@@ -29,6 +29,7 @@ LEVEL_WORDS: dict[str, str] = {
     "expected": "as expected",
     "unknown": "no prediction",
 }
+DAY = [one[0] for one in COLUMNS].index("day")
 FILTER_PAUSE = 120
 """Milliseconds without a key before the list is filtered."""
 
@@ -115,10 +116,9 @@ class StringList(QWidget):
     def _fit_columns(self) -> None:
         """Widths from the words that the columns may hold, not from 20,000 rows."""
         metrics = self.fontMetrics()
-        samples = ("Combiner 10", "String 100", "Power ratio 0", "check conditions 000", "")
-        for column, sample in enumerate(samples[: len(COLUMNS) - 2]):
+        samples = ("Combiner ▾", "CB-A-S100", "2025-06-24", "Power ratio", "watch, 88.8 % low ▾")
+        for column, sample in enumerate(samples):
             self.view.setColumnWidth(column, metrics.horizontalAdvance(sample) + 2 * MEDIUM)
-        self.view.setColumnWidth(4, metrics.horizontalAdvance("series resistance") + 2 * MEDIUM)
 
     def _sort_by(self, column: int, order: Qt.SortOrder) -> None:
         self._sort = (COLUMNS[column][0], order == Qt.SortOrder.DescendingOrder)
@@ -149,4 +149,5 @@ class StringList(QWidget):
         fill_choices(self.combiner, choices, self.combiner.currentData())
         rows = arranged(self._session.rows, self.wanted(), *self._sort)
         self.model.show_rows(rows)
+        self.view.setColumnHidden(DAY, self._session.shown_visit() is not None)
         self.count.setText(f"{len(rows)} shown")

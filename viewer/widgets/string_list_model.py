@@ -16,6 +16,7 @@ NOWHERE = QModelIndex()
 COLUMNS: tuple[tuple[str, str, str], ...] = (
     ("combiner", "Combiner", "The combiner box the string ends in"),
     ("string", "String", "The traced string"),
+    ("day", "Day", "When it was measured"),
     (
         "power_ratio",
         "Power ratio",
@@ -23,7 +24,6 @@ COLUMNS: tuple[tuple[str, str, str], ...] = (
     ),
     ("standing", "Standing", "How the string stands by its power ratio and the conditions"),
     ("first_cause", "Likeliest cause", "First of the candidate causes"),
-    ("day", "Day", "When it was measured"),
 )
 """Sort key, heading and tooltip of each column."""
 
@@ -69,6 +69,8 @@ class StringListModel(QAbstractTableModel):
             return COLUMNS[section][1]
         if role == ROLE.ToolTipRole:
             return COLUMNS[section][2]
+        if role == ROLE.TextAlignmentRole and COLUMNS[section][0] == "power_ratio":
+            return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         return None
 
     def data(self, index: Index, role: int = ROLE.DisplayRole) -> object:

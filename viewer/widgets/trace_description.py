@@ -43,12 +43,11 @@ def _conditions(result: TraceResult, theme: Theme) -> str:
     if result.trace.measured_at is not None:
         rows.append(("Measured", f"{result.trace.measured_at:%Y-%m-%d %H:%M:%S}", ""))
     cells = "".join(
-        f"<tr><td>{escape(label)}</td>"
-        f'<td align="right" style="padding-left:12px; white-space:nowrap">{escape(value)}</td>'
-        f'<td style="padding-left:12px; color:{theme.subtle}">{escape(source)}</td></tr>'
+        f"<div>{escape(label)}: <b>{escape(value)}</b> "
+        f'<span style="color:{theme.subtle}">{escape(source)}</span></div>'
         for label, value, source in rows
     )
-    return f"{heading('Test conditions', theme)}<table cellspacing='0'>{cells}</table>"
+    return heading("Test conditions", theme) + cells
 
 
 def _with_unit(name: str, value: float | None) -> str:

@@ -1,0 +1,99 @@
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from tests.invented_results import BAD_FILE, InventedOpener, invented_result, invented_visits
+from viewer.state.session import Arrival, Session
+
+
+@pytest.fixture
+def session():
+    opened = Session(InventedOpener(invented_visits()))
+    opened.open(Path("/invented/visit"))
+    return opened
+
+
+class Heard:
+    def __init__(self) -> None:
+        self.news: list[object] = []
+
+    def hear(self, *news: object) -> None:
+        self.news.append(news)
+
+
+def test_opening_brings_everything_and_shows_the_newest_visit(session):
+    assert len(session.results) == 16
+    assert session.unreadable == (BAD_FILE,)
+    assert [visit.name for visit in session.visits] == ["2024", "2025"]
+    assert session.choices.visit.value == "2025"
+    assert session.message.value == "Invented site: 16 traces, 1 file unreadable."
+    assert session.settings.value.recent_folders == ("/invented/visit",)
+
+
+def test_the_worst_string_is_selected_first(session):
+    assert session.selection.ids == ("2025/C1/S2.csv",)
+    assert session.current is not None
+    assert session.current.trace.string == "S2"
+
+
+def test_suspects_are_those_of_the_shown_visit_the_worst_first(session):
+    assert session.suspects() == ("2025/C1/S2.csv", "2025/C1/S3.csv")
+    session.choices.visit.value = "2024"
+    assert session.suspects() == ()
+
+
+def test_results_of_a_combiner_are_limited_to_the_shown_visit(session):
+    assert {one.trace.source for one in session.results_of("C2")} == {
+        f"2025/C2/S{one}.csv" for one in range(1, 5)
+    }
+    session.choices.visit.value = None
+    assert len(session.results_of("C2")) == 8
+
+
+def test_opening_another_folder_forgets_the_first(session):
+    session.selection.pin("2025/C1/S2.csv")
+    session.opener = InventedOpener([invented_result("C9", "S1")], unreadable=())
+    session.open(Path("/invented/other"))
+    assert [one.trace.combiner for one in session.results] == ["C9"]
+    assert session.unreadable == ()
+    assert session.selection.pinned == ()
+    assert session.settings.value.recent_folders == ("/invented/other", "/invented/visit")
+
+
+def test_a_folder_that_cannot_be_opened_leaves_one_sentence():
+    session = Session(InventedOpener([], problem="There is no site.toml in /x."))
+    session.open(Path("/x"))
+    assert session.message.value == "There is no site.toml in /x."
+    assert session.results == ()
+    assert session.settings.value.recent_folders == ()
+
+
+def test_what_arrives_from_a_folder_that_was_left_is_dropped():
+    waiting: list = []
+    session = Session(InventedOpener([invented_result("C1", "S1")]))
+    session.jobs.runner = waiting.append
+    session.open(Path("/first"))
+    session.open(Path("/second"))
+    waiting[0].receive(list(waiting[0].steps()))
+    assert session.results == ()
+    waiting[1].receive(list(waiting[1].steps()))
+    assert len(session.results) == 1
+
+
+def test_other_thresholds_judge_every_trace_again(session):
+    heard = Heard()
+    session.arrived.connect(heard.hear)
+    session.settings.value = replace(session.settings.value, short_below=0.5, watch_below=0.5)
+    row = session.row("2025/C1/S2.csv")
+    assert row is not None
+    assert row.standing.level == "expected"
+    assert len(heard.news) == 1
+
+
+def test_one_notice_a_delivery(session):
+    heard = Heard()
+    session.arrived.connect(heard.hear)
+    session.take([Arrival(results=(invented_result("C7", f"S{n}"),)) for n in range(10)])
+    assert len(heard.news) == 1
+    assert session.combiners() == ("C1", "C2", "C7")

@@ -1,0 +1,136 @@
+import numpy as np
+import pytest
+from PySide6.QtCore import QPointF
+
+from tests.invented_results import invented_result
+from viewer.state.session import Arrival
+from viewer.widgets.curve_plot import CurvePlot, reading_text
+
+
+@pytest.fixture
+def plot(shown, session, look):
+    return shown(CurvePlot(session, look))
+
+
+def line(plot, panel, role, style=0):
+    return plot.canvas.panels[panel].lines[role, style].getData()
+
+
+def test_the_selected_curve_lies_over_its_prediction(plot, session):
+    result = session.current
+    x, y = line(plot, "iv", "measured")
+    assert np.array_equal(x, result.measured_curve.voltage)
+    assert np.array_equal(y, result.measured_curve.current)
+    _, y = line(plot, "iv", "predicted")
+    assert np.array_equal(y, result.predicted_curve.current)
+    x, y = line(plot, "pv", "measured")
+    assert np.array_equal(y, x * result.measured_curve.current)
+
+
+def test_key_points_are_marked_filled_and_open(plot, session):
+    spots = plot.canvas.panels["iv"].marks[0].points()
+    big = [spot for spot in spots if spot.size() > 8]
+    assert len(big) == 6
+    places = {(round(spot.pos().x(), 6), round(spot.pos().y(), 6)) for spot in big}
+    points = session.current.measured
+    assert (round(points.v_mp, 6), round(points.i_mp, 6)) in places
+
+
+def test_many_curves_become_one_item_with_breaks(plot, session):
+    session.take([Arrival(results=tuple(invented_result("C3", f"S{n}") for n in range(30)))])
+    session.selection.choose([f"2024/C3/S{n}.csv" for n in range(30)])
+    others = plot.canvas.panels["iv"].others
+    assert len(others.getData()[0]) == 24 * 200
+    assert sum(len(lines) > 0 for lines in [others.getData()[0]]) == 1
+    assert "24 others" in [text for text, _ in plot.legend.entries()]
+
+
+def test_panels_share_the_voltage_axis(plot):
+    current, power = (plot.canvas.panels[name].plot.vb for name in ("iv", "pv"))
+    current.setXRange(100, 300, padding=0)
+    assert power.viewRange()[0] == pytest.approx(current.viewRange()[0], rel=0.02)
+
+
+def test_a_chosen_zoom_stays_while_strings_change_and_fit_undoes_it(plot, session):
+    view = plot.canvas.panels["iv"].plot.vb
+    view.setRange(xRange=(400, 500), yRange=(5, 6), padding=0)
+    view.sigRangeChangedManually.emit([True, True])
+    session.selection.choose(["2025/C1/S1.csv"])
+    assert view.viewRange()[0] == pytest.approx([400, 500])
+    plot.canvas.fit()
+    assert view.viewRange()[0][0] == pytest.approx(0)
+    assert view.viewRange()[0][1] > session.current.measured.v_oc
+
+
+def test_another_form_redraws_and_fits(plot, session):
+    session.choices.form.value = "relative"
+    x, _ = line(plot, "iv", "predicted")
+    assert x[-1] == pytest.approx(1.0)
+    assert plot.canvas.panels["iv"].plot.vb.viewRange()[0][1] < 1.2
+
+
+def test_the_difference_panel_can_be_added(plot, session):
+    session.choices.panels.value = ("iv", "pv", "difference")
+    assert list(plot.canvas.panels) == ["iv", "pv", "difference"]
+    _, y = line(plot, "difference", "measured")
+    lost = session.current.measured.i_sc - session.current.predicted.i_sc
+    assert y[0] == pytest.approx(lost, rel=1e-6)
+
+
+def test_the_crosshair_reads_v_i_and_p_of_the_nearest_curve(plot, session, qtbot):
+    view = plot.canvas.panels["iv"].plot.vb
+    curve = session.current.measured_curve
+    place = view.mapViewToScene(QPointF(curve.voltage[50], curve.current[50]))
+    readings = []
+    plot.crosshair.read.connect(readings.append)
+    plot.crosshair._moved((place,))
+    reading = readings[-1]
+    assert reading.voltage == pytest.approx(curve.voltage[50], rel=1e-6)
+    assert reading.current == pytest.approx(curve.current[50], rel=1e-6)
+    assert reading.power == pytest.approx(curve.voltage[50] * curve.current[50], rel=1e-6)
+    predicted = session.current.predicted_curve
+    wanted = np.interp(curve.voltage[50], predicted.voltage, predicted.current)
+    assert reading.predicted_current == pytest.approx(wanted, rel=1e-6)
+    assert plot.readout.text() == reading_text(reading)
+    for unit in (" V ", " A ", " W"):
+        assert unit in plot.readout.text()
+
+
+def test_in_the_power_panel_the_crosshair_reads_the_same_current(plot, session):
+    session.choices.panels.value = ("pv",)
+    curve = session.current.measured_curve
+    view = plot.canvas.panels["pv"].plot.vb
+    power = curve.voltage[80] * curve.current[80]
+    readings = []
+    plot.crosshair.read.connect(readings.append)
+    plot.crosshair._moved((view.mapViewToScene(QPointF(curve.voltage[80], power)),))
+    assert readings[-1].current == pytest.approx(curve.current[80], rel=1e-3)
+
+
+def test_what_cannot_be_drawn_is_said(plot, session):
+    bare = invented_result("C4", "S1", with_prediction=False)
+    session.take([Arrival(results=(bare,))])
+    session.selection.choose([bare.trace.source])
+    session.choices.form.value = "relative"
+    assert plot.left_out.isVisible()
+    assert "irradiance" in plot.left_out.text()
+
+
+def test_the_legend_wraps_instead_of_clipping(plot, session):
+    session.selection.choose([one.trace.source for one in session.results])
+    legend = plot.legend
+    width = 300
+    assert legend.heightForWidth(width) > legend.heightForWidth(2000)
+    assert all(place.right() <= width or place.left() == 0 for place in legend._places(width))
+
+
+def test_dark_and_light_recolour_the_lines(plot, session, look):
+    from viewer.reports.curve_styles import STYLES
+    from viewer.widgets.theme import DARK
+
+    def colour():
+        return plot.canvas.panels["iv"].lines["measured", 0].opts["pen"].color().name()
+
+    assert colour() == STYLES[0].on_light.lower()
+    look.theme.value = DARK
+    assert colour() == STYLES[0].on_dark.lower()

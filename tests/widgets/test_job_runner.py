@@ -1,0 +1,86 @@
+import threading
+import time
+from pathlib import Path
+
+from PySide6.QtWidgets import QStatusBar
+
+from tests.invented_results import InventedOpener, invented_visits
+from viewer.state.jobs import Job, Progress, Step
+from viewer.state.session import Session
+from viewer.widgets.job_runner import JobRunner
+from viewer.widgets.work_strip import WorkStrip
+
+
+def test_work_is_done_on_another_thread_and_received_on_this_one(qapp, qtbot):
+    runner = JobRunner()
+    worked_on: set[int] = set()
+    received_on: set[int] = set()
+    taken: list[int] = []
+
+    def steps():
+        for number in range(20):
+            worked_on.add(threading.get_ident())
+            time.sleep(0.01)
+            yield Step(Progress(number + 1, 20), number)
+
+    def take(payloads):
+        received_on.add(threading.get_ident())
+        taken.extend(payloads)
+
+    job = Job("Counting", steps, take)
+    runner(job)
+    qtbot.waitUntil(lambda: job.outcome.value is not None, timeout=5000)
+    assert taken == list(range(20))
+    assert received_on == {threading.get_ident()}
+    assert worked_on.isdisjoint(received_on)
+    assert runner.finish()
+
+
+def test_cancelling_ends_the_thread_soon(qapp, qtbot):
+    runner = JobRunner()
+
+    def steps():
+        number = 0
+        while True:
+            number += 1
+            time.sleep(0.005)
+            yield Step(Progress(number))
+
+    job = Job("Endless", steps, lambda payloads: None)
+    runner(job)
+    qtbot.waitUntil(lambda: job.progress.value.done > 0, timeout=5000)
+    job.cancel()
+    qtbot.waitUntil(lambda: job.outcome.value is not None, timeout=5000)
+    assert job.outcome.value.kind == "cancelled"
+    assert runner.finish(1000)
+
+
+def test_a_session_opened_on_the_pool_ends_like_one_opened_here(qapp, qtbot):
+    here = Session(InventedOpener(invented_visits()))
+    here.open(Path("/x"))
+    there = Session(InventedOpener(invented_visits()))
+    runner = JobRunner()
+    there.jobs.runner = runner
+    there.open(Path("/x"))
+    qtbot.waitUntil(lambda: there.jobs.current is None, timeout=5000)
+    assert [one.trace.source for one in there.results] == [one.trace.source for one in here.results]
+    assert there.selection.ids == here.selection.ids
+    assert runner.finish()
+
+
+def test_the_strip_shows_progress_and_cancels(shown, session, look):
+    bar = shown(QStatusBar(), 500, 30)
+    strip = WorkStrip(session, look)
+    bar.addPermanentWidget(strip)
+    assert not strip.isVisible()
+    waiting: list[Job] = []
+    session.jobs.runner = waiting.append
+    job = Job("Opening example", lambda: iter(()), lambda payloads: None)
+    session.jobs.start(job)
+    assert strip.isVisible()
+    job.receive([Step(Progress(3, 12, "reading"))])
+    assert (strip.bar.value(), strip.bar.maximum()) == (3, 12)
+    assert "reading 3 of 12" in strip.bar.format()
+    strip.cancel.click()
+    assert job.cancelled
+    assert "stopping" in strip.words.text()

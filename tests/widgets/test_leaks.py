@@ -1,0 +1,48 @@
+"""Panes that are thrown away must really go, though session and look live on."""
+
+import gc
+import weakref
+
+import pytest
+from PySide6.QtCore import QEvent
+from PySide6.QtWidgets import QApplication
+
+from viewer.widgets.curve_plot import CurvePlot
+from viewer.widgets.heat_grid import HeatGrid
+from viewer.widgets.key_point_pane import KeyPointPane
+from viewer.widgets.string_list import StringList
+from viewer.widgets.unreadable_pane import UnreadablePane
+from viewer.widgets.work_strip import WorkStrip
+
+PANES = [CurvePlot, HeatGrid, KeyPointPane, StringList, UnreadablePane, WorkStrip]
+
+
+@pytest.mark.parametrize("pane", PANES, ids=lambda one: one.__name__)
+def test_a_pane_thrown_away_leaves_nothing_behind(pane, qapp, session, look):
+    notifiers = [
+        session.opened,
+        session.arrived,
+        session.selection.changed,
+        session.settings.changed,
+        look.theme.changed,
+        session.choices.visit.changed,
+        session.choices.form.changed,
+    ]
+    before = [len(one) for one in notifiers]
+
+    def make_and_drop() -> weakref.ref:
+        widget = pane(session, look)
+        widget.show()
+        QApplication.processEvents()
+        widget.close()
+        widget.deleteLater()
+        return weakref.ref(widget)
+
+    alive = make_and_drop()
+    QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+    QApplication.processEvents()
+    gc.collect()
+    assert alive() is None
+    assert [len(one) for one in notifiers] == before
+    session.selection.choose(["2025/C1/S4.csv"])
+    session.arrived.notify(None)

@@ -1,0 +1,112 @@
+import pytest
+from PySide6.QtCore import QItemSelectionModel, Qt
+
+from viewer.widgets.string_list import StringList
+from viewer.widgets.string_list_model import COLUMNS
+
+KEYS = [one[0] for one in COLUMNS]
+
+
+@pytest.fixture
+def strings(shown, session, look):
+    return shown(StringList(session, look))
+
+
+def column(strings, key):
+    model = strings.model
+    return [model.index(row, KEYS.index(key)).data() for row in range(model.rowCount())]
+
+
+def test_the_shown_visit_is_listed_in_order(strings, session):
+    assert column(strings, "string") == ["S1", "S2", "S3", "S4"] * 2
+    assert strings.count.text() == "8 shown"
+    session.choices.visit.value = None
+    assert strings.model.rowCount() == 16
+
+
+def test_the_day_is_shown_only_with_all_visits(strings, session):
+    assert strings.view.isColumnHidden(KEYS.index("day"))
+    session.choices.visit.value = None
+    assert not strings.view.isColumnHidden(KEYS.index("day"))
+
+
+def test_sorting_by_a_heading(strings):
+    strings.sort_by("power_ratio")
+    ratios = [float(text) for text in column(strings, "power_ratio")]
+    assert ratios == sorted(ratios)
+    strings.sort_by("power_ratio", falling=True)
+    assert [float(text) for text in column(strings, "power_ratio")] == sorted(ratios)[::-1]
+
+
+def test_typing_filters_after_a_pause(strings, qtbot):
+    qtbot.keyClicks(strings.words, "soiling")
+    qtbot.waitUntil(lambda: strings.model.rowCount() == 1, timeout=2000)
+    assert column(strings, "first_cause") == ["soiling"]
+    strings.words.clear()
+    qtbot.waitUntil(lambda: strings.model.rowCount() == 8, timeout=2000)
+
+
+def test_standing_is_a_word_and_a_shape_not_a_colour_alone(strings):
+    words = column(strings, "standing")
+    assert words[:4] == ["as expected", words[1], "check conditions", "as expected"]
+    assert words[1].startswith("short by ")
+    icons = [
+        strings.model.index(row, KEYS.index("standing")).data(Qt.ItemDataRole.DecorationRole)
+        for row in range(3)
+    ]
+    images = [one.pixmap(16).toImage().createAlphaMask() for one in icons]
+    assert images[0] != images[1]
+    assert images[1] != images[2]
+
+
+def test_a_click_selects_and_control_adds(strings, session, qtbot):
+    def click(row, modifier=Qt.KeyboardModifier.NoModifier):
+        box = strings.view.visualRect(strings.model.index(row, 1))
+        qtbot.mouseClick(strings.view.viewport(), Qt.MouseButton.LeftButton, modifier, box.center())
+
+    click(0)
+    assert session.selection.ids == ("2025/C1/S1.csv",)
+    click(3, Qt.KeyboardModifier.ControlModifier)
+    assert session.selection.ids == ("2025/C1/S1.csv", "2025/C1/S4.csv")
+    assert session.selection.current == "2025/C1/S4.csv"
+    click(0, Qt.KeyboardModifier.ControlModifier)
+    assert session.selection.ids == ("2025/C1/S4.csv",)
+
+
+def test_the_keyboard_moves_the_selection(strings, session, qtbot):
+    session.selection.choose(["2025/C1/S1.csv"])
+    strings.view.setFocus()
+    qtbot.keyClick(strings.view, Qt.Key.Key_Down)
+    assert session.selection.ids == ("2025/C1/S2.csv",)
+    qtbot.keyClick(strings.view, Qt.Key.Key_Down, Qt.KeyboardModifier.ShiftModifier)
+    assert set(session.selection.ids) == {"2025/C1/S2.csv", "2025/C1/S3.csv"}
+
+
+def test_the_selection_follows_what_is_chosen_elsewhere(strings, session):
+    session.selection.choose(["2025/C2/S1.csv", "2025/C1/S4.csv"])
+    rows = sorted({index.row() for index in strings.view.selectedIndexes()})
+    assert [strings.model.trace_of(row) for row in rows] == ["2025/C1/S4.csv", "2025/C2/S1.csv"]
+
+
+def test_sorting_and_filtering_do_not_change_what_is_selected(strings, session):
+    session.selection.choose(["2025/C1/S2.csv", "2025/C2/S1.csv"])
+    before = session.selection.ids
+    strings.sort_by("standing")
+    strings.words.setText("C2")
+    strings.arrange()
+    assert session.selection.ids == before
+    rows = {index.row() for index in strings.view.selectedIndexes()}
+    assert [strings.model.trace_of(row) for row in rows] == ["2025/C2/S1.csv"]
+
+
+def test_the_models_obey_qt(strings, qtmodeltester):
+    qtmodeltester.check(strings.model, force_py=True)
+
+
+def test_clearing_rows_in_the_view_clears_the_selection(strings, session):
+    strings.view.selectionModel().select(
+        strings.model.index(0, 0),
+        QItemSelectionModel.SelectionFlag.Clear | QItemSelectionModel.SelectionFlag.Rows,
+    )
+    strings.view.clearSelection()
+    assert session.selection.ids == ()
