@@ -14,12 +14,12 @@ POINTS_IN_A_BLOCK = 16_384
 
 
 def fill_curves(
+    voltage: Array,
     photocurrent: Array,
     saturation_current: Array,
     resistance_series: Array,
     resistance_shunt: Array,
     a: Array,
-    voltage: Array,
 ) -> Array:
     """Turn the diode voltages in `voltage` [V] into terminal voltages, in place.
 

@@ -205,7 +205,7 @@ def _to_terminals(params: DiodeParameters, voltage: Array) -> Array:
     columns = (np.reshape(p, (-1, 1)) for p in params.as_tuple())
     rows = voltage.reshape(-1, voltage.shape[-1])
     with np.errstate(over="ignore"):
-        return fill_curves(*columns, voltage=rows).reshape(voltage.shape)
+        return fill_curves(rows, *columns).reshape(voltage.shape)
 
 
 def current_at(params: DiodeParameters, voltage: ArrayLike) -> Array:
