@@ -7,7 +7,7 @@ from pathlib import Path
 
 from viewer.analysis.trace_result import TraceResult
 from viewer.physics.nomenclature import KEY_POINTS
-from viewer.reports.cell_text import plain_cell
+from viewer.site_data.cell_text import plain_cell
 
 FIGURES = 8
 """Significant digits written: more than any trace has, so that nothing is lost."""

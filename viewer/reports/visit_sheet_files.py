@@ -9,8 +9,8 @@ from reportlab.platypus import Spacer
 
 from viewer.analysis.electrical_limits import CombinerLimits
 from viewer.analysis.visit_sheet import SheetRow
-from viewer.reports.cell_text import plain_cell
 from viewer.reports.pdf_page import paragraph, table, text_width, write_pdf
+from viewer.site_data.cell_text import plain_cell
 from viewer.site_data.text_catalogue import texts
 
 CSV_COLUMNS = (
