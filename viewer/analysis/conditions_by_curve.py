@@ -11,16 +11,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.analysis.condition_sources import Device
-from viewer.physics.cell_temperature import equivalent_cell_temperature, temperature_of_voc
+from viewer.physics.cell_temperature import (
+    COLDEST,
+    HOTTEST,
+    equivalent_cell_temperature,
+    temperature_of_voc,
+)
 from viewer.physics.effective_irradiance import from_short_circuit
 from viewer.physics.key_points import KeyPoints
 from viewer.physics.single_diode import open_circuit_voltage
 from viewer.physics.technology import TECHNOLOGY_TABLE
 
 Array = NDArray[np.float64]
-
-COLDEST, HOTTEST = -60.0, 150.0
-"""°C; an equivalent cell temperature beyond them is none (a wrong number of modules, say)."""
 
 
 def temperatures_by_voc(

@@ -48,6 +48,8 @@ class UncertaintyCase:
     model: ModuleModel | None = None
     corrections: Corrections | None = None
     cable_resistance: float = 0.0
+    crystalline: bool = True
+    """Whether the modules are of crystalline silicon; the model fits thin film less well."""
 
     @property
     def predictable(self) -> bool:
@@ -83,7 +85,8 @@ def trace_uncertainties(
 def inputs_of(
     cases: Sequence[UncertaintyCase], inputs: InputUncertainties = DEFAULT_INPUTS
 ) -> InputUncertainties:
-    """The inputs with each trace's own irradiance and temperature, by where they come from.
+    """The inputs with each trace's own irradiance and temperature, by where they come from,
+    and with each technology's own for model and procedure.
 
     A drift over the sweep adds its half width as a rectangular distribution: what the
     irradiance was at the maximum power point is known no better.
@@ -102,8 +105,11 @@ def inputs_of(
                 "voc": inputs.temperature_by_voc,
             }.get(one.conditions.temperature_source, inputs.temperature_cell)
         )
+    thin = np.array([not one.crystalline for one in cases])
     return replace(
         inputs,
+        model=np.where(thin, inputs.model_thin_film, inputs.model),
+        procedure=np.where(thin, inputs.procedure_thin_film, inputs.procedure),
         irradiance=np.array(irradiance, dtype=float),
         temperature_cell=np.array(temperature, dtype=float),
     )

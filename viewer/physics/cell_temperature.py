@@ -16,6 +16,9 @@ from viewer.physics.module_model import BOLTZMANN
 
 Array = NDArray[np.float64]
 
+COLDEST, HOTTEST = -60.0, 150.0
+"""°C; an equivalent cell temperature beyond them is none (a wrong number of modules, say)."""
+
 AIR_MODELS: tuple[str, ...] = ("sandia", "faiman", "pvsyst")
 SANDIA_MOUNTINGS: tuple[str, ...] = tuple(pvlib.temperature.TEMPERATURE_MODEL_PARAMETERS["sapm"])
 
@@ -85,7 +88,8 @@ def temperature_of_voc(
 
     v_oc_at(temperature_cell) gives the model's Voc at the measurement's irradiance; the
     measured Voc must belong to the same number of modules. Secant steps; Voc is nearly a
-    straight line of temperature, so three or four do. NaN where none is found.
+    straight line of temperature, so three or four do. NaN where none lies between COLDEST and
+    HOTTEST.
     """
     target = np.asarray(v_oc, dtype=float)
     t_0 = np.broadcast_to(np.asarray(start, dtype=float), target.shape).astype(float)
@@ -95,9 +99,9 @@ def temperature_of_voc(
         slope = off_1 - off_0
         step = np.divide(off_1 * (t_1 - t_0), slope, out=np.zeros_like(t_1), where=slope != 0.0)
         t_0, off_0 = t_1, off_1
-        t_1 = np.clip(t_1 - step, -100.0, 250.0)
+        t_1 = np.clip(t_1 - step, COLDEST, HOTTEST)
         off_1 = v_oc_at(t_1) - target
         if np.all((np.abs(step) < tolerance) | ~np.isfinite(step)):
             break
-    found = (np.abs(step) < 1e-3) & (t_1 > -100.0) & (t_1 < 250.0)
+    found = (np.abs(step) < 1e-3) & (t_1 > COLDEST) & (t_1 < HOTTEST)
     return np.where(found, t_1, np.nan)

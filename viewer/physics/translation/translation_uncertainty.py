@@ -26,7 +26,7 @@ VARIED: tuple[str, ...] = (
     "internal_resistance",
     "kappa",
 )
-SPREAD_OF_IRRADIANCE = 260.0
+SPREAD_OF_IRRADIANCE = 300.0
 SPREAD_OF_TEMPERATURE = 25.0
 """Root mean squares of the distance from STC of the conditions that `procedure` was found over."""
 
