@@ -9,7 +9,8 @@ from typing import TextIO
 
 from viewer.analysis.trace_result import TraceResult
 from viewer.app.progress_line import ProgressLine
-from viewer.reading.visit_folder import FolderError, natural_key
+from viewer.reading.trace_files import natural_key
+from viewer.reading.visit_folder import FolderError
 from viewer.reports.result_json import json_line
 from viewer.reports.result_table import table_lines
 from viewer.site_data.iv_trace import Unreadable

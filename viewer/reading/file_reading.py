@@ -5,13 +5,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from viewer.reading.file_tables import read_tables
-from viewer.reading.file_text import read_bytes
+from viewer.reading.file_text import decode_plain, read_bytes
 from viewer.reading.limits import Deadline, UnreadableFileError
+from viewer.reading.plain_format import read_plain
 from viewer.reading.raw_table import RawTable
 from viewer.reading.recipe import Recipe
 from viewer.reading.recipe_guess import guess_recipe
 from viewer.reading.trace_building import build_traces
-from viewer.reading.trace_keys import TIME_FROM_NAME, time_in_name
+from viewer.reading.trace_keys import TIME_FROM_NAME, read_keys, time_in_name
 from viewer.site_data.iv_trace import Trace, Unreadable
 
 
@@ -34,22 +35,59 @@ class FileReading:
     sha256: str | None = None
 
 
-def read_file(path: Path, source: str, recipe: Recipe | None = None) -> FileReading:
-    """The traces in that file; `source` is how it is named. Never raises for what it holds."""
+def read_file(
+    path: Path, source: str, recipe: Recipe | None = None, plain_first: bool = False
+) -> FileReading:
+    """The traces in that file; `source` is how it is named. Never raises for what it holds.
+
+    plain_first: a file in the plain format is read as that, whatever the recipe says.
+    """
     try:
         data = read_bytes(path, source)
     except UnreadableFileError as error:
         return FileReading(source, failures=(Unreadable(source, str(error)),))
-    return read_data(data, source, recipe)
+    return read_data(data, source, recipe, plain_first)
 
 
-def read_data(data: bytes, source: str, recipe: Recipe | None = None) -> FileReading:
+def read_data(
+    data: bytes, source: str, recipe: Recipe | None = None, plain_first: bool = False
+) -> FileReading:
     """The same from the file's bytes."""
     sha256 = hashlib.sha256(data).hexdigest()
     try:
+        if plain_first or recipe is None or not recipe.curves:
+            plain = _plain_trace(data, source, sha256)
+            if plain is not None:
+                return FileReading(source, traces=(plain,), sha256=sha256)
         return _understood(data, source, recipe or Recipe(), sha256)
     except UnreadableFileError as error:
         return FileReading(source, failures=(Unreadable(source, str(error)),), sha256=sha256)
+
+
+def _plain_trace(data: bytes, source: str, sha256: str) -> Trace | None:
+    """The trace of a file in the plain format, None for any other file."""
+    text = decode_plain(data)
+    plain = read_plain(text, source) if text is not None else None
+    if plain is None:
+        return None
+    keys = read_keys(plain.keys)
+    remarks = plain.remarks + keys.remarks
+    measured_at = keys.measured_at
+    if measured_at is None and (measured_at := time_in_name(source.rpartition("/")[2])):
+        remarks += (TIME_FROM_NAME,)
+    return Trace(
+        source=source,
+        voltage=plain.voltage,
+        current=plain.current,
+        combiner=keys.combiner,
+        string=keys.string,
+        measured_at=measured_at,
+        conditions=keys.conditions,
+        serial=keys.serial,
+        note=keys.note,
+        sha256=sha256,
+        remarks=remarks,
+    )
 
 
 def _understood(data: bytes, source: str, given: Recipe, sha256: str) -> FileReading:

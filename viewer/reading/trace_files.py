@@ -1,0 +1,78 @@
+"""Which files under some paths may hold traces, in natural order."""
+
+import os
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+TRACE_SUFFIXES = (".csv", ".tsv", ".dat", ".txt")
+"""What a visit folder's traces are looked for in; other files there may be anything."""
+
+TABLE_SUFFIXES = (*TRACE_SUFFIXES, ".xlsx", ".xlsm", ".json", ".jsonl", ".parquet")
+"""What is read from a folder that is named for reading."""
+
+_NOT_TRACES = re.compile(r"read[ _-]?me|licen[cs]e|notes?\b|changelog", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class TraceFile:
+    """A file, and how it is called: relative to the folder it was found in."""
+
+    path: Path
+    source: str
+
+
+class NoFilesError(ValueError):
+    """Paths that lead to no file to read; the message is one sentence."""
+
+
+def natural_key(text: str) -> tuple[tuple[int, str], ...]:
+    """Sorts S2 before S10."""
+    parts = re.split(r"(\d+)", text.casefold())
+    return tuple((int(part), "") if part.isdecimal() else (-1, part) for part in parts)
+
+
+def files_under(folder: Path, suffixes: Iterable[str] = TRACE_SUFFIXES) -> list[str]:
+    """Paths of the folder's trace files relative to it, with forward slashes."""
+    wanted = tuple(suffixes)
+    found = []
+    for where, folders, files in os.walk(folder):
+        folders[:] = [name for name in folders if not name.startswith((".", "__"))]
+        inside = Path(where).relative_to(folder).as_posix()
+        prefix = "" if inside == "." else inside + "/"
+        found += [prefix + name for name in files if may_hold_trace(name, wanted)]
+    return sorted(found, key=natural_key)
+
+
+def may_hold_trace(name: str, suffixes: tuple[str, ...]) -> bool:
+    """Whether a file of that name is worth reading: its ending, and not a README or a lock."""
+    stem, suffix = os.path.splitext(name)
+    if suffix.lower() not in suffixes or name.startswith((".", "~")):
+        return False
+    return suffix.lower() != ".txt" or not _NOT_TRACES.match(stem)
+
+
+def trace_files(paths: Iterable[str | Path]) -> list[TraceFile]:
+    """The files named, and those in the folders named.
+
+    Raises NoFilesError for a path that is not there, and if there is nothing to read at all.
+    """
+    given = [Path(path) for path in paths]
+    found = [file for path in given for file in _files_at(path)]
+    if not found:
+        names = ", ".join(map(str, given)) or "no path"
+        raise NoFilesError(
+            f"There are no files to read in {names} (looked for {', '.join(TABLE_SUFFIXES)})."
+        )
+    return found
+
+
+def _files_at(path: Path) -> Iterator[TraceFile]:
+    if path.is_dir():
+        for source in files_under(path, TABLE_SUFFIXES):
+            yield TraceFile(path / source, source)
+    elif path.exists():
+        yield TraceFile(path, path.name if path.is_absolute() else path.as_posix())
+    else:
+        raise NoFilesError(f"There is no file or folder {path}.")
