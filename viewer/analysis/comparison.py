@@ -12,6 +12,8 @@ from viewer.analysis.preparation import Prepared, prepare
 from viewer.analysis.site_models import SiteModels
 from viewer.analysis.standard_conditions import PROCEDURE, AtStandard, translate_to_standard
 from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.trace_uncertainty import TraceUncertainty
+from viewer.analysis.uncertainty_budget import UncertaintyCase, trace_uncertainties
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.site_data.site_layout import SiteLayout
@@ -35,19 +37,43 @@ def compare_group(
     """The result of every trace of one group; a sweep that is none becomes Unreadable."""
     inputs = inputs or AnalysisInputs()
     prepared, unusable = prepare(traces, layout, models)
-    predicted = predict(prepared, inputs.uncertainties)
-    standard = translate_to_standard(prepared, models, inputs.uncertainties, inputs.procedure)
+    predicted = predict(prepared)
+    standard = translate_to_standard(prepared, models, inputs.procedure)
+    uncertain = trace_uncertainties(
+        [_case(one, models) for one in prepared], inputs.uncertainties, inputs.procedure
+    )
     found = find(prepared, predicted, layout)
-    results = [_result(*parts) for parts in zip(prepared, predicted, standard, found, strict=True)]
+    results = [
+        _result(*parts)
+        for parts in zip(prepared, predicted, standard, uncertain, found, strict=True)
+    ]
     return (*results, *unusable)
 
 
+def _case(one: Prepared, models: SiteModels) -> UncertaintyCase:
+    return UncertaintyCase(
+        one.measured.values,
+        one.measured.standard_uncertainty,
+        one.swept,
+        one.trace.conditions,
+        one.conditions,
+        one.string,
+        one.model if one.predictable else None,
+        models.corrections.get(one.string.module) if one.string else None,
+    )
+
+
 def _result(
-    one: Prepared, prediction: Prediction | None, moved: AtStandard | None, found: Findings
+    one: Prepared,
+    prediction: Prediction | None,
+    moved: AtStandard | None,
+    uncertainty: TraceUncertainty,
+    found: Findings,
 ) -> TraceResult:
+    measured = one.measured.values
     return TraceResult(
         trace=one.trace,
-        measured=one.measured.values,
+        measured=measured,
         measured_curve=one.swept,
         conditions=one.conditions,
         predicted=prediction.key_points if prediction else None,
@@ -55,12 +81,10 @@ def _result(
         translated=moved.key_points if moved else None,
         translated_curve=moved.curve if moved else None,
         translation=moved.procedure if moved else "",
-        power_ratio=prediction.power_ratio if prediction else None,
-        power_ratio_uncertainty=prediction.power_ratio_uncertainty if prediction else None,
+        power_ratio=measured.p_mp / prediction.key_points.p_mp if prediction else None,
+        power_ratio_uncertainty=uncertainty.power_ratio if prediction else None,
         signatures=found.signatures,
         candidate_causes=found.candidate_causes,
-        measured_uncertainty=prediction.measured_uncertainty if prediction else None,
-        predicted_uncertainty=prediction.uncertainty if prediction else None,
-        translated_uncertainty=moved.uncertainty if moved else None,
+        uncertainty=uncertainty,
         missing=one.missing,
     )

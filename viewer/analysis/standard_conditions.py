@@ -6,15 +6,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.analysis.prediction import expanded_at, key_points_at
+from viewer.analysis.prediction import key_points_at
 from viewer.analysis.preparation import Prepared, by_module, field_conditions
 from viewer.analysis.site_models import SiteModels
 from viewer.analysis.trace_result import Curve
 from viewer.physics.key_points import KeyPoints
-from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.physics.translation import translate
-from viewer.physics.translation.translation_uncertainty import translated_uncertainty
-from viewer.physics.uncertainty import InputUncertainties
+from viewer.physics.translation.translated_key_points import translated_key_points
 
 PROCEDURE = 2
 """Of IEC 60891:2021, unless another is asked for."""
@@ -26,15 +24,12 @@ class AtStandard:
 
     curve: Curve
     key_points: KeyPoints
-    uncertainty: KeyPoints
-    """Expanded, k = 2."""
     procedure: str
 
 
 def translate_to_standard(
     prepared: Sequence[Prepared],
     models: SiteModels,
-    inputs: InputUncertainties,
     procedure: int = PROCEDURE,
 ) -> list[AtStandard | None]:
     """A translated curve each, None where conditions, model or Isc are missing."""
@@ -44,7 +39,7 @@ def translate_to_standard(
         if not known:
             continue
         group = [prepared[k] for k in known]
-        made = _translate_type(group, models, key, inputs, procedure)
+        made = _translate_type(group, models, key, procedure)
         for index, at_standard in zip(known, made, strict=True):
             moved[index] = at_standard
     return moved
@@ -54,7 +49,6 @@ def _translate_type(
     group: Sequence[Prepared],
     models: SiteModels,
     key: str,
-    inputs: InputUncertainties,
     procedure: int,
 ) -> list[AtStandard]:
     where = field_conditions(group)
@@ -74,39 +68,15 @@ def _translate_type(
         procedure=procedure,
         i_sc=np.array([one.measured.values.i_sc for one in group]),
     )
-    uncertain = translated_uncertainty(
-        voltage,
-        current,
-        poa_global=where.irradiance,
-        temperature_cell=where.temperature_cell,
-        corrections=corrections,
-        inputs=inputs,
-        procedure=procedure,
-        reading=_relative_readings(group),
-    )
+    points = translated_key_points(translated)
     return [
         AtStandard(
             _finite(translated.voltage[k], translated.current[k]),
-            key_points_at(uncertain.values, k),
-            expanded_at(uncertain, k),
+            key_points_at(points, k),
             translated.procedure,
         )
         for k in range(len(group))
     ]
-
-
-def _relative_readings(group: Sequence[Prepared]) -> dict[str, NDArray[np.float64]]:
-    """Standard uncertainty of each measured key point over its value."""
-    return {
-        name: np.array(
-            [
-                getattr(one.measured.standard_uncertainty, name)
-                / getattr(one.measured.values, name)
-                for one in group
-            ]
-        )
-        for name in KEY_POINT_NAMES
-    }
 
 
 def _padded(rows: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:

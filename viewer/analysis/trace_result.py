@@ -124,9 +124,7 @@ class TraceResult:
     """Of every key point, and what the power ratio's consists of."""
     signatures: tuple[Signature, ...] = ()
     candidate_causes: tuple[CandidateCause, ...] = ()
-    measured_uncertainty: KeyPoints | None = None
-    """Expanded (k = 2) uncertainty of each measured key point; the next two likewise."""
-    predicted_uncertainty: KeyPoints | None = None
-    translated_uncertainty: KeyPoints | None = None
+    uncertainty: TraceUncertainty | None = None
+    """Of the key points, expanded (k = 2), and the budget of the power ratio's."""
     missing: tuple[str, ...] = ()
     """One sentence for each thing that could not be computed, saying what it needs."""
