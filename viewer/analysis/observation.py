@@ -7,6 +7,7 @@ from datetime import datetime
 from math import hypot, isfinite
 
 from viewer.analysis.trace_result import TraceResult
+from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.site_file.visit_grouping import VisitGroup, comparable, group_visits
@@ -48,7 +49,7 @@ class Shares:
 
 @dataclass(frozen=True)
 class Observation:
-    """One trace at STC: `values` and `uncertainty` for each of QUANTITIES.
+    """One trace at STC: `values` and `uncertainty` for each key point.
 
     years: since the site's first trace; visit: place in `Observed.visits`; cleaned: True or
     False where the trace's note says so.
@@ -116,7 +117,7 @@ def _unfit(result: TraceResult, layout: SiteLayout, all_conditions: bool) -> str
     if result.translated is None:
         return "no values at STC"
     values = result.translated.as_dict()
-    if not all(isfinite(values[name]) and values[name] > 0 for name in QUANTITIES):
+    if not all(isfinite(value) and value > 0 for value in values.values()):
         return "no complete set of values at STC"
     failed = [c.check for c in result.conditions.checks if not c.passed]
     disqualified = sorted(DISQUALIFYING_CHECKS.intersection(failed))
@@ -145,7 +146,7 @@ def _observation(
         visit=visit,
         measured_at=moment,
         years=years,
-        values={name: values[name] for name in QUANTITIES},
+        values={name: values[name] for name in KEY_POINT_NAMES},
         uncertainty=stc_uncertainty(layout.modules.get(string.module), inputs),
         cleaned=cleaning_state(trace.note),
         serial=trace.serial,
@@ -167,14 +168,18 @@ def stc_uncertainty(datasheet: Datasheet | None, inputs: InputUncertainties) -> 
     )
 
     def by_temperature(coefficient: float) -> float:
-        return abs(coefficient) / 100 * inputs.temperature_cell
+        return abs(coefficient) / 100 * float(inputs.temperature_cell)
 
-    current = hypot(inputs.irradiance, inputs.current)
+    current = hypot(float(inputs.irradiance), inputs.current)
     return {
         "p_mp": Shares(
             hypot(by_temperature(gamma), inputs.procedure), hypot(current, inputs.voltage)
         ),
         "i_sc": Shares(hypot(by_temperature(alpha), inputs.current), current),
+        "i_mp": Shares(hypot(by_temperature(alpha), inputs.current, inputs.procedure), current),
+        "v_mp": Shares(
+            hypot(by_temperature(gamma - alpha), inputs.voltage, inputs.procedure), inputs.voltage
+        ),
         "v_oc": Shares(hypot(by_temperature(beta), inputs.voltage), inputs.voltage),
         "fill_factor": Shares(hypot(by_temperature(gamma - alpha - beta), inputs.procedure), 0.0),
     }

@@ -91,9 +91,12 @@ def without_soiling(
 def _corrected(one: Observation, loss: SoilingLoss) -> Observation:
     return replace(
         one,
-        values={name: value / loss.ratio[name] for name, value in one.values.items()},
+        values={name: one.values[name] / loss.ratio[name] for name in QUANTITIES},
         uncertainty={
-            name: Shares(share.own, hypot(share.common, loss.uncertainty[name]))
-            for name, share in one.uncertainty.items()
+            name: Shares(
+                one.uncertainty[name].own,
+                hypot(one.uncertainty[name].common, loss.uncertainty[name]),
+            )
+            for name in QUANTITIES
         },
     )
