@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF
 from viewer.physics.datasheet_columns import DatasheetColumns, read_columns
+from viewer.physics.desoto_fit import fit_five_parameters, fit_six_parameters
 from viewer.physics.module_model import ModuleModel
 from viewer.physics.single_diode import exact_key_points
 from viewer.physics.technology_fit import fit_by_technology
@@ -17,8 +18,10 @@ Array = NDArray[np.float64]
 
 METHODS: dict[str, Callable[[DatasheetColumns], ModuleModel]] = {
     "technology": fit_by_technology,
+    "five-parameter": fit_five_parameters,
+    "six-parameter": fit_six_parameters,
 }
-"""Ways to fit: by the technology's diode factor."""
+"""Ways to fit: with the technology's diode factor, or De Soto's or Dobos's model."""
 
 
 @dataclass(frozen=True, eq=False)
