@@ -8,7 +8,7 @@ voltage at open circuit, so that one set of numbers fits a module and a string o
 a class of groups that holds the share w of the string, of whose cells the share q is limited to
 the fraction f of the photocurrent, contributes at the string's current i
 
-    w max((1 + knee) d - knee + shift - series_predicted i, -bypass_drop),
+    w max((1 + knee) d - knee + shift - series_predicted i, -drop bypass_drop),
     d = (1 - q) v(current - i) + q v(current f - i),
 
 and the string's voltage is the sum over classes less the extra series resistance times i. Few
@@ -28,19 +28,18 @@ Array = NDArray[np.float64]
 
 BYPASS_DROP = 0.5
 """Forward voltage of a conducting bypass diode, V (common practice, no source)."""
+DROP_PER_E_FOLD = 0.06
+"""Relative change of the drop when the current grows by the factor e (a diode at 50 °C)."""
 TABLE_VOLTAGES = np.concatenate(([-400.0], np.linspace(0.0, 1.12, 180)))
 SMALLEST_CONDUCTANCE = 1e-4
 
-CURRENT, SHIFT, SERIES, LEAK, KNEE, SPREAD = range(6)
-"""Places in a parameter vector; four places for each stair follow."""
+CURRENT, SHIFT, SERIES, LEAK, KNEE, DROP = range(6)
+"""Places in a parameter vector; four places for each stair follow. DROP scales BYPASS_DROP."""
 STRING_PARAMETERS = 6
 GROUPS, FRACTION, CELLS, STAIR_LEAK = range(4)
 """Places of a stair: its share of the string, the fraction of the photocurrent it is limited
-to, the share of its cells that is limited, and an extra leak of all its cells."""
+to, the share of its cells that is limited, and an extra leak of its limited cells."""
 STAIR_PARAMETERS = 4
-
-_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
-_WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
 
 _NEAR_LIMIT = np.geomspace(2e-4, 0.12, 16)
 _BEYOND_LIMIT = np.geomspace(5e-4, 0.03, 5)
@@ -98,7 +97,7 @@ def reference_of(predicted: DiodeParameters, bypass_groups: int) -> Reference:
 def start_vector(stairs: int = 0) -> Array:
     """Parameters of the prediction itself, with room for `stairs`."""
     vector = np.zeros(STRING_PARAMETERS + STAIR_PARAMETERS * stairs)
-    vector[CURRENT] = 1.0
+    vector[CURRENT] = vector[DROP] = 1.0
     return vector
 
 
@@ -111,6 +110,8 @@ def stair_count(vector: Array) -> int:
 
 
 def _diode_voltage(reference: Reference, net_current: Array, leak: float) -> Array:
+    if leak:
+        leak = max(leak, SMALLEST_CONDUCTANCE - reference.conductance)
     table = reference.table if leak == 0.0 else reference.table + leak * TABLE_VOLTAGES
     return np.interp(net_current, table, TABLE_VOLTAGES)
 
@@ -123,6 +124,14 @@ def _diode_slope(reference: Reference, voltage: Array, leak: float) -> Array:
     return np.reciprocal(growth)
 
 
+def _bypass_floor(base: float, surplus: Array) -> Array:
+    """Minus the drop of bypass diodes that carry the current `surplus` [units].
+
+    The drop grows with the logarithm of the current; `base` is minus the drop at full current.
+    """
+    return base * (1.0 + DROP_PER_E_FOLD * np.log(np.maximum(surplus, 0.003)))
+
+
 def _stair(vector: Array, stair: int) -> tuple[float, float, float, float]:
     place = STRING_PARAMETERS + STAIR_PARAMETERS * stair
     share, fraction, cells, leak = vector[place : place + STAIR_PARAMETERS].tolist()
@@ -131,12 +140,12 @@ def _stair(vector: Array, stair: int) -> tuple[float, float, float, float]:
 
 def voltage_of(reference: Reference, vector: Array, present: float, current: Array) -> Array:
     """Voltage [units] of the string at `current` [units]; `present` is the share of groups left."""
-    c, shift, series, leak, knee, spread = vector[:STRING_PARAMETERS].tolist()
-    floor = -reference.bypass_drop
+    c, shift, series, leak, knee, drop_scale = vector[:STRING_PARAMETERS].tolist()
+    floor = -reference.bypass_drop * drop_scale
     drop = reference.series * current - (shift - knee)
 
-    def with_diode(diode: Array) -> Array:
-        return np.maximum((1.0 + knee) * diode - drop, floor)
+    def with_diode(diode: Array, least: Array | float) -> Array:
+        return np.maximum((1.0 + knee) * diode - drop, least)
 
     healthy = present
     total = -series * current
@@ -147,13 +156,9 @@ def voltage_of(reference: Reference, vector: Array, present: float, current: Arr
         diode = _diode_voltage(reference, c * fraction - current, leak + own)
         if cells < 1.0:
             diode = cells * diode + (1.0 - cells) * normal
-        total += share * with_diode(diode)
-    if spread > 0.0:
-        for z, weight in zip(_NODES, _WEIGHTS, strict=True):
-            diode = _diode_voltage(reference, c * (1.0 + spread * z) - current, leak)
-            total += healthy * weight * with_diode(diode)
-    else:
-        total += healthy * with_diode(normal)
+        least = _bypass_floor(floor, current - c * fraction)
+        total += share * with_diode(diode, least)
+    total += healthy * with_diode(normal, floor)
     return total
 
 
@@ -167,12 +172,9 @@ class Slopes:
 
 
 def slopes_of(reference: Reference, vector: Array, present: float, current: Array) -> Slopes:
-    """As `voltage_of`, with derivatives; shapes (n,), (n,) and (n, parameters).
-
-    The spread is not among the parameters with derivatives: it is not fitted here.
-    """
-    c, shift, series, leak, knee, _ = vector[:STRING_PARAMETERS].tolist()
-    floor = -reference.bypass_drop
+    """As `voltage_of`, with derivatives; shapes (n,), (n,) and (n, parameters)."""
+    c, shift, series, leak, knee, drop_scale = vector[:STRING_PARAMETERS].tolist()
+    floor = -reference.bypass_drop * drop_scale
     drop = reference.series * current - (shift - knee)
     columns = np.zeros((vector.size, current.size))
     count = stair_count(vector)
@@ -182,6 +184,7 @@ def slopes_of(reference: Reference, vector: Array, present: float, current: Arra
     slope = _diode_slope(reference, diode, leak)
     volts = (1.0 + knee) * diode - drop
     on = (volts > floor) * healthy
+    bypassed = healthy - on
     normal = np.maximum(volts, floor)
     total = healthy * normal - series * current
     conducting = on.copy()
@@ -196,8 +199,10 @@ def slopes_of(reference: Reference, vector: Array, present: float, current: Arra
         limited_slope = _diode_slope(reference, limited, leak + own)
         mixed = limited if cells >= 1.0 else cells * limited + (1.0 - cells) * diode
         volts = (1.0 + knee) * mixed - drop
-        on = (volts > floor) * share
-        volts = np.maximum(volts, floor)
+        least = _bypass_floor(floor, current - c * fraction)
+        on = (volts > least) * share
+        bypassed += share - on
+        volts = np.maximum(volts, least)
         total += share * volts
         conducting += on
         by_limited = (cells * on) * limited_slope
@@ -219,6 +224,7 @@ def slopes_of(reference: Reference, vector: Array, present: float, current: Arra
         columns[place + FRACTION : place + STAIR_PARAMETERS] *= gain
     columns[SHIFT] = conducting
     columns[SERIES] = -current
+    columns[DROP] = -reference.bypass_drop * bypassed
     by_current = gain * by_current - series - reference.series * conducting
     return Slopes(total, np.minimum(by_current, -1e-6), columns.T)
 
@@ -226,16 +232,12 @@ def slopes_of(reference: Reference, vector: Array, present: float, current: Arra
 def current_grid(vector: Array) -> Array:
     """Rising currents [units] close together where the curve bends."""
     c = float(vector[CURRENT])
-    spread = float(vector[SPREAD])
-    top = c * (1.0 + 2.5 * spread)
     parts: list[Array] = [
-        _EVEN * top,
-        top - _NEAR_LIMIT,
-        top + _BEYOND_LIMIT,
-        np.array([top * 1.25 + 0.05]),
+        _EVEN * c,
+        c - _NEAR_LIMIT,
+        c + _BEYOND_LIMIT,
+        np.array([c * 1.25 + 0.05]),
     ]
-    if spread > 0.0:
-        parts.append(c * (1.0 + spread * np.linspace(-4.0, 3.0, 40)))
     for k in range(stair_count(vector)):
         limit = c * float(vector[stair_place(k, FRACTION)])
         parts += [limit - _NEAR_LIMIT, limit + _BEYOND_LIMIT, np.array([limit])]
@@ -254,10 +256,10 @@ def current_of(
     grid = current_grid(vector)
     volts = voltage_of(reference, vector, present, grid)[::-1]
     amps = grid[::-1]
-    at = np.clip(np.searchsorted(volts, voltage), 1, volts.size - 1)
-    v0, i0 = volts[at - 1], amps[at - 1]
-    slope = (amps[at] - i0) / np.maximum(volts[at] - v0, 1e-9)
-    return i0 + slope * (voltage - v0), slope
+    slopes = np.diff(amps) / np.maximum(np.diff(volts), 1e-9)
+    at = volts[1:-1].searchsorted(voltage)
+    slope = slopes[at]
+    return amps[at] + slope * (voltage - volts[at]), slope
 
 
 def maximum_power(reference: Reference, vector: Array, present: float) -> tuple[float, float]:

@@ -1,13 +1,16 @@
 """Least-squares fit of a reduced string to a sweep, with what is known beforehand as a prior."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg.lapack import dposv
 
 from viewer.analysis.reduced_string import (
     CELLS,
     CURRENT,
+    DROP,
     FRACTION,
     GROUPS,
     KNEE,
@@ -26,13 +29,20 @@ from viewer.analysis.reduced_string import (
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]
 
-PRIOR_WIDTH = np.array([0.5, 0.06, 0.20, 0.50, 0.06, 0.10])
+PRIOR_WIDTH = np.array([0.5, 0.06, 0.20, 0.50, 0.06, 0.3])
 """Standard deviations of the string's parameters before the sweep is seen, in units.
 
 Wide, so that they only hold what the sweep leaves open; the knee's comes from the diode factor,
 which a datasheet leaves open.
 """
-STAIR_PRIOR_WIDTH = np.array([0.5, 0.5, 3.0, 0.5])
+STAIR_PRIOR_WIDTH = np.array([0.5, 0.5, 1.0])
+"""Of a stair, without its leak."""
+STAIR_LEAK_WIDTH = 0.015
+"""The limited cells' shunt differs from the prediction's by about this."""
+HALF_CUT_LEAK_WIDTH = 0.06
+"""In half-cut modules the limited path leaks beside the sound one, which looks like more."""
+LEAKING_WIDTH = 0.5
+"""Where the leak is what is looked for."""
 OUTLIER = 4.0
 """Residuals beyond this many standard deviations count only in proportion."""
 
@@ -72,34 +82,46 @@ class Fit:
 
 def free_places(names: tuple[int, ...], stairs: int, *, fixed_groups: bool = False) -> Places:
     """Places of the free parameters: those of the string named, and all of the stairs."""
-    places = list(names)
+    places = [*names, DROP] if stairs else list(names)
     for k in range(stairs):
-        places += [stair_place(k, FRACTION), stair_place(k, CELLS)]
+        places += [stair_place(k, FRACTION), stair_place(k, CELLS), stair_place(k, STAIR_LEAK)]
         if not fixed_groups:
             places.append(stair_place(k, GROUPS))
     return np.array(sorted(places), dtype=np.intp)
 
 
-def _prior(vector: Array) -> tuple[Array, Array]:
-    centre = vector.copy()
-    centre[:STRING_PARAMETERS] = 0.0
-    centre[CURRENT] = 1.0
-    width = np.concatenate((PRIOR_WIDTH, np.tile(STAIR_PRIOR_WIDTH, stair_count(vector))))
-    for k in range(stair_count(vector)):
-        centre[stair_place(k, STAIR_LEAK)] = 0.0
-    return centre, width
-
-
-_LOWEST = np.array([0.02, -0.5, -0.3, -0.3, -0.5, 0.0])
-_HIGHEST = np.array([3.0, 0.5, 1.5, 5.0, 0.5, 0.25])
-_STAIR_LOWEST = np.array([0.0, -0.02, 0.004, 0.0])
+_CENTRE = np.array([1.0, 0.0, 0.0, 0.0, 0.0, 1.0])
+_LOWEST = np.array([0.02, -0.5, -0.3, -0.3, -0.5, 0.2])
+_HIGHEST = np.array([3.0, 0.5, 1.5, 5.0, 0.5, 2.5])
+_STAIR_LOWEST = np.array([0.0, -0.02, 0.004, -0.1])
 _STAIR_HIGHEST = np.array([1.0, 1.06, 1.0, 3.0])
 
 
+@lru_cache
+def _limits(stairs: int) -> tuple[Array, Array]:
+    """Lowest and highest values of a vector with that many stairs."""
+    return (
+        np.concatenate((_LOWEST, np.tile(_STAIR_LOWEST, stairs))),
+        np.concatenate((_HIGHEST, np.tile(_STAIR_HIGHEST, stairs))),
+    )
+
+
+@lru_cache
+def _widths(stairs: int, leak_width: float) -> Array:
+    return np.concatenate((PRIOR_WIDTH, np.tile([*STAIR_PRIOR_WIDTH, leak_width], stairs)))
+
+
+def _prior(vector: Array, leak_width: float) -> tuple[Array, Array]:
+    """Centre and width of the prior: the prediction, and the stairs where they start."""
+    centre = vector.copy()
+    centre[:STRING_PARAMETERS] = _CENTRE
+    for k in range(stair_count(vector)):
+        centre[stair_place(k, STAIR_LEAK)] = 0.0
+    return centre, _widths(stair_count(vector), leak_width)
+
+
 def _bounded(vector: Array) -> Array:
-    count = stair_count(vector)
-    low = np.concatenate((_LOWEST, np.tile(_STAIR_LOWEST, count)))
-    high = np.concatenate((_HIGHEST, np.tile(_STAIR_HIGHEST, count)))
+    low, high = _limits(stair_count(vector))
     return np.minimum(np.maximum(vector, low), high)
 
 
@@ -125,10 +147,14 @@ def fit_string(
     sweep: Sweep,
     free: Places,
     iterations: int = 10,
+    leak_width: float = STAIR_LEAK_WIDTH,
 ) -> Fit:
-    """Levenberg-Marquardt from `start` over the places `free`; the others stay as they are."""
+    """Levenberg-Marquardt from `start` over the places `free`; the others stay as they are.
+
+    `leak_width` is the prior's standard deviation of the stairs' leaks.
+    """
     vector = _bounded(start)
-    centre, width = _prior(start)
+    centre, width = _prior(start, leak_width)
     residual, model, spread, cost = _residual(reference, vector, present, sweep)
     weight = 1.0 / width[free] ** 2
     off = (vector - centre)[free]
@@ -142,11 +168,11 @@ def fit_string(
         normal.flat[:: free.size + 1] += weight
         gradient = jacobian.T @ residual - weight * off
         gained = False
-        for _ in range(5):
+        for _ in range(4):
             damped = normal.copy()
             damped.flat[:: free.size + 1] *= 1.0 + damping
             trial = vector.copy()
-            trial[free] += np.linalg.solve(damped, gradient)
+            trial[free] += dposv(damped, gradient)[1]
             trial = _bounded(trial)
             new = _residual(reference, trial, present, sweep)
             new_off = (trial - centre)[free]

@@ -1,10 +1,12 @@
 """What the shape of one sweep shows: its signatures, with sizes and what each costs."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from viewer.analysis.explanations import USUAL_LEAK
 from viewer.analysis.reduced_string import (
     CELLS,
     CURRENT,
@@ -22,6 +24,7 @@ from viewer.analysis.reduced_string import (
     reference_of,
     stair_count,
     stair_place,
+    start_vector,
 )
 from viewer.analysis.signature_choice import (
     LEAKING_GROUPS,
@@ -30,7 +33,7 @@ from viewer.analysis.signature_choice import (
     Choice,
     choose_explanation,
 )
-from viewer.analysis.signature_fit import BASE, Fit, Sweep, fit_string, free_places
+from viewer.analysis.signature_fit import BASE, LEAKING_WIDTH, Fit, Sweep, free_places
 from viewer.analysis.signature_words import (
     low_current,
     low_voltage,
@@ -41,6 +44,7 @@ from viewer.analysis.signature_words import (
     wrong_irradiance,
     wrong_temperature,
 )
+from viewer.analysis.stair_vectors import level_spread, onset, without_stair
 from viewer.analysis.sweep_noise import sweep_noise
 from viewer.analysis.trace_result import Signature
 from viewer.analysis.voltage_reading import KNEE_SHARE, VoltageReading, read_voltage
@@ -49,10 +53,12 @@ from viewer.physics.single_diode import DiodeParameters
 
 Array = NDArray[np.float64]
 
+LEAST_STAIR = 0.955
+"""Groups limited less than to this fraction are the ordinary spread of modules."""
+LEAST_LEAK_LOSS = 0.008
+"""Leaking groups that cost less than this share of the power are not reported."""
 KNEE_TO_SERIES = 0.12
 """A bend of the knee and a series resistance that agree at maximum power (in units)."""
-USUAL_LEAK = 0.012
-"""Slope near short circuit that equal modules show for their small spread (in units)."""
 
 
 @dataclass(frozen=True)
@@ -138,20 +144,29 @@ def read_signatures(
     bypass_diodes: int = 3,
     parallel_paths: int = 1,
     uncertainty: InputUncertainty | None = None,
+    predicted_p_mp: float | None = None,
 ) -> SignatureReading:
     """Read the signatures of a clean sweep (voltage [V] rising, current [A], shape (n,)).
 
     `predicted` holds the whole string's five parameters (numbers) at the sweep's conditions;
     `bypass_groups` is modules in series times bypass diodes, `bypass_diodes` those of a module,
-    `parallel_paths` 2 for half-cut modules. Raises ValueError for fewer than 8 points or a
-    prediction that is not finite.
+    `parallel_paths` 2 for half-cut modules; `predicted_p_mp` [W] is computed when not
+    given. Raises ValueError for fewer than 8 points or a prediction that is not finite.
     """
     known = uncertainty or InputUncertainty()
     reference, sweep = prepare(voltage, current, predicted, bypass_groups)
-    choice = choose_explanation(reference, sweep, bypass_groups)
-    fit, reading = _with_whole_groups_lost(reference, sweep, choice, bypass_diodes, known)
+    choice = choose_explanation(reference, sweep, bypass_groups, parallel_paths)
+    fit, reading = _with_whole_groups_lost(choice, bypass_diodes, known)
     return _Reader(
-        reference, choice, fit, reading, known, key_points, bypass_diodes, parallel_paths
+        reference,
+        choice,
+        fit,
+        reading,
+        known,
+        key_points,
+        bypass_diodes,
+        parallel_paths,
+        predicted_p_mp,
     ).reading()
 
 
@@ -177,25 +192,25 @@ def prepare(
 
 
 def _with_whole_groups_lost(
-    reference: Reference, sweep: Sweep, choice: Choice, bypass_diodes: int, known: InputUncertainty
+    choice: Choice, bypass_diodes: int, known: InputUncertainty
 ) -> tuple[Fit, VoltageReading]:
     """Read the voltage; if whole groups are lost, fit again with exactly those absent."""
-    fit = choice.fit
-    reading = _voltage_of(fit, choice.groups, bypass_diodes, known)
+    fit, groups = choice.fit, choice.problem.groups
+    reading = _voltage_of(fit, groups, bypass_diodes, known)
     lost = reading.groups if reading.significant and reading.groups_lead else 0
-    present = 1.0 - lost / choice.groups
+    present = 1.0 - lost / groups
     if abs(present - fit.present) < 1e-9 or choice.explanation == MISMATCH:
         return fit, reading
     start = fit.vector.copy()
     start[SHIFT] += fit.present - present
-    leaking = choice.explanation == LEAKING_GROUPS
-    free = (
-        np.array([*BASE, stair_place(0, GROUPS), stair_place(0, STAIR_LEAK)])
-        if leaking
-        else free_places(BASE, stair_count(start), fixed_groups=True)
-    )
-    fit = fit_string(reference, start, present, sweep, free, iterations=8)
-    return fit, _voltage_of(fit, choice.groups, bypass_diodes, known)
+    if choice.explanation == LEAKING_GROUPS:
+        free = np.array([*BASE, stair_place(0, GROUPS), stair_place(0, STAIR_LEAK)])
+        problem = replace(choice.problem, leak_width=LEAKING_WIDTH)
+    else:
+        free = free_places(BASE, stair_count(start), fixed_groups=True)
+        problem = choice.problem
+    fit = problem.fit(start, present, free, 8)
+    return fit, _voltage_of(fit, groups, bypass_diodes, known)
 
 
 def _voltage_of(
@@ -235,6 +250,7 @@ class _Reader:
         key_points: KeyPoints,
         bypass_diodes: int,
         parallel_paths: int,
+        predicted_p_mp: float | None,
     ) -> None:
         self.reference = reference
         self.choice = choice
@@ -245,12 +261,19 @@ class _Reader:
         self.key_points = key_points
         self.bypass_diodes = bypass_diodes
         self.parallel_paths = parallel_paths
-        self.p_mp = self._power(self.vector)
-        ideal = np.zeros(STRING_PARAMETERS)
-        ideal[CURRENT] = 1.0
-        self.predicted_p_mp = maximum_power(reference, ideal, 1.0)[0]
+        self._given_p_mp = predicted_p_mp
         self.losses: dict[str, float] = {}
         self.signatures: list[Signature] = []
+
+    @cached_property
+    def p_mp(self) -> float:
+        return self._power(self.vector)
+
+    @cached_property
+    def predicted_p_mp(self) -> float:
+        if self._given_p_mp is not None and np.isfinite(self._given_p_mp):
+            return self._given_p_mp
+        return maximum_power(self.reference, start_vector(), 1.0)[0]
 
     def _power(self, vector: Array, present: float | None = None) -> float:
         share = self.fit.present if present is None else present
@@ -263,14 +286,14 @@ class _Reader:
     def reading(self) -> SignatureReading:
         stairs = self._steps()
         spread, mean = self._mismatch()
-        scale, scale_uncertainty = self._current(mean)
+        scale, scale_uncertainty = self._current(mean, spread)
         self._voltage()
         series, series_uncertainty = self._series()
         conductance, conductance_uncertainty, leaking = self._leak()
         return SignatureReading(
             signatures=tuple(self.signatures),
             explanation=self.choice.explanation,
-            bypass_groups=self.choice.groups,
+            bypass_groups=self.choice.problem.groups,
             current_scale=scale,
             current_uncertainty=scale_uncertainty,
             voltage=self.voltage,
@@ -282,7 +305,7 @@ class _Reader:
             current_spread=spread,
             stairs=stairs,
             losses=self.losses,
-            p_mp=self.p_mp,
+            p_mp=self.p_mp if self.signatures else self.key_points.p_mp,
             predicted_p_mp=self.predicted_p_mp,
             roughness=float(np.sqrt(self.fit.cost / self.fit.residual.size)),
             bypass_diodes=self.bypass_diodes,
@@ -306,12 +329,14 @@ class _Reader:
         )
         for k in order:
             place = stair_place(k, 0)
-            share, fraction, cells = (float(x) for x in self.vector[place : place + CELLS + 1])
-            without = np.delete(self.vector, slice(place, stair_place(k + 1, 0)))
-            loss = self._gain(without)
+            if self.vector[place + FRACTION] > LEAST_STAIR:
+                continue
+            share, cells = float(self.vector[place + GROUPS]), float(self.vector[place + CELLS])
+            fraction = onset(self.vector, k)
+            loss = self._gain(without_stair(self.vector, k))
             one = StairReading(
-                bypass_groups=max(1, round(share * self.choice.groups)),
-                current_fraction=max(fraction, 0.0) * per_unit,
+                bypass_groups=max(1, round(share * self.choice.problem.groups)),
+                current_fraction=fraction * per_unit,
                 voltage_span=self._span(share, fraction),
                 limited_cells=cells,
                 loss=loss,
@@ -330,8 +355,8 @@ class _Reader:
         """Voltage the stair takes [V]: the groups' own and their diodes' drop."""
         r = self.reference
         c = float(self.vector[CURRENT])
-        net = c * (1.0 - max(fraction, 0.0))
-        own = float(np.interp(net, r.table, TABLE_VOLTAGES)) - r.series * c * max(fraction, 0.0)
+        net = c * (1.0 - fraction)
+        own = float(np.interp(net, r.table, TABLE_VOLTAGES)) - r.series * c * fraction
         return share * (max(own, 0.0) + r.bypass_drop) * r.voltage_unit
 
     def _mismatch(self) -> tuple[float, float]:
@@ -340,25 +365,23 @@ class _Reader:
             return 0.0, 1.0
         count = stair_count(self.vector)
         shares = np.array([self.vector[stair_place(k, GROUPS)] for k in range(count)])
-        fractions = np.array([self.vector[stair_place(k, FRACTION)] for k in range(count)])
-        rest = max(self.fit.present - float(shares.sum()), 0.0)
-        weights = np.append(shares, rest) / (float(shares.sum()) + rest)
-        levels = np.append(fractions, 1.0)
-        mean = float(weights @ levels)
-        spread = float(np.sqrt(weights @ (levels - mean) ** 2)) / mean
+        levels = np.array([self.vector[stair_place(k, FRACTION)] for k in range(count)])
+        mean = 1.0 - float(shares @ (1.0 - levels)) / self.fit.present
+        spread = level_spread(self.vector, self.fit.present)
         equal = self.vector[:STRING_PARAMETERS].copy()
         equal[CURRENT] *= mean
         loss = self._gain(equal)
         self._add(rounded_knee(spread, loss, self._of()), loss)
         return spread, mean
 
-    def _current(self, mean: float) -> tuple[float, float]:
+    def _current(self, mean: float, unequal: float) -> tuple[float, float]:
         scale = float(self.vector[CURRENT]) * mean
         known = self.known
         spread = float(
             np.sqrt(
                 known.irradiance**2
                 + known.module_current**2
+                + (0.4 * unequal) ** 2
                 + min(self.fit.uncertainty(CURRENT), 0.05) ** 2
             )
         )
@@ -406,9 +429,11 @@ class _Reader:
         if self.choice.explanation == LEAKING_GROUPS:
             place = stair_place(0, 0)
             share, leak = float(vector[place + GROUPS]), float(vector[place + STAIR_LEAK])
-            groups = max(1, round(share * self.choice.groups))
+            groups = max(1, round(share * self.choice.problem.groups))
             without = vector[:STRING_PARAMETERS].copy()
             loss = self._gain(without)
+            if loss < LEAST_LEAK_LOSS * self.predicted_p_mp:
+                return 0.0, spread * per_ohm, 0
             # a part of the string has the conductance of the whole over its share
             own = leak * per_ohm / max(share, 1e-6)
             self._add(slope_near_isc(own, groups, leak, loss, self._of()), loss)
@@ -419,7 +444,10 @@ class _Reader:
             without[LEAK] = USUAL_LEAK
             loss = self._gain(without)
             self._add(
-                slope_near_isc(extra * per_ohm, self.choice.groups, extra, loss, self._of()), loss
+                slope_near_isc(
+                    extra * per_ohm, self.choice.problem.groups, extra, loss, self._of()
+                ),
+                loss,
             )
-            return extra * per_ohm, spread * per_ohm, self.choice.groups
+            return extra * per_ohm, spread * per_ohm, self.choice.problem.groups
         return extra * per_ohm, spread * per_ohm, 0

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import nnls
 
 from viewer.analysis.reduced_string import TABLE_VOLTAGES, Reference
 from viewer.analysis.signature_fit import Sweep
@@ -18,6 +19,9 @@ Array = NDArray[np.float64]
 
 _LEVELS = np.concatenate(([0.012, 0.03], np.linspace(0.05, 0.90, 40), np.linspace(0.915, 0.985, 6)))
 _CANDIDATES = np.concatenate(([0.0, 0.02], np.linspace(0.04, 0.96, 56)))
+APART = 0.05
+"""Stairs closer together than this (in units of the current) are found as one."""
+LEAST_GAIN = 9.0
 _NUISANCE_WIDTH = np.array([0.05, 0.08, 0.05])
 
 
@@ -45,7 +49,7 @@ def find_stairs(
     scale: float,
     present: float,
     most: int = 4,
-    least_gain: float = 20.0,
+    least_gain: float = LEAST_GAIN,
 ) -> tuple[Stair, ...]:
     """Stairs of the sweep, largest gain first; `scale` is measured over predicted current."""
     levels = _LEVELS * scale
@@ -70,6 +74,7 @@ def find_stairs(
     basis, _ = np.linalg.qr(nuisance)
     left = target - basis @ (basis.T @ target)
     wide = wide - basis @ (basis.T @ wide)
+    start, projected = left, wide.copy()
     chosen: list[int] = []
     gains: list[float] = []
     for _ in range(most):
@@ -82,14 +87,14 @@ def find_stairs(
             break
         chosen.append(best)
         gains.append(gain)
+        near = np.abs(_CANDIDATES - _CANDIDATES[best]) < APART
         direction = wide[:, best] / length[best]
         left = left - direction * (direction @ left)
         wide = wide - np.outer(direction, direction @ wide)
+        wide[:, near] = 0.0
     if not chosen:
         return ()
-    full = np.hstack((nuisance, np.vstack((templates[:, chosen] * weight[:, None],
-                                           np.zeros((3, len(chosen)))))))  # fmt: skip
-    size = np.linalg.lstsq(full, target, rcond=None)[0][3:]
+    size, _ = nnls(projected[:, chosen], start)
     return tuple(
         Stair(float(s), float(_CANDIDATES[k]), g)
         for s, k, g in zip(size, chosen, gains, strict=True)

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-HEALTHY_BEFORE = 0.90
-TEMPERATURE_BEFORE = 0.05
-GROUPS_BEFORE = 0.05
+HEALTHY_BEFORE = 0.80
+TEMPERATURE_BEFORE = 0.10
+GROUPS_BEFORE = 0.10
 """How common each explanation is before the sweep is seen (engineering judgement)."""
 WRONG_TEMPERATURE = 10.0
 """Standard deviation of a temperature reading that is plainly wrong, K (judgement)."""
@@ -44,7 +44,7 @@ class VoltageReading:
 
     @property
     def significant(self) -> bool:
-        return self.probability_healthy < 0.05
+        return self.probability_healthy < 0.10
 
     @property
     def groups_lead(self) -> bool:

@@ -1,0 +1,183 @@
+"""Fits of a sweep by each explanation: as predicted, with leaking groups, with stairs."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.analysis.reduced_string import (
+    CELLS,
+    CURRENT,
+    FRACTION,
+    GROUPS,
+    KNEE,
+    LEAK,
+    SERIES,
+    STAIR_LEAK,
+    Reference,
+    stair_count,
+    stair_place,
+    start_vector,
+)
+from viewer.analysis.signature_fit import (
+    BASE,
+    LEAKING_WIDTH,
+    Fit,
+    Places,
+    Sweep,
+    fit_string,
+    free_places,
+)
+from viewer.analysis.stair_search import Stair
+from viewer.analysis.stair_vectors import (
+    drop_small,
+    looks_like_mismatch,
+    put_together,
+    without_stair,
+)
+
+Array = NDArray[np.float64]
+
+USUAL_LEAK = 0.012
+"""Slope near short circuit that equal modules show for their small spread (in units)."""
+PRICE_OF_A_STAIR = 16.0
+"""By how much the squared residuals, in units of their own variance, must fall to pay for it."""
+CELLS_TO_TRY = (0.3, 1.0, 0.06)
+GOOD_FIT = 1.5
+"""Squared residuals per point above which other starts are tried."""
+LEAST_UNIT = 0.45
+"""The noise read from the sweep may be too large by about this (in variance), not more."""
+LEAST_GROUP = 0.45
+"""A stair of less than this part of a group is none."""
+NEIGHBOURS = 0.15
+SMALL_GROUPS = 2.6
+"""Stairs nearer to each other, or smaller, than these are tried to be done without."""
+
+
+@dataclass(frozen=True, eq=False)
+class Problem:
+    """A sweep to explain: its prediction, groups, and how far limited cells may leak."""
+
+    reference: Reference
+    sweep: Sweep
+    groups: int
+    leak_width: float
+
+    def fit(self, start: Array, present: float, free: Places, iterations: int = 12) -> Fit:
+        return fit_string(
+            self.reference, start, present, self.sweep, free, iterations, self.leak_width
+        )
+
+    def unit(self, *fits: Fit) -> float:
+        """What the squared residual of one point is worth, from the best of the fits."""
+        return max(LEAST_UNIT, min(fit.cost for fit in fits) / self.sweep.voltage.size)
+
+    def good(self, fit: Fit) -> bool:
+        return fit.cost < GOOD_FIT * self.sweep.voltage.size
+
+
+def usual_start(scale: float, stairs: int = 0) -> Array:
+    """Where sound strings usually end up, at the measured current: a good place to start."""
+    vector = start_vector(stairs)
+    vector[[CURRENT, SERIES, LEAK, KNEE]] = scale, 0.01, USUAL_LEAK, -0.1
+    return vector
+
+
+def fit_as_predicted(problem: Problem, scale: float, present: float) -> Fit:
+    return problem.fit(usual_start(scale), present, free_places(BASE, 0))
+
+
+def fit_leaking(problem: Problem, scale: float, present: float) -> Fit:
+    """Some groups with a leak of their own; how many and how much is fitted."""
+    start = usual_start(scale, 1)
+    place = stair_place(0, 0)
+    start[place + GROUPS] = 0.15 * present
+    start[[place + FRACTION, place + CELLS]] = 1.0
+    start[place + STAIR_LEAK] = 0.3
+    free = np.array([*BASE, place + GROUPS, place + STAIR_LEAK])
+    return fit_string(problem.reference, start, present, problem.sweep, free, 14, LEAKING_WIDTH)
+
+
+def fit_stairs(
+    problem: Problem, scale: float, present: float, found: tuple[Stair, ...], hurried: bool
+) -> Fit:
+    """Fit the stairs found, put together those at one level, and drop those not worth it.
+
+    Starts with few, all or very few cells limited until the fit is good; only the first when
+    `hurried`.
+    """
+    fits: list[Fit] = []
+    for cells in CELLS_TO_TRY[: 1 if hurried else None]:
+        start = usual_start(scale, len(found))
+        for k, stair in enumerate(found):
+            place = stair_place(k, 0)
+            start[place + GROUPS] = stair.share
+            start[place + FRACTION] = stair.fraction
+            start[place + CELLS] = cells
+        fits.append(_fit_tidied(problem, start, present))
+        best = min(fits, key=lambda fit: fit.total)
+        if looks_like_mismatch(best.vector, problem.groups):
+            return best
+        if problem.good(best):
+            break
+    return _simplified(problem, best)
+
+
+def _fit_tidied(problem: Problem, start: Array, present: float) -> Fit:
+    """Fit, put together or drop stairs, and fit again until nothing is left to tidy."""
+    vector = start
+    while True:
+        free = free_places(BASE, stair_count(vector))
+        fit = problem.fit(vector, present, free, 14)
+        vector = drop_small(put_together(fit.vector), LEAST_GROUP / problem.groups)
+        if vector.size == fit.vector.size:
+            return fit
+
+
+def _simplified(problem: Problem, fit: Fit) -> Fit:
+    """The fit with fewer stairs, as long as what is left out is not worth its price."""
+    while stair_count(fit.vector) > 1:
+        unit = problem.unit(fit)
+        for vector in _simpler(fit.vector, problem.groups):
+            simpler = _fit_tidied(problem, vector, fit.present)
+            fewer = stair_count(fit.vector) - stair_count(simpler.vector)
+            if simpler.total <= fit.total + unit * PRICE_OF_A_STAIR * fewer:
+                break
+        else:
+            return fit
+        fit = simpler
+    return fit
+
+
+def _simpler(vector: Array, groups: int) -> list[Array]:
+    """Vectors with one stair fewer: the two nearest made one, or the smallest left out."""
+    count = stair_count(vector)
+    fractions = np.sort([vector[stair_place(k, FRACTION)] for k in range(count)])
+    shares = np.array([vector[stair_place(k, GROUPS)] for k in range(count)])
+    nearest = float(np.diff(fractions).min())
+    ways = []
+    if nearest < NEIGHBOURS:
+        ways.append(put_together(vector, nearest + 1e-9))
+    smallest = int(np.argmin(shares))
+    if shares[smallest] < SMALL_GROUPS / groups:
+        ways.append(without_stair(vector, smallest))
+    return ways
+
+
+def whole_modules(problem: Problem, fit: Fit) -> Fit:
+    """The same with all cells of the weaker modules limited, as modules of lower current are."""
+    vector = fit.vector.copy()
+    places = [stair_place(k, CELLS) for k in range(stair_count(vector))]
+    vector[places] = 1.0
+    free = np.setdiff1d(free_places(BASE, stair_count(vector)), places)
+    return problem.fit(vector, fit.present, free, 6)
+
+
+def whole_groups(problem: Problem, fit: Fit) -> Fit:
+    """The same with whole numbers of groups, the rest fitted again."""
+    vector = fit.vector.copy()
+    for k in range(stair_count(vector)):
+        place = stair_place(k, GROUPS)
+        vector[place] = max(1.0, round(vector[place] * problem.groups)) / problem.groups
+    free = free_places(BASE, stair_count(vector), fixed_groups=True)
+    return problem.fit(vector, fit.present, free, 6)
