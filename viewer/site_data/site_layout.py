@@ -1,6 +1,7 @@
 """A site: its module types, its combiners and their strings."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from viewer.site_data.datasheet import Datasheet
 
@@ -61,11 +62,14 @@ class SiteLayout:
     location: Location | None = None
     mounting: Mounting | None = None
 
+    @cached_property
+    def _strings(self) -> dict[tuple[str, str], StringLayout]:
+        """Every string by combiner and name; of two alike the first, as in the file."""
+        pairs = [((box.name, one.name), one) for box in self.combiners for one in box.strings]
+        return dict(reversed(pairs))
+
     def string(self, combiner: str | None, string: str | None) -> StringLayout | None:
         """The string of that name under that combiner, or None."""
-        for box in self.combiners:
-            if box.name == combiner:
-                for one in box.strings:
-                    if one.name == string:
-                        return one
-        return None
+        if combiner is None or string is None:
+            return None
+        return self._strings.get((combiner, string))
