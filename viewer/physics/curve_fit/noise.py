@@ -74,14 +74,22 @@ def second_differences(values: Array, place: Array, used: Mask) -> tuple[Array, 
     return values[:, 1:-1] - between, to_right, valid
 
 
-def estimate(batch: SweepBatch, fitted: LeastSquares) -> Noise:
-    """The noise around a fitted curve."""
+def estimate(batch: SweepBatch, fitted: LeastSquares, repeated: bool = False) -> Noise:
+    """The noise around a fitted curve.
+
+    repeated: the points of a row come from several sweeps of one curve, which differ by noise
+    alone; then all deviations count as noise, not only what neighbours do not share.
+    """
     stretch, conductance = fitted.state.stretch, fitted.state.conductance
     in_current = fitted.deviation / stretch
     steepness = (conductance / stretch) ** 2
-    difference, to_right, valid = second_differences(in_current, batch.voltage, batch.used)
-    share_v = _spread_of(steepness, to_right)
-    share_i = 1.0 + to_right**2 + (1.0 - to_right) ** 2
+    if repeated:
+        difference, share_i, share_v = in_current, np.ones_like(steepness), steepness
+        valid = batch.used
+    else:
+        difference, to_right, valid = second_differences(in_current, batch.voltage, batch.used)
+        share_v = _spread_of(steepness, to_right)
+        share_i = 1.0 + to_right**2 + (1.0 - to_right) ** 2
     current, voltage = _two_components(difference, share_i, share_v, valid, fitted.voltage_share)
     z = np.where(batch.used, fitted.normalised, 0.0)
     count = batch.count

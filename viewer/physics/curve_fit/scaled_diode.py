@@ -82,6 +82,15 @@ def spread(state: PointState, voltage_share: Array) -> Array:
     return np.sqrt(state.stretch**2 + (voltage_share * state.conductance) ** 2)
 
 
+def current_at(unknowns: Array, voltage: Array, x: Array, steps: int = 8) -> Array:
+    """Current of the curve at `voltage` (sweeps, points), from diode voltages `x` near it."""
+    longest = 2.0 * np.exp(column(unknowns, LOG_A))
+    for _ in range(steps):
+        state = evaluate(unknowns, x)
+        x = x + np.clip((voltage - state.voltage) / state.stretch, -longest, longest)
+    return evaluate(unknowns, x).current
+
+
 def sensitivities(unknowns: Array, state: PointState) -> Array:
     """Derivatives of the curve by the unknowns, (sweeps, 5, points), to go with `deviation`."""
     inverse_a = np.exp(-column(unknowns, LOG_A))

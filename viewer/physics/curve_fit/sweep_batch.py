@@ -72,6 +72,19 @@ def rows_of(record: Record, index: NDArray[np.int64] | Mask) -> Record:
     return type(record)(**chosen)
 
 
+def with_rows(record: Record, index: NDArray[np.int64], part: Record) -> Record:
+    """The record with the rows at `index` taken from `part`."""
+    changed: dict[str, Any] = {}
+    for field in fields(record):
+        value, new = getattr(record, field.name), getattr(part, field.name)
+        if isinstance(value, np.ndarray):
+            changed[field.name] = value.copy()
+            changed[field.name][index] = new
+        else:
+            changed[field.name] = with_rows(value, index, new)
+    return type(record)(**changed)
+
+
 def blocks_of_similar_length(
     sweeps: Sequence[Sweep], points_a_block: int = 12_000
 ) -> list[NDArray[np.int64]]:

@@ -29,19 +29,22 @@ class FittedSweeps:
 
 
 def fit_sweeps(
-    batch: SweepBatch, free: Mask | None = None, start: Array | None = None
+    batch: SweepBatch,
+    free: Mask | None = None,
+    start: Array | None = None,
+    repeated: bool = False,
 ) -> FittedSweeps:
-    """Fit each sweep of a block without a starting guess."""
+    """Fit each sweep of a block without a starting guess; `repeated` as in noise.estimate."""
     fitted = _first_fit(batch, free, start)
-    noise = estimate(batch, fitted)
+    noise = estimate(batch, fitted, repeated)
     left_out = outliers(batch, fitted, noise)
     if left_out.any():
         batch = batch.only(batch.used & ~left_out)
         fitted = _first_fit(batch, free, start)
-        noise = estimate(batch, fitted)
+        noise = estimate(batch, fitted, repeated)
     share = noise.voltage_share[:, None]
     fitted = fit(batch, fitted.unknowns, share, free, fitted.state.x)
-    return FittedSweeps(batch, fitted, estimate(batch, fitted), left_out)
+    return FittedSweeps(batch, fitted, estimate(batch, fitted, repeated), left_out)
 
 
 def _first_fit(batch: SweepBatch, free: Mask | None, start: Array | None) -> LeastSquares:
