@@ -4,8 +4,6 @@ Lists and datasheets often give all cells of a half-cut or shingled module altho
 or a quarter of them are in series; the diode factor is meaningless with the wrong number.
 """
 
-import math
-
 from viewer.physics.technology import Technology
 
 USUAL_MULTIPLES: tuple[float, ...] = (1.0, 2.0, 3.0, 4.0, 6.0, 0.5)
@@ -18,17 +16,14 @@ MISCOUNTED_BY = 1.5
 def likely_cells(cells: float, v_oc: float, technology: Technology) -> float | None:
     """The number of cells that gives a possible voltage per cell, or None.
 
-    `cells` itself, or that over a usual multiple, or else the number at the near end of the
-    range of voltages when `cells` is not far from it. None: `cells`, `v_oc` [V] or the
+    `cells` itself, or that over a usual multiple, or else the number for a voltage in the middle
+    of the range when `cells` is not far from it. None: `cells`, `v_oc` [V] or the
     technology is wrong.
     """
     low, high = technology.voltage_per_cell
     for multiple in USUAL_MULTIPLES:
         if low <= v_oc * multiple / cells <= high:
             return cells / multiple
-    per_cell = v_oc / cells
-    if high < per_cell <= high * MISCOUNTED_BY:
-        return float(math.ceil(v_oc / high))
-    if low / MISCOUNTED_BY <= per_cell < low:
-        return float(math.floor(v_oc / low))
+    if low / MISCOUNTED_BY <= v_oc / cells <= high * MISCOUNTED_BY:
+        return float(round(2.0 * v_oc / (low + high)))
     return None

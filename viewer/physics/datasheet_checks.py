@@ -15,8 +15,11 @@ SHARPEST_DIODE_FACTOR = 2.0 / 3.0
 """Of a silicon cell limited by Auger recombination in high injection, the lowest in theory
 (A. Richter, M. Hermle and S. W. Glunz, IEEE J. Photovoltaics 3 (2013) 1184)."""
 
-LARGEST_ALPHA_SHARE = 0.006
-"""Relative alpha_sc above which the unit must be wrong, 1/K."""
+LARGEST_ALPHA_SHARE = 0.0025
+"""Relative size of alpha_sc above which its unit must be mistaken, 1/K."""
+
+STRONG_BETA_SHARE = 0.0045
+"""Relative size of beta_voc that crystalline silicon hardly reaches, 1/K."""
 
 COEFFICIENT_RANGE = (0.0010, 0.0095)
 """Relative size beta_voc and gamma_pmp can have, 1/K."""
@@ -63,14 +66,23 @@ def doubts(d: DatasheetNumbers, cells: float) -> tuple[str, ...]:
         found.append(
             f"Voc {d.v_oc:g} V over {d.cells_in_series:g} cells is "
             f"{d.v_oc / d.cells_in_series:.2f} V a cell, which {d.technology.name} does not "
-            f"have; {cells:g} cells in series were assumed (half-cut and shingled modules have "
-            "several paths of cells in parallel)."
+            f"have; {cells:g} cells in series were assumed"
+            + (
+                " (half-cut and shingled modules have several paths of cells in parallel)."
+                if cells < d.cells_in_series
+                else "."
+            )
         )
     if d.alpha_sc == 0.0:
         found.append("alpha_sc is zero, which few modules have; it may have been left out.")
     elif -d.alpha_sc > 0.0 and d.technology.crystalline:
         found.append(
             f"alpha_sc {d.alpha_sc:g} A/K is negative, which crystalline silicon does not have."
+        )
+    if d.beta_voc < -STRONG_BETA_SHARE * d.v_oc and d.technology.crystalline:
+        found.append(
+            f"beta_voc {d.beta_voc:g} V/K is {100 * d.beta_voc / d.v_oc:.3g} %/K of Voc, more "
+            "than crystalline silicon has; a value in %/K may have been given as V/K."
         )
     if abs(d.gamma_pmp) < 0.8 * abs(d.beta_voc / d.v_oc) and d.technology.crystalline:
         found.append(
@@ -115,10 +127,11 @@ def _cells(d: DatasheetNumbers) -> tuple[str, ...]:
         return ()
     low, high = d.technology.voltage_per_cell
     fewest, most = math.ceil(d.v_oc / high), math.floor(d.v_oc / low)
+    cells = "1 cell" if d.cells_in_series == 1 else f"{d.cells_in_series:g} cells"
     return (
-        f"{d.cells_in_series:g} cells in series for Voc {d.v_oc:g} V is "
-        f"{d.v_oc / d.cells_in_series:.3g} V a cell; {d.technology.name} has {low:g} to "
-        f"{high:g} V, so {fewest} to {most} cells would fit (or the technology is another).",
+        f"{cells} in series for Voc {d.v_oc:g} V is {d.v_oc / d.cells_in_series:.3g} V a cell; "
+        f"{d.technology.name} has {low:g} to {high:g} V, so {fewest} to {most} cells would fit "
+        "(or the technology is another).",
     )
 
 
@@ -151,29 +164,31 @@ def _alpha(d: DatasheetNumbers) -> tuple[str, ...]:
     if abs(share) <= LARGEST_ALPHA_SHARE:
         return ()
     return (
-        f"alpha_sc {d.alpha_sc:g} A/K is {100 * share:.3g} %/K of Isc, where modules have about "
-        "0.05 %/K; a value in %/K or mA/K was probably given as A/K.",
+        f"alpha_sc is {100 * share:.3g} %/K of Isc ({d.alpha_sc:g} A/K), where modules have about "
+        "0.05 %/K; the unit is probably mistaken, %/K given as A/K or mA/K as %/K.",
     )
 
 
 def _voltage_and_power_coefficients(d: DatasheetNumbers) -> tuple[str, ...]:
     return _coefficient(
-        "beta_voc", d.beta_voc, "V/K", d.beta_voc / d.v_oc, "Voc", "%/K or mV/K"
-    ) + _coefficient("gamma_pmp", d.gamma_pmp, "1/K", d.gamma_pmp, "Pmp", "%/K or W/K")
+        "beta_voc", f"{d.beta_voc:g} V/K", d.beta_voc / d.v_oc, "Voc", "%/K given as V/K or mV/K"
+    ) + _coefficient(
+        "gamma_pmp", f"{d.gamma_pmp:g} 1/K", d.gamma_pmp, "Pmp", "%/K given as 1/K or W/K"
+    )
 
 
-def _coefficient(
-    name: str, value: float, unit: str, share: float, of: str, other_units: str
-) -> tuple[str, ...]:
+def _coefficient(name: str, value: str, share: float, of: str, mistake: str) -> tuple[str, ...]:
     usual = "modules have about -0.25 to -0.5 %/K"
-    if not math.isfinite(value):
+    if not math.isfinite(share):
         return (f"{name} is missing; {usual}.",)
-    if value == 0.0:
+    if share == 0.0:
         return (f"{name} is zero; {usual}, so it was probably left out.",)
-    if value > 0.0:
-        return (f"{name} {value:g} {unit} is positive; the minus sign is probably missing.",)
+    if share > 0.0:
+        return (f"{name} is positive ({value}); the minus sign is probably missing.",)
     least, most = COEFFICIENT_RANGE
     if least <= -share <= most:
         return ()
-    mistake = f"a value in {other_units} was probably given as {unit}"
-    return (f"{name} {value:g} {unit} is {100 * share:.3g} %/K of {of}; {usual}, so {mistake}.",)
+    return (
+        f"{name} is {100 * share:.3g} %/K of {of} ({value}); {usual}, so the unit is probably "
+        f"mistaken, {mistake} as %/K.",
+    )

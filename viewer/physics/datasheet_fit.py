@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF
 from viewer.physics.datasheet_columns import DatasheetColumns, read_columns
 from viewer.physics.desoto_fit import fit_five_parameters, fit_six_parameters
+from viewer.physics.fit_remarks import fit_remarks
 from viewer.physics.module_model import ModuleModel
 from viewer.physics.single_diode import exact_key_points
 from viewer.physics.technology_fit import fit_by_technology
@@ -79,7 +80,10 @@ def fit_datasheets(
         i_sc, v_oc, i_mp, v_mp, alpha_sc, beta_voc, gamma_pmp, cells_in_series, technology
     )
     model = METHODS[method](columns)
-    return DatasheetFit(model, columns.problems, columns.remarks, _residuals(columns, model))
+    residuals = _residuals(columns, model)
+    found = fit_remarks(columns, model, residuals)
+    remarks = tuple(a + b for a, b in zip(columns.remarks, found, strict=True))
+    return DatasheetFit(model, columns.problems, remarks, residuals)
 
 
 def fit_module(

@@ -44,8 +44,8 @@ class Technology:
 TECHNOLOGY_TABLE: dict[str, Technology] = {
     kind.name: kind
     for kind in (
-        Technology("mono-Si", 1.1, 1.121, (0.45, 0.77)),
-        Technology("multi-Si", 1.3, 1.121, (0.45, 0.72)),
+        Technology("mono-Si", 1.1, 1.121, (0.48, 0.78)),
+        Technology("multi-Si", 1.3, 1.121, (0.48, 0.76)),
         Technology("n-type-Si", 1.1, 1.121, (0.58, 0.77)),
         Technology("HIT", 1.1, 1.121, (0.64, 0.77)),
         Technology("thin-film", 1.7, 1.70, (0.45, 2.70), 0.3, 0.85, crystalline=False),

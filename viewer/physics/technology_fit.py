@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from viewer.physics.datasheet_columns import DatasheetColumns
 from viewer.physics.irradiance_fit import expected_parameters, follow
 from viewer.physics.module_model import ModuleModel
+from viewer.physics.single_diode import DiodeParameters
 from viewer.physics.stc_solution import largest_feasible, solve_points
 from viewer.physics.temperature_fit import fit_temperature
 
@@ -32,20 +33,17 @@ EXPECTED_SHUNT_SHARE = 0.004
 def fit_by_technology(columns: DatasheetColumns) -> ModuleModel:
     """One model a datasheet; NaN where `columns` are."""
     points, preferred = columns.points, columns.preferred_scale
-    per_volt, per_ampere = points.v_mp / points.i_mp, points.i_sc / points.v_mp
-    series, shunt = LEAST_SERIES_SHARE * per_volt, LEAST_SHUNT_SHARE * per_ampere
-    scale = largest_feasible(points, preferred, series, shunt)
+    scale = largest_feasible(
+        points,
+        preferred,
+        LEAST_SERIES_SHARE * points.v_mp / points.i_mp,
+        LEAST_SHUNT_SHARE * points.i_sc / points.v_mp,
+    )
     reference = solve_points(points, scale)
     saturation_exponent, series_exponent = np.zeros_like(scale), np.zeros_like(scale)
     moved = np.flatnonzero(scale < preferred * (1.0 - ROUNDING))
     if moved.size:
-        expected = expected_parameters(
-            points[moved],
-            preferred[moved],
-            series[moved],
-            EXPECTED_SHUNT_SHARE * per_ampere[moved],
-        )
-        following = follow(reference[moved], expected)
+        following = follow(reference[moved], expected_by_technology(columns, moved))
         saturation_exponent[moved] = following.saturation_exponent
         series_exponent[moved] = following.series_exponent
     temperature = fit_temperature(
@@ -66,4 +64,16 @@ def fit_by_technology(columns: DatasheetColumns) -> ModuleModel:
         dark_shunt_share=columns.of_technology("dark_shunt_share"),
         saturation_exponent=saturation_exponent,
         series_exponent=series_exponent,
+    )
+
+
+def expected_by_technology(columns: DatasheetColumns, chosen: NDArray[np.intp]) -> DiodeParameters:
+    """Parameters at STC of the chosen modules with the printed Isc, Voc and Pmp, but the diode
+    factor of the technology in place of the printed split of Pmp into Imp and Vmp."""
+    points = columns.points[chosen]
+    return expected_parameters(
+        points,
+        columns.preferred_scale[chosen],
+        LEAST_SERIES_SHARE * points.v_mp / points.i_mp,
+        EXPECTED_SHUNT_SHARE * points.i_sc / points.v_mp,
     )

@@ -26,7 +26,8 @@ LARGEST_RISE = 0.006
 rounds the knee of a warmer module, the growing resistance of its metal among it."""
 
 BAND_GAP_RANGE = (0.75, 1.33)
-"""Allowed band gap over that of the technology (judgement)."""
+"""Allowed band gap over that of the technology (judgement): wide enough for the printed
+coefficients of nearly all modules, and narrow enough to notice a mistaken one."""
 
 
 @dataclass(frozen=True, eq=False)
