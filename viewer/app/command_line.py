@@ -14,6 +14,7 @@ from viewer import __version__
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "analyze": ("viewer.app.analyze_command", "compare every trace of a visit with its datasheet"),
+    "read": ("viewer.app.read_command", "files of any layout to traces, by a reading recipe"),
     "limits": ("viewer.app.limits_command", "highest Voc and Isc against ratings, before a visit"),
     "hours": ("viewer.app.hours_command", "when the sun at the site is good enough to trace"),
     "sheet": ("viewer.app.sheet_command", "a test sheet with the readings to expect"),

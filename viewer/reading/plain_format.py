@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.reading.limits import UnreadableFileError
+from viewer.reading.sweep_shape import mostly_negative
 
 LEAST_POINTS = 5
 """Fewer points cannot show a sweep's two axis crossings and its knee (a choice of ours)."""
@@ -48,7 +49,7 @@ def read_plain(text: str, name: str) -> PlainFile | None:
             raise UnreadableFileError(_no_table(text, name, number))
         start = end + 1
     names = _column_names(line)
-    if "voltage" not in names or "current" not in names:
+    if sorted(names) != ["current", "voltage"]:
         return None
     body = text[end + 1 :] if end >= 0 else ""
     voltage, current, remarks = _points(names, body, name, number)
@@ -75,6 +76,9 @@ def _points(
         values, remarks = _careful(body, names, columns, name, header_line)
     voltage, current = values[:, columns[0]], values[:, columns[1]]
     check_sweep(voltage, name)
+    if mostly_negative(current):
+        current = -current
+        remarks += ("The current is mostly negative; its sign was turned.",)
     return np.ascontiguousarray(voltage), np.ascontiguousarray(current), remarks
 
 

@@ -9,10 +9,11 @@ from viewer.reading.limits import UnreadableFileError
 from viewer.reading.plain_format import LEAST_POINTS
 from viewer.reading.raw_table import KeyLine, RawTable
 from viewer.reading.recipe import FIELDS, ColumnRef, CurveColumns, FieldSource, Recipe, TextRules
+from viewer.reading.sweep_shape import mostly_negative
 from viewer.reading.units import split_unit, unit_of
 
-GROUPING = ("combiner", "string", "trace", "serial", "measured_at")
-"""Roles of columns that may tell the traces of a long table apart."""
+GROUPING = ("trace", "combiner", "string", "serial", "measured_at", "date", "clock")
+"""Roles of columns that may tell the traces of a long table apart, the surest first."""
 
 HIGHEST_VOLTS = 3000.0
 HIGHEST_AMPERES = 500.0
@@ -112,7 +113,7 @@ def _column_ref(
         unit = _unit_from_cells(table, at, kind) or _unit_from_size(
             table, at, kind, float(abs(finite).max()) if finite.size else 0.0, roles
         )
-    if finite.size and (finite < 0).mean() > 0.6 and abs(finite.min()) > abs(finite.max()):
+    if mostly_negative(column):
         sign = -1
         if tell:
             roles.doubts.append(f"The {kind} is mostly negative; its sign was turned.")
@@ -156,17 +157,25 @@ def _fields_from_columns(table: RawTable, roles: ColumnRoles) -> dict[str, Field
 
 
 def _group_by(table: RawTable, roles: ColumnRoles) -> tuple[str, ...]:
-    names = []
-    for at, role in enumerate(roles.roles):
-        if role not in GROUPING or not table.names[at]:
+    used = [""] * len(table.rows)
+    names: list[str] = []
+    count = 1
+    for role in GROUPING:
+        at = roles.first(role)
+        if at is None or not table.names[at]:
             continue
-        distinct = len(set(table.texts(at)))
-        if 1 < distinct <= len(table.rows) / LEAST_POINTS:
+        together = [f"{one}\n{two}" for one, two in zip(used, table.texts(at), strict=True)]
+        distinct = len(set(together))
+        if count < distinct <= len(table.rows) / LEAST_POINTS:
+            used, count = together, distinct
             names.append(table.names[at])
-            roles.reasons.append(
-                f"{distinct} values of {table.column_title(at)} tell the traces apart."
-            )
+            roles.reasons.append(f"{_title(table, at)} tells {distinct} traces apart.")
     return tuple(names)
+
+
+def _title(table: RawTable, at: int) -> str:
+    title = table.column_title(at)
+    return title[:1].upper() + title[1:]
 
 
 def _fields_from_keys(keys: Iterable[KeyLine], roles: ColumnRoles) -> dict[str, FieldSource]:

@@ -67,6 +67,14 @@ def _rank_correlation(x: Array, y: Array) -> float:
     return float(np.mean((rank_x - rank_x.mean()) * (ranks - ranks.mean())) / spread)
 
 
+def mostly_negative(column: Array) -> bool:
+    """Whether the column is given with the opposite sign: most of it and its largest part."""
+    finite = column[np.isfinite(column)]
+    if not finite.size or finite.min() >= 0:
+        return False
+    return bool((finite < 0).mean() > 0.6 and -finite.min() > abs(finite.max()))
+
+
 def counts_rows(column: Array) -> bool:
     """Whether the column is 0, 1, 2 ... or 1, 2, 3 ..."""
     start = column[0]

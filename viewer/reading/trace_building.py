@@ -13,6 +13,7 @@ from viewer.reading.raw_table import KeyLine, RawTable
 from viewer.reading.recipe import ColumnRef, CurveColumns, Recipe
 from viewer.reading.sweep_shape import pair_shape
 from viewer.reading.units import converter
+from viewer.site_data.cell_text import original_text
 from viewer.site_data.iv_trace import Trace, Unreadable
 
 
@@ -97,7 +98,7 @@ def _groups(table: RawTable, names: Sequence[str]) -> Iterator[tuple[NDArray[np.
     for row, values in enumerate(zip(*(table.texts(at) for at in columns), strict=True)):
         rows_of.setdefault(values, []).append(row)
     for values, rows in rows_of.items():
-        yield np.array(rows, dtype=np.intp), " ".join(filter(None, values))
+        yield np.array(rows, dtype=np.intp), " ".join(original_text(one) for one in values if one)
 
 
 def _named(
@@ -162,8 +163,12 @@ def _values(piece: _Piece, at: int, ref: ColumnRef, kind: str, source: str) -> N
         raise UnreadableFileError(
             f"{source}: the recipe gives the {kind} the unit '{unit}', which is none of {kind}."
         )
-    factor = ref.sign * (convert(1.0) if convert is not None else 1.0)
-    return values * factor if factor != 1.0 else values
+    factor = convert(1.0) if convert is not None else 1.0
+    if factor < 1.0:  # 6697 mA are 6.697 A: dividing by 1000 rounds right, times 0.001 does not
+        values = values / round(1.0 / factor)
+    elif factor > 1.0:
+        values = values * factor
+    return -values if ref.sign < 0 else values
 
 
 def _without_gaps(

@@ -56,23 +56,39 @@ def may_hold_trace(name: str, suffixes: tuple[str, ...]) -> bool:
 def trace_files(paths: Iterable[str | Path]) -> list[TraceFile]:
     """The files named, and those in the folders named.
 
-    Raises NoFilesError for a path that is not there, and if there is nothing to read at all.
+    A file is called by its path in the one folder named, or with that folder's own name in
+    front if several paths are named. Raises NoFilesError for a path that is not there, and if
+    there is nothing to read at all.
     """
     given = [Path(path) for path in paths]
-    found = [file for path in given for file in _files_at(path)]
+    found = [file for path in given for file in _files_at(path, alone=len(given) == 1)]
     if not found:
         names = ", ".join(map(str, given)) or "no path"
         raise NoFilesError(
             f"There are no files to read in {names} (looked for {', '.join(TABLE_SUFFIXES)})."
         )
-    return found
+    return _told_apart(found)
 
 
-def _files_at(path: Path) -> Iterator[TraceFile]:
+def _told_apart(files: list[TraceFile]) -> list[TraceFile]:
+    """Files of one name in different folders are called by their whole path."""
+    paths: dict[str, set[Path]] = {}
+    for file in files:
+        paths.setdefault(file.source, set()).add(file.path.resolve())
+    unique = {file.path.resolve(): file for file in files}
+    return [
+        file if len(paths[file.source]) == 1 else TraceFile(file.path, path.as_posix())
+        for path, file in unique.items()
+    ]
+
+
+def _files_at(path: Path, alone: bool) -> Iterator[TraceFile]:
     if path.is_dir():
+        prefix = "" if alone else f"{path.resolve().name}/"
         for source in files_under(path, TABLE_SUFFIXES):
-            yield TraceFile(path / source, source)
+            yield TraceFile(path / source, prefix + source)
     elif path.exists():
-        yield TraceFile(path, path.name if path.is_absolute() else path.as_posix())
+        folder = path.parent.name
+        yield TraceFile(path, f"{folder}/{path.name}" if folder else path.name)
     else:
         raise NoFilesError(f"There is no file or folder {path}.")

@@ -1,0 +1,147 @@
+"""`curvewright read`: files of any layout to traces, by a reading recipe or by looking."""
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from viewer.analysis.clock_offset import estimate_clock_offset
+from viewer.analysis.condition_joining import JoinRules, join_conditions, log_seconds
+from viewer.app.progress_line import ProgressLine
+from viewer.physics.key_points import MeasuredKeyPoints, find_key_points_of_many
+from viewer.reading.condition_log_file import read_condition_log
+from viewer.reading.many_files import ReadingReport, read_files
+from viewer.reading.recipe import Recipe
+from viewer.reading.recipe_file import load_recipe, save_recipe
+from viewer.reading.trace_files import trace_files
+from viewer.reading.trace_writing import write_traces
+from viewer.reports.reading_table import reading_lines
+from viewer.reports.table_export import export_table
+from viewer.reports.trace_tables import point_table
+from viewer.site_data.iv_trace import Trace
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    add = parser.add_argument
+    add("files", metavar="FILE_OR_FOLDER", nargs="+", help="files or folders of files to read")
+    add("--recipe", metavar="FILE", help="reading recipe (TOML) for all files")
+    add("--save-recipe", metavar="FILE", help="write what the first file's reading understood")
+    add("--explain", action="store_true", help="say why the files are read as they are")
+    add("--into", metavar="FOLDER", help="write the traces there in the plain format")
+    add("--points", metavar="FILE", help="write all points as one table (.csv, .xlsx, .parquet)")
+    add("--quiet", action="store_true", help="no table and no progress")
+    log = parser.add_argument_group("conditions from a separate log")
+    log.add_argument("--log", metavar="FILE", help="table of times, irradiance, temperatures")
+    log.add_argument(
+        "--tolerance", type=float, default=60.0, metavar="S", help="seconds a reading may lie off"
+    )
+    log.add_argument(
+        "--nearest", action="store_true", help="take the nearest reading, do not interpolate"
+    )
+    log.add_argument(
+        "--clock-offset",
+        default="0",
+        metavar="S",
+        help="seconds to add to the traces' times, or auto to estimate them from the currents",
+    )
+    log.add_argument("--timezone", metavar="NAME", help="of the times without a UTC offset")
+    log.add_argument(
+        "--replace", action="store_true", help="also where a trace's file gives a reading"
+    )
+
+
+def run(arguments: argparse.Namespace) -> int:
+    try:
+        return _run(arguments)
+    except (ValueError, OSError) as error:
+        for sentence in str(error).split("\n"):
+            _say(sentence)
+        return 2
+
+
+def _run(arguments: argparse.Namespace) -> int:
+    recipe = load_recipe(Path(arguments.recipe)) if arguments.recipe else None
+    report = _read(arguments, recipe)
+    traces = report.traces
+    if arguments.log and traces:
+        traces = _with_log(traces, arguments)
+    if not arguments.quiet:
+        for line in reading_lines(report, traces, explain=arguments.explain):
+            print(line)
+    for bad in report.failures:
+        _say(bad.problem)
+    if not traces:
+        _say(f"none of the {len(report.readings)} files could be read as a trace")
+        return 2
+    _write(arguments, report, traces)
+    return 1 if report.failures else 0
+
+
+def _read(arguments: argparse.Namespace, recipe: Recipe | None) -> ReadingReport:
+    report = ReadingReport()
+    with ProgressLine(sys.stderr, enabled=not arguments.quiet) as progress:
+        for step in read_files(trace_files(arguments.files), recipe):
+            report.take(step)
+            progress.show("reading", step.done, step.total)
+    return report
+
+
+def _with_log(traces: Sequence[Trace], arguments: argparse.Namespace) -> tuple[Trace, ...]:
+    log = read_condition_log(Path(arguments.log))
+    for remark in log.remarks:
+        _say(remark)
+    offset = 0.0
+    if arguments.clock_offset == "auto":
+        if "poa_global" not in log.values:
+            raise ValueError(f"{log.source} logs no irradiance, so the clock cannot be compared.")
+        found = estimate_clock_offset(
+            log_seconds(traces, log, arguments.timezone),
+            [one.values.i_sc for one in _key_points(traces)],
+            log.times,
+            log.values["poa_global"],
+        )
+        _say(found.reason)
+        offset = found.seconds or 0.0
+    else:
+        offset = _seconds(arguments.clock_offset)
+    rules = JoinRules(
+        tolerance=arguments.tolerance,
+        method="nearest" if arguments.nearest else "interpolated",
+        clock_offset=offset,
+        timezone=arguments.timezone,
+        replace_present=arguments.replace,
+    )
+    joined = join_conditions(traces, log, rules)
+    if joined.unmatched:
+        _say(
+            f"{len(joined.unmatched)} of {len(traces)} traces have no reading of {log.source} "
+            f"within {rules.tolerance:g} s, first {joined.unmatched[0]}."
+        )
+    return joined.traces
+
+
+def _key_points(traces: Sequence[Trace]) -> list[MeasuredKeyPoints]:
+    return find_key_points_of_many([(trace.voltage, trace.current) for trace in traces])
+
+
+def _seconds(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise ValueError(f"--clock-offset is '{text}'; write seconds or auto.") from None
+
+
+def _write(arguments: argparse.Namespace, report: ReadingReport, traces: Sequence[Trace]) -> None:
+    if arguments.save_recipe:
+        recipes = [one.recipe for _, one in report.readings.values() if one.recipe and one.traces]
+        if not recipes:
+            raise ValueError("there is no recipe to save: the files are in the plain format.")
+        save_recipe(recipes[0], Path(arguments.save_recipe))
+    if arguments.into:
+        write_traces(traces, Path(arguments.into))
+    if arguments.points:
+        export_table(point_table(traces), Path(arguments.points))
+
+
+def _say(sentence: str) -> None:
+    print(f"curvewright read: {sentence}", file=sys.stderr)
