@@ -49,6 +49,11 @@ class TranslatedCurve:
     """The procedure in words, with where its factors come from."""
     remarks: tuple[str, ...] = ()
 
+    def curve(self, index: int | tuple[int, ...] = ()) -> tuple[Array, Array]:
+        """Voltage and current of one curve of a batch, from (0 V, Isc) to (Voc, 0 A)."""
+        v, i = self.voltage[index], self.current[index]
+        return _from_end_to_end(v, i, self.i_sc[index], self.v_oc[index])
+
 
 @dataclass(frozen=True, eq=False)
 class _Move:
@@ -179,18 +184,22 @@ _STEPS: dict[int, Step] = {1: procedure_1, 2: procedure_2, 4: procedure_4}
 def finished(v: Array, i: Array, poa: Array, temperature: Array, words: str) -> TranslatedCurve:
     """The translated points cut to 0 V ... Voc, with its ends found."""
     i_sc = short_circuit(v, i)
-    first = np.nanmin(np.where(np.isfinite(i), v, np.nan), axis=-1, keepdims=True)
+    first = np.min(np.where(np.isfinite(v + i), v, np.inf), axis=-1, keepdims=True)
     missing = first > 0.0
     v = np.concatenate([np.where(missing, 0.0, np.nan), v], axis=-1)
     i = np.concatenate([np.where(missing, i_sc[..., None], np.nan), i], axis=-1)
     v_oc = crossing(v, i)
     inside = (v >= 0.0) & (i >= 0.0) & (v <= v_oc[..., None])
     if v.ndim == 1:
-        keep_v, keep_i = v[inside], i[inside]
-        v = np.concatenate([[0.0], keep_v[keep_v > 0.0], [v_oc]])
-        i = np.concatenate([[i_sc], keep_i[keep_v > 0.0], [0.0]])
-        if keep_v.size and keep_v[-1] >= v_oc:
-            v, i = np.delete(v, -2), np.delete(i, -2)
+        v, i = _from_end_to_end(v[inside], i[inside], i_sc, v_oc)
     else:
         v, i = np.where(inside, v, np.nan), np.where(inside, i, np.nan)
     return TranslatedCurve(v, i, i_sc, v_oc, poa, temperature, words)
+
+
+def _from_end_to_end(v: Array, i: Array, i_sc: Array, v_oc: Array) -> tuple[Array, Array]:
+    between = (v > 0.0) & (i > 0.0) & (v < v_oc)
+    return (
+        np.concatenate([[0.0], v[between], [v_oc]]),
+        np.concatenate([[i_sc], i[between], [0.0]]),
+    )

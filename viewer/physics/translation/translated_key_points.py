@@ -14,17 +14,23 @@ Array = NDArray[np.float64]
 WINDOW = 0.12
 """The power is fitted within this share of Vmp either side."""
 
-FITTED = 15
-"""Points that the fit is drawn through, spread over that stretch."""
+FITTED = 61
+"""Points that the fit is drawn through, spread over that stretch, unless told otherwise."""
+
+CORNER = 0.008
+"""A polynomial that stays below the highest point by this share has cut a corner off; scatter
+of the points (a few tenths of a percent) leaves less."""
 
 DEGREE = 4
 NEWTON_STEPS = 8
 
 
-def translated_key_points(curve: TranslatedCurve) -> dict[str, Array]:
+def translated_key_points(curve: TranslatedCurve, fitted: int = FITTED) -> dict[str, Array]:
     """i_sc, v_oc, i_mp, v_mp, p_mp, fill_factor, each of the batch's shape (...).
 
-    The maximum is that of a polynomial of degree 4 through the powers near the highest point.
+    The maximum is that of a polynomial of degree 4 through the powers near the highest point,
+    at most `fitted` of them. Where the polynomial cuts off the corner of a step, the highest
+    point itself is taken. NaN for a curve without points.
     """
     v, i = curve.voltage, curve.current
     power = np.where(np.isfinite(v) & np.isfinite(i), v * i, -np.inf)
@@ -32,16 +38,22 @@ def translated_key_points(curve: TranslatedCurve) -> dict[str, Array]:
     v_top = np.take_along_axis(v, top, -1)
     with np.errstate(invalid="ignore"):
         near = np.abs(v / v_top - 1.0) <= WINDOW
-    half = np.maximum(near.sum(-1, keepdims=True) // 2, FITTED // 2)
-    steps = np.round(np.linspace(-1.0, 1.0, FITTED) * half).astype(int)
-    chosen = np.clip(top + steps, 0, v.shape[-1] - 1)
+    stride = np.maximum(-(-near.sum(-1, keepdims=True) // fitted), 1)
+    wanted = top + stride * (np.arange(fitted) - fitted // 2)
+    chosen = np.clip(wanted, 0, v.shape[-1] - 1)
     x = (np.take_along_axis(v, chosen, -1) / v_top - 1.0) / WINDOW
     y = np.take_along_axis(power, chosen, -1)
-    good = np.isfinite(x) & np.isfinite(y) & (np.abs(x) <= 1.5)
-    fit = _polynomial(np.where(good, x, 0.0), np.where(good, y, 0.0), good)
+    good = np.isfinite(x) & np.isfinite(y) & (np.abs(x) <= 1.0) & (wanted == chosen)
+    x, y = np.where(good, x, 0.0), np.where(good, y, 0.0)
+    fit = _polynomial(x, y, good)
     at = _maximum(fit, v_top[..., 0].shape)
-    p_mp = _value(fit, at)
-    v_mp = v_top[..., 0] * (1.0 + WINDOW * at)
+    highest = np.take_along_axis(power, top, -1)[..., 0]
+    smooth = _value(fit, at)
+    with np.errstate(invalid="ignore"):
+        missed = highest - smooth > CORNER * highest
+    p_mp = np.where(missed, highest, smooth)
+    p_mp = np.where(np.isfinite(highest), p_mp, np.nan)
+    v_mp = v_top[..., 0] * (1.0 + np.where(missed, 0.0, WINDOW * at))
     return {
         "i_sc": curve.i_sc,
         "v_oc": curve.v_oc,

@@ -26,6 +26,9 @@ VARIED: tuple[str, ...] = (
     "internal_resistance",
     "kappa",
 )
+FITTED = 15
+"""Points that decide the maximum power here: only its changes matter."""
+
 SPREAD_OF_IRRADIANCE = 300.0
 SPREAD_OF_TEMPERATURE = 25.0
 """Root mean squares of the distance from STC of the conditions that `procedure` was found over."""
@@ -66,7 +69,7 @@ def translated_uncertainty(
         to_temperature_cell=to_temperature_cell,
         procedure=procedure,
     )
-    points = translated_key_points(moved)
+    points = translated_key_points(moved, FITTED)
     values = {name: point[0] for name, point in points.items()}
     contributions: dict[str, Mapping[str, Array]] = {
         varied: {n: (p[1 + 2 * k] - p[2 + 2 * k]) / 2.0 for n, p in points.items()}
