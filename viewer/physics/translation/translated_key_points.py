@@ -17,7 +17,7 @@ WINDOW = 0.12
 FITTED = 61
 """Points that the fit is drawn through, spread over that stretch, unless told otherwise."""
 
-CORNER = 0.008
+CORNER = 0.012
 """A polynomial that stays below the highest point by this share has cut a corner off; scatter
 of the points (a few tenths of a percent) leaves less."""
 
