@@ -17,6 +17,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, Paragraph, Table
+from reportlab.platypus.tableofcontents import TableOfContents
 
 from viewer import __version__
 
@@ -48,6 +49,13 @@ def style(size: float, bold: bool = False, space_after: float = 3.0) -> Paragrap
     )
 
 
+@cache
+def heading_style(size: float) -> ParagraphStyle:
+    """Bold, and never alone at the foot of a page."""
+    base = style(size, bold=True, space_after=4)
+    return ParagraphStyle(f"heading-{size}", parent=base, keepWithNext=1)
+
+
 def paragraph(
     text: str, size: float = 8.5, bold: bool = False, space_after: float = 3.0
 ) -> Flowable:
@@ -61,10 +69,11 @@ def table(
     widths: Sequence[float],
     numeric: Sequence[int] = (),
     row_height: float | None = None,
+    with_head: bool = True,
 ) -> Flowable:
-    """A ruled table whose head is repeated on every page; `widths` are shares of the text width.
+    """A ruled table whose head is repeated on every page; `widths` in points.
 
-    Columns in `numeric` are set flush right.
+    Columns in `numeric` are set flush right. Without a head `headings` only counts columns.
     """
     head = [paragraph(text, 7.5, bold=True, space_after=0) for text in headings]
     body = [
@@ -74,20 +83,43 @@ def table(
         ]
         for row in rows
     ]
-    heights = None if row_height is None else [None, *([row_height] * len(rows))]
-    made = Table([head, *body], colWidths=list(widths), rowHeights=heights, repeatRows=1)
+    heads = [head] if with_head else []
+    heights = None if row_height is None else [*([None] * len(heads)), *([row_height] * len(rows))]
+    made = Table([*heads, *body], colWidths=list(widths), rowHeights=heights, repeatRows=len(heads))
     commands: list[tuple[object, ...]] = [
         ("FONT", (0, 0), (-1, -1), FONT, 7.5),
         ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
         ("GRID", (0, 0), (-1, -1), 0.4, colors.Color(0.6, 0.6, 0.6)),
-        ("BACKGROUND", (0, 0), (-1, 0), colors.Color(0.92, 0.92, 0.92)),
         ("LEFTPADDING", (0, 0), (-1, -1), 3),
         ("RIGHTPADDING", (0, 0), (-1, -1), 3),
         ("TOPPADDING", (0, 0), (-1, -1), 2),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
     ]
-    commands += [("ALIGN", (column, 1), (column, -1), "RIGHT") for column in numeric]
+    if with_head:
+        commands.append(("BACKGROUND", (0, 0), (-1, 0), colors.Color(0.92, 0.92, 0.92)))
+    commands += [("ALIGN", (column, len(heads)), (column, -1), "RIGHT") for column in numeric]
     made.setStyle(commands)
+    return made
+
+
+class _Entry(Paragraph):
+    """A heading that the table of contents lists."""
+
+    def __init__(self, text: str, size: float) -> None:
+        super().__init__(escape(text), heading_style(size))
+        self.words = text
+
+
+def contents_entry(text: str, size: float) -> Flowable:
+    """A heading of a section, listed in the contents."""
+    return _Entry(text, size)
+
+
+def contents_table() -> Flowable:
+    """The contents: every heading made by `contents_entry` with its page."""
+    made = TableOfContents()
+    made.levelStyles = [style(9)]
+    made.dotsMinLevel = 0
     return made
 
 
@@ -112,13 +144,29 @@ class _NumberedCanvas(Canvas):
         super().save()
 
 
+class _Template(BaseDocTemplate):
+    """Tells the table of contents where each heading came to lie."""
+
+    def afterFlowable(self, flowable: Flowable) -> None:  # noqa: N802 (reportlab's name)
+        if isinstance(flowable, _Entry):
+            key = f"heading-{self.seq.nextf('heading')}"
+            self.canv.bookmarkPage(key)
+            self.canv.addOutlineEntry(flowable.words, key, 0)
+            self.notify("TOCEntry", (0, escape(flowable.words), self.page, key))
+
+
 def write_pdf(
-    file: Path, title: str, foot: str, story: Sequence[Flowable], wide: bool = False
+    file: Path,
+    title: str,
+    foot: str,
+    story: Sequence[Flowable],
+    wide: bool = False,
+    with_contents: bool = False,
 ) -> None:
     """Makes the document: A4, upright or `wide`. Raises OSError when it cannot be written."""
     register_fonts()
     size = landscape(A4) if wide else A4
-    document = BaseDocTemplate(
+    document = _Template(
         str(file),
         pagesize=size,
         leftMargin=MARGIN,
@@ -131,13 +179,28 @@ def write_pdf(
 
     def draw_foot(canvas: Canvas, _: BaseDocTemplate) -> None:
         canvas.setFont(FONT, 7)
-        canvas.drawString(MARGIN, FOOT / 2, foot)
+        canvas.drawString(MARGIN, FOOT / 2, _shortened(foot, size[0] - 2 * MARGIN - 80))
 
     frame = Frame(MARGIN, MARGIN, size[0] - 2 * MARGIN, size[1] - 2 * MARGIN, 0, 0, 0, 0, id="text")
     document.addPageTemplates([PageTemplate("page", [frame], onPage=draw_foot)])
-    document.build(list(story), canvasmaker=_NumberedCanvas)
+    build = document.multiBuild if with_contents else document.build
+    build(list(story), canvasmaker=_NumberedCanvas)
+
+
+def _shortened(text: str, width: float) -> str:
+    """The text, or as much of it as fits the width [points] at the size of the foot."""
+    if pdfmetrics.stringWidth(text, FONT, 7) <= width:
+        return text
+    while text and pdfmetrics.stringWidth(text + "…", FONT, 7) > width:
+        text = text[:-1]
+    return text + "…"
 
 
 def text_width(wide: bool = False) -> float:
     """Width between the margins [points]."""
     return float((landscape(A4) if wide else A4)[0] - 2 * MARGIN)
+
+
+def text_height() -> float:
+    """Height between the margins of an upright page [points]."""
+    return float(A4[1] - 2 * MARGIN)

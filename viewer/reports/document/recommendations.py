@@ -1,0 +1,105 @@
+"""The test provider's findings and recommendations to the owner, ranked by lost power."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from viewer.analysis.trace_result import TraceResult
+from viewer.physics.uncertainty import InputUncertainties
+from viewer.reports.curve_figure import trace_label
+from viewer.reports.document.content import (
+    Column,
+    Document,
+    Paragraph,
+    ReportDetails,
+    Section,
+    TableBlock,
+)
+from viewer.reports.document.statements import identity, method_section
+from viewer.reports.document.trace_blocks import (
+    all_key_points,
+    cause_words,
+    is_finding,
+    lost_at_standard,
+    summary_table,
+    trace_blocks,
+    worst_first,
+)
+from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.text_catalogue import texts
+
+
+def recommendations(
+    layout: SiteLayout,
+    results: Sequence[TraceResult],
+    details: ReportDetails,
+    printed_on: date,
+    inputs: InputUncertainties,
+) -> Document:
+    """The document: what to do first, then every string, then the findings in full."""
+    words = texts(details.language)
+    said = words["recommendations"]
+    ranked = [r for r in worst_first(results) if is_finding(r)]
+    shown = [r for r in ranked if not details.strings or r.trace.source in details.strings]
+    rated = sum(
+        r.translated.p_mp / r.power_ratio for r in results if r.translated and r.power_ratio
+    )
+    lost = sum(max(0.0, lost_at_standard(r) or 0.0) for r in ranked)
+    share = 100 * lost / rated if rated else 0.0
+    in_short = said["in_short"].format(
+        found=len(ranked), traces=len(results), lost=lost / 1000, share=share
+    )
+    summary = Section(
+        words["report"]["summary"],
+        (
+            identity(layout, results, details, printed_on),
+            Paragraph(in_short, strong=True),
+            *((Paragraph(details.remarks),) if details.remarks else ()),
+            _actions(ranked[:10], said["first"], details),
+        ),
+    )
+    sections = [
+        summary,
+        Section(
+            said["all"],
+            (_actions(ranked, said["all"], details), Paragraph(said["ranked_by"])),
+            on_new_page=True,
+        ),
+        Section(words["report"]["strings"], (summary_table(said["table"], results, details),)),
+    ]
+    sections += [
+        Section(trace_label(r, with_day=True), trace_blocks(r, details), on_new_page=place == 0)
+        for place, r in enumerate(shown)
+    ]
+    sections.append(method_section(layout, results, inputs, details))
+    numbers = (all_key_points(words["report"]["key_points"], results),)
+    title = details.title or said["title"].format(site=layout.name)
+    return Document(
+        "recommendations",
+        title,
+        details,
+        tuple(sections),
+        (all_key_points(words["report"]["key_points"], results),),
+    )
+
+
+def _actions(ranked: Sequence[TraceResult], name: str, details: ReportDetails) -> TableBlock:
+    columns = (
+        Column("#", "", 0, 0.4),
+        Column("String", share=1.3),
+        Column("Lost at STC", "W", 0, 0.8),
+        Column("Power ratio", "", 3, 0.7),
+        Column("What it shows", share=1.8),
+        Column("What to do next", share=3.2),
+    )
+    rows = tuple(
+        (
+            place,
+            trace_label(r, with_day=True),
+            lost_at_standard(r),
+            r.power_ratio,
+            cause_words(r, details),
+            r.candidate_causes[0].next_check,
+        )
+        for place, r in enumerate(ranked, start=1)
+    )
+    return TableBlock(name, columns, rows)

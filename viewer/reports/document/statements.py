@@ -1,0 +1,133 @@
+"""What every document states whatever its purpose: who, with what, how, how sure, what not."""
+
+from collections import Counter
+from collections.abc import Sequence
+from datetime import date
+
+from viewer import __version__
+from viewer.analysis.trace_result import TraceResult
+from viewer.physics.uncertainty import INPUT_NAMES, SOURCES, InputUncertainties
+from viewer.reports.document.content import (
+    BulletList,
+    Column,
+    Facts,
+    Paragraph,
+    ReportDetails,
+    Section,
+    TableBlock,
+)
+from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.text_catalogue import texts
+
+
+def identity(
+    layout: SiteLayout, results: Sequence[TraceResult], details: ReportDetails, printed_on: date
+) -> Facts:
+    """Site, client, dates, people and program."""
+    words = texts(details.language)["report"]
+    days = sorted({r.trace.measured_at.date() for r in results if r.trace.measured_at})
+    measured = " – ".join(
+        day.isoformat() for day in dict.fromkeys((days[0], days[-1]) if days else ())
+    )
+    entries = (
+        (words["site"], layout.name),
+        (words["client"], details.client),
+        (words["measured"], measured),
+        (words["traces"], str(len(results))),
+        (words["tester"], details.tester),
+        (words["qualification"], details.qualification),
+        (words["weather"], details.weather),
+        (words["printed"], printed_on.isoformat()),
+        (words["program"], f"Curvewright {__version__}"),
+    )
+    return Facts(
+        words["identity"], tuple((name, value or words["blank"]) for name, value in entries)
+    )
+
+
+def method_section(
+    layout: SiteLayout,
+    results: Sequence[TraceResult],
+    inputs: InputUncertainties,
+    details: ReportDetails,
+) -> Section:
+    """Instruments, conditions and failed checks, correction method, model, uncertainty, limits."""
+    words = texts(details.language)["report"]
+    instruments = details.instruments or (words["no_instruments"],)
+    procedures = Counter(r.translation for r in results if r.translation)
+    said = [f"{name}: {count}" for name, count in procedures.items()]
+    blocks = (
+        Paragraph(words["instruments"], strong=True),
+        BulletList(tuple(instruments)),
+        Paragraph(words["correction"], strong=True),
+        BulletList(tuple(said) or (words["no_correction"],)),
+        Paragraph(words["model"], strong=True),
+        Paragraph(words["model_text"]),
+        _datasheets(layout, words),
+        checks_table(results, words),
+        _uncertainty_table(inputs, words),
+        Paragraph(words["limits_heading"], strong=True),
+        BulletList(tuple(words["limits_text"])),
+        Paragraph(texts(details.language)["cautions"]["heading"], strong=True),
+        BulletList(tuple(texts(details.language)["cautions"]["sentences"])),
+    )
+    return Section(words["method"], blocks, on_new_page=True)
+
+
+def _datasheets(layout: SiteLayout, words: dict[str, str]) -> TableBlock:
+    columns = (
+        Column("Module", share=2.4),
+        Column("Technology", share=1.2),
+        Column("Isc", "A", 2),
+        Column("Voc", "V", 2),
+        Column("Imp", "A", 2),
+        Column("Vmp", "V", 2),
+        Column("alpha", "%/K", 3),
+        Column("beta", "%/K", 3),
+        Column("gamma", "%/K", 3),
+    )
+    rows = tuple(
+        (
+            m.library or m.key,
+            m.technology,
+            m.i_sc,
+            m.v_oc,
+            m.i_mp,
+            m.v_mp,
+            m.alpha_sc,
+            m.beta_voc,
+            m.gamma_pmp,
+        )
+        for m in layout.modules.values()
+    )
+    return TableBlock(words["datasheets"], columns, rows)
+
+
+def checks_table(results: Sequence[TraceResult], words: dict[str, str]) -> TableBlock:
+    """Every failed check, one row each; what passed is counted in the note."""
+    rows = tuple(
+        (r.trace.source, check.check, check.detail)
+        for r in results
+        for check in r.conditions.checks
+        if not check.passed
+    )
+    total = sum(len(r.conditions.checks) for r in results)
+    note = words["checks_note"].format(passed=total - len(rows), total=total)
+    columns = (Column("Trace", share=2), Column("Check", share=1.4), Column("Detail", share=4))
+    return TableBlock(words["failed_checks"], columns, rows, note)
+
+
+def _uncertainty_table(inputs: InputUncertainties, words: dict[str, str]) -> TableBlock:
+    columns = (
+        Column("Input", share=1.5),
+        Column("Standard uncertainty", share=1.1),
+        Column("Where it comes from", share=4),
+    )
+    rows = tuple(
+        (name, _input_text(name, getattr(inputs, name)), SOURCES[name]) for name in INPUT_NAMES
+    )
+    return TableBlock(words["uncertainty"], columns, rows, words["uncertainty_note"])
+
+
+def _input_text(name: str, value: float) -> str:
+    return f"{value:g} K" if name == "temperature_cell" else f"{100 * value:g} %"

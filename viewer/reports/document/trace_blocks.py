@@ -1,0 +1,207 @@
+"""Blocks about single traces that several documents print."""
+
+from collections.abc import Sequence
+from math import isfinite
+
+from viewer.analysis.trace_result import TraceResult
+from viewer.physics.nomenclature import KEY_POINTS
+from viewer.reports.curve_figure import CurveFigure, curve_figure, trace_label
+from viewer.reports.document.content import (
+    Block,
+    BulletList,
+    Column,
+    FigureBlock,
+    Paragraph,
+    ReportDetails,
+    TableBlock,
+)
+
+
+def lost_power(result: TraceResult) -> float | None:
+    """Predicted less measured maximum power at the sweep's conditions [W]; None if unknown."""
+    if result.predicted is None or not isfinite(result.measured.p_mp):
+        return None
+    return result.predicted.p_mp - result.measured.p_mp
+
+
+def lost_at_standard(result: TraceResult) -> float | None:
+    """What is missing at 1000 W/m² and 25 °C [W]: the shortfall over the power ratio."""
+    if result.translated is None or not result.power_ratio:
+        return None
+    return result.translated.p_mp * (1 / result.power_ratio - 1)
+
+
+def is_finding(result: TraceResult) -> bool:
+    """Whether anything but `none` is a candidate cause."""
+    return any(one.cause != "none" for one in result.candidate_causes)
+
+
+def worst_first(results: Sequence[TraceResult]) -> list[TraceResult]:
+    """Traces with a prediction, the greatest loss at standard conditions first."""
+    known = [(lost_at_standard(r), r) for r in results]
+    return [r for loss, r in sorted(known, key=lambda pair: -(pair[0] or 0.0)) if loss is not None]
+
+
+def cause_words(result: TraceResult, details: ReportDetails) -> str:
+    """The user's own words for a trace where given, else the likeliest cause."""
+    own = details.texts.get(result.trace.source)
+    if own:
+        return own
+    if not result.candidate_causes:
+        return result.missing[0] if result.missing else "no prediction"
+    best = result.candidate_causes[0]
+    if best.cause == "none":
+        return "as expected"
+    return f"{best.cause.replace('_', ' ')} ({best.likelihood:.0%})"
+
+
+SUMMARY_COLUMNS: tuple[Column, ...] = (
+    Column("Combiner", share=1.0),
+    Column("String", share=1.2),
+    Column("Sun", "W/m²", 0, 0.7),
+    Column("Cell", "°C", 1, 0.6),
+    Column("Pmp", "W", 0, 0.7),
+    Column("predicted", "W", 0, 1.0),
+    Column("Ratio", "", 3, 0.6),
+    Column("± k=2", "", 3, 0.6),
+    Column("Lost at STC", "W", 0, 0.8),
+    Column("What it shows", share=2.6),
+)
+
+
+def summary_table(name: str, results: Sequence[TraceResult], details: ReportDetails) -> TableBlock:
+    """One line a trace."""
+    rows = tuple(
+        (
+            r.trace.combiner or "–",
+            r.trace.string or r.trace.source,
+            r.conditions.poa_global,
+            r.conditions.temperature_cell,
+            r.measured.p_mp,
+            r.predicted.p_mp if r.predicted else None,
+            r.power_ratio,
+            r.power_ratio_uncertainty,
+            lost_at_standard(r),
+            cause_words(r, details),
+        )
+        for r in results
+    )
+    return TableBlock(name, SUMMARY_COLUMNS, rows)
+
+
+def key_point_table(name: str, result: TraceResult) -> TableBlock:
+    """Measured, predicted, difference and translated for the six key points."""
+    columns = (
+        Column("Quantity", share=1.4),
+        Column("Measured", "", 3, by_row=True),
+        Column("Predicted", "", 3, by_row=True),
+        Column("Difference", "%", 1),
+        Column("At STC", "", 3, by_row=True),
+        Column("± k=2", "", 3, by_row=True),
+    )
+    rows = []
+    for one in KEY_POINTS:
+        measured = getattr(result.measured, one.name)
+        predicted = getattr(result.predicted, one.name) if result.predicted else None
+        standard = getattr(result.translated, one.name) if result.translated else None
+        spread = result.uncertainty.translated if result.uncertainty else None
+        rows.append(
+            (
+                one.heading,
+                measured,
+                predicted,
+                100 * (measured / predicted - 1) if predicted else None,
+                standard,
+                getattr(spread, one.name) if spread else None,
+            )
+        )
+    return TableBlock(
+        name,
+        columns,
+        tuple(rows),
+        row_decimals=tuple(one.decimals for one in KEY_POINTS),
+        only_printed=True,
+    )
+
+
+def all_key_points(name: str, results: Sequence[TraceResult]) -> TableBlock:
+    """Measured, predicted and translated key points of every trace, for the workbook."""
+    kinds = ("measured", "predicted", "translated")
+    columns = (
+        Column("Trace"),
+        Column("Combiner"),
+        Column("String"),
+        Column("Measured at"),
+        *(
+            Column(f"{one.label} {kind}", one.unit, one.decimals)
+            for kind in kinds
+            for one in KEY_POINTS
+        ),
+    )
+    rows = tuple(
+        (
+            r.trace.source,
+            r.trace.combiner,
+            r.trace.string,
+            r.trace.measured_at.isoformat() if r.trace.measured_at else None,
+            *(
+                getattr(getattr(r, kind), one.name) if getattr(r, kind) else None
+                for kind in kinds
+                for one in KEY_POINTS
+            ),
+        )
+        for r in results
+    )
+    return TableBlock(name, columns, rows)
+
+
+def trace_blocks(
+    result: TraceResult, details: ReportDetails, before: TraceResult | None = None
+) -> tuple[Block, ...]:
+    """Everything on one trace: figure, numbers, signatures, causes, conditions, file."""
+    label = trace_label(result, with_day=True)
+    blocks: list[Block] = []
+    if details.plots:
+        blocks.append(FigureBlock(_figure(result, before), caption(result, before)))
+    blocks.append(key_point_table(f"Key points {label}", result))
+    own = details.texts.get(result.trace.source)
+    if own:
+        blocks.append(Paragraph(own))
+    if result.signatures:
+        blocks.append(BulletList(tuple(s.text for s in result.signatures)))
+    for cause in result.candidate_causes:
+        if cause.cause == "none":
+            continue
+        text = f"{cause.cause.replace('_', ' ').capitalize()} ({cause.likelihood:.0%}): "
+        text += cause.evidence
+        if cause.against:
+            text += f" Against it: {cause.against}"
+        blocks.append(Paragraph(f"{text} Next check: {cause.next_check}"))
+    failed = [c for c in result.conditions.checks if not c.passed]
+    blocks += [Paragraph(f"Condition check failed – {c.check}: {c.detail}.") for c in failed]
+    blocks += [Paragraph(sentence) for sentence in result.missing]
+    if result.trace.note:
+        blocks.append(Paragraph(f"Note in the file: {result.trace.note}"))
+    return tuple(blocks)
+
+
+def _figure(result: TraceResult, before: TraceResult | None) -> CurveFigure:
+    shown = [one for one in (result, before) if one is not None]
+    styles = {one.trace.source: place for place, one in enumerate(shown)}
+    form = "stc" if before is not None else "measured"
+    return curve_figure(shown, styles, form, ("iv", "pv"), result.trace.source)
+
+
+def caption(result: TraceResult, before: TraceResult | None = None) -> str:
+    """String, serial, conditions, date; what else is drawn."""
+    trace, used = result.trace, result.conditions
+    parts = [trace_label(result, with_day=True)]
+    if trace.serial:
+        parts.append(f"serial {trace.serial}")
+    if used.poa_global is not None:
+        parts.append(f"{used.poa_global:.0f} W/m²")
+    if used.temperature_cell is not None:
+        parts.append(f"cells at {used.temperature_cell:.1f} °C")
+    if before is not None:
+        parts.append(f"with {trace_label(before, with_day=True)}, both translated to STC")
+    return ", ".join(parts) + "."

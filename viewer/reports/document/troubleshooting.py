@@ -1,0 +1,125 @@
+"""Troubleshooting: what failed, what was done about it, and how the string does since."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from viewer.analysis.trace_result import TraceResult
+from viewer.physics.uncertainty import InputUncertainties
+from viewer.reports.curve_figure import trace_label
+from viewer.reports.document.content import (
+    Block,
+    Column,
+    Document,
+    Paragraph,
+    ReportDetails,
+    Section,
+    TableBlock,
+)
+from viewer.reports.document.statements import identity, method_section
+from viewer.reports.document.trace_blocks import (
+    all_key_points,
+    is_finding,
+    lost_at_standard,
+    summary_table,
+    trace_blocks,
+    worst_first,
+)
+from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.text_catalogue import texts
+
+
+@dataclass(frozen=True)
+class WorkDone:
+    """What was done to one string: action, part and serial numbers, and by whom."""
+
+    done_on: str
+    action: str
+    parts: str = ""
+    by: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class RepairedString:
+    """A string before and after; `after` is the retest, None while it is due."""
+
+    before: TraceResult
+    after: TraceResult | None
+    work: WorkDone
+
+
+def troubleshooting(
+    layout: SiteLayout,
+    results: Sequence[TraceResult],
+    repairs: Sequence[RepairedString],
+    details: ReportDetails,
+    printed_on: date,
+    inputs: InputUncertainties,
+) -> Document:
+    """The document; strings with findings in full, the worst first."""
+    words = texts(details.language)
+    said = words["troubleshooting"]
+    wanted = set(details.strings)
+    found = [
+        r for r in worst_first(results) if (r.trace.source in wanted if wanted else is_finding(r))
+    ]
+    title = details.title or said["title"].format(site=layout.name)
+    lost = sum(max(0.0, lost_at_standard(r) or 0.0) for r in found)
+    summary: list[Block] = [
+        identity(layout, results, details, printed_on),
+        Paragraph(
+            said["in_short"].format(found=len(found), traces=len(results), lost=lost), strong=True
+        ),
+    ]
+    summary += [Paragraph(details.remarks)] if details.remarks else []
+    summary.append(summary_table(said["found"], found[:12], details))
+    sections = [Section(words["report"]["summary"], tuple(summary))]
+    if repairs:
+        sections.append(_repairs(repairs, said, details))
+    before = _earlier(repairs)
+    sections += [
+        Section(
+            trace_label(r, with_day=True),
+            trace_blocks(r, details, before.get(r.trace.source)),
+            on_new_page=place == 0,
+        )
+        for place, r in enumerate(found)
+    ]
+    sections.append(method_section(layout, results, inputs, details))
+    return Document(
+        "troubleshooting",
+        title,
+        details,
+        tuple(sections),
+        (all_key_points(words["report"]["key_points"], results),),
+    )
+
+
+def _earlier(repairs: Sequence[RepairedString]) -> Mapping[str, TraceResult]:
+    return {one.after.trace.source: one.before for one in repairs if one.after is not None}
+
+
+def _repairs(
+    repairs: Sequence[RepairedString], said: Mapping[str, str], details: ReportDetails
+) -> Section:
+    columns = (
+        Column("String", share=1.3),
+        Column("Day", share=0.9),
+        Column("What was done", share=2.2),
+        Column("Parts and serials", share=1.6),
+        Column("By", share=0.8),
+        Column("before", "W", 0, 0.7),
+        Column("after", "W", 0, 0.7),
+        Column("Gain at STC", "%", 1, 0.8),
+    )
+    rows = tuple(_repair_row(one) for one in repairs)
+    return Section(said["repairs"], (TableBlock(said["repairs"], columns, rows),))
+
+
+def _repair_row(one: RepairedString) -> tuple[str | float | None, ...]:
+    before = one.before.translated.p_mp if one.before.translated else None
+    after = one.after.translated.p_mp if one.after and one.after.translated else None
+    gain = 100 * (after / before - 1) if before and after else None
+    work = one.work
+    label = trace_label(one.before)
+    return (label, work.done_on, work.action, work.parts, work.by, before, after, gain)

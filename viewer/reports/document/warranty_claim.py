@@ -1,0 +1,184 @@
+"""Warranty evidence: each string or module against what its maker warrants at that age."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.warranty import (
+    ABOVE,
+    BELOW,
+    INCONCLUSIVE,
+    LIMIT_OF_STRINGS,
+    RULE,
+    WarrantyCheck,
+    WarrantyFindings,
+)
+from viewer.physics.uncertainty import InputUncertainties
+from viewer.reports.curve_figure import trace_label
+from viewer.reports.document.content import (
+    Block,
+    BulletList,
+    Column,
+    Document,
+    Paragraph,
+    ReportDetails,
+    Section,
+    TableBlock,
+)
+from viewer.reports.document.statements import identity, method_section
+from viewer.reports.document.trace_blocks import all_key_points, trace_blocks
+from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.text_catalogue import texts
+
+
+def warranty_claim(
+    layout: SiteLayout,
+    results: Sequence[TraceResult],
+    findings: WarrantyFindings,
+    details: ReportDetails,
+    printed_on: date,
+    inputs: InputUncertainties,
+) -> Document:
+    """The document; what is below the warranted power in full, with the file's checksum."""
+    words = texts(details.language)
+    said = words["warranty"]
+    short = sorted(
+        (one for one in findings.checks if one.decision == BELOW), key=lambda one: -one.shortfall
+    )
+    counts = {name: findings.count(name) for name in (BELOW, INCONCLUSIVE, ABOVE)}
+    summary: tuple[Block, ...] = (
+        identity(layout, results, details, printed_on),
+        Paragraph(
+            said["in_short"].format(
+                checked=len(findings.checks),
+                modules=findings.modules_concerned,
+                shortfall=findings.shortfall,
+                expanded=findings.shortfall_expanded,
+                **counts,
+            ),
+            strong=True,
+        ),
+        Paragraph(RULE),
+        Paragraph(LIMIT_OF_STRINGS),
+        Paragraph(said["expected_false"].format(number=findings.expected_false)),
+        *((Paragraph(details.remarks),) if details.remarks else ()),
+        _claims(said["below"], short),
+    )
+    by_trace = {(r.trace.combiner or "", r.trace.string or ""): r for r in results}
+    evidence = _evidence(short, by_trace, details, said)
+    sections = (
+        Section(words["report"]["summary"], summary),
+        Section(
+            said["all"],
+            (_claims(said["all"], findings.checks), BulletList(findings.unchecked)),
+            on_new_page=True,
+        ),
+        Section(said["terms"], (_terms(layout, said),)),
+        *evidence,
+        Section(said["files"], (checksum_table(said["files"], results),)),
+        method_section(layout, results, inputs, details),
+    )
+    numbers = (all_key_points(words["report"]["key_points"], results),)
+    title = details.title or said["title"].format(site=layout.name)
+    return Document(
+        "warranty",
+        title,
+        details,
+        sections,
+        (all_key_points(words["report"]["key_points"], results),),
+    )
+
+
+def _claims(name: str, checks: Sequence[WarrantyCheck]) -> TableBlock:
+    columns = (
+        Column("String", share=1.5),
+        Column("Serial", share=1.2),
+        Column("Modules", "", 0, 1.0),
+        Column("Measured on", share=1.5),
+        Column("Age", "years", 2, 0.7),
+        Column("At STC", "W", 0, 0.8),
+        Column("± k=2", "W", 0, 0.7),
+        Column("Warranted", "W", 0, 1.1),
+        Column("Shortfall", "W", 0, 0.9),
+        Column("P below", "", 3, 0.7),
+        Column("Decision", share=1.1),
+    )
+    rows = tuple(
+        (
+            " ".join(one.place),
+            one.serial or "–",
+            one.modules,
+            one.measured_on.isoformat(),
+            one.age,
+            one.measured,
+            one.expanded,
+            one.warranted,
+            one.shortfall,
+            one.below_probability,
+            one.decision,
+        )
+        for one in checks
+    )
+    return TableBlock(name, columns, rows)
+
+
+def _terms(layout: SiteLayout, said: Mapping[str, str]) -> TableBlock:
+    columns = (
+        Column("Module", share=2),
+        Column("Rated", "W", 1),
+        Column("First year", "% lost", 2),
+        Column("Then a year", "points", 2),
+        Column("Years", "", 0),
+        Column("Steps", share=2),
+        Column("Since", share=1.2),
+    )
+    rows = tuple(
+        (
+            key,
+            sheet.warranty.rated_power or sheet.p_mp,
+            None if sheet.warranty.steps else sheet.warranty.first_year,
+            None if sheet.warranty.steps else sheet.warranty.annual,
+            sheet.warranty.end,
+            "; ".join(f"{share:g} % until {age:g} years" for age, share in sheet.warranty.steps),
+            sheet.warranty.start.isoformat() if sheet.warranty.start else "–",
+        )
+        for key, sheet in layout.modules.items()
+        if sheet.warranty is not None
+    )
+    return TableBlock(said["terms"], columns, rows)
+
+
+def _evidence(
+    short: Sequence[WarrantyCheck],
+    by_trace: Mapping[tuple[str, str], TraceResult],
+    details: ReportDetails,
+    said: Mapping[str, str],
+) -> list[Section]:
+    sections: list[Section] = []
+    for one in short:
+        result = by_trace.get(one.place)
+        if result is None or (details.strings and result.trace.source not in details.strings):
+            continue
+        line = said["decision"].format(
+            measured=one.measured,
+            expanded=one.expanded,
+            warranted=one.warranted,
+            age=one.age,
+            decision=one.decision,
+        )
+        blocks = (
+            Paragraph(line, strong=True),
+            *trace_blocks(result, details),
+            Paragraph(f"{said['correction']}: {result.translation}."),
+            Paragraph(f"{said['file']}: {result.trace.source}, SHA-256 {result.trace.sha256}."),
+        )
+        label = trace_label(result, with_day=True)
+        sections.append(Section(label, blocks, on_new_page=not sections))
+    return sections
+
+
+def checksum_table(name: str, results: Sequence[TraceResult]) -> TableBlock:
+    """Every trace file with the SHA-256 of its bytes as imported."""
+    columns = (Column("File", share=2), Column("SHA-256", share=3))
+    rows = tuple((r.trace.source, r.trace.sha256 or "–") for r in results)
+    return TableBlock(name, columns, rows)

@@ -1,0 +1,168 @@
+"""Yearly condition: degradation against the last visit and the baseline, and what to do."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+import numpy as np
+
+from viewer.analysis.baseline_change import StringChange, visit_changes
+from viewer.analysis.observation import Observed
+from viewer.analysis.rate import trade_context, verdict
+from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.trend import GroupRate, Trend
+from viewer.physics.uncertainty import InputUncertainties
+from viewer.reports.curve_figure import trace_label
+from viewer.reports.document.content import (
+    Block,
+    BulletList,
+    Column,
+    Document,
+    Paragraph,
+    ReportDetails,
+    Section,
+    TableBlock,
+    Value,
+)
+from viewer.reports.document.statements import identity, method_section
+from viewer.reports.document.trace_blocks import (
+    all_key_points,
+    is_finding,
+    summary_table,
+    trace_blocks,
+    worst_first,
+)
+from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.text_catalogue import texts
+
+_RATE_NAMES = ("p_mp", "i_sc", "v_oc", "fill_factor")
+
+
+def yearly_condition(
+    layout: SiteLayout,
+    results: Sequence[TraceResult],
+    observed: Observed,
+    trend: Trend,
+    details: ReportDetails,
+    printed_on: date,
+    inputs: InputUncertainties,
+) -> Document:
+    """The document. `results`: of the latest visit; `observed` and `trend`: of all visits."""
+    words = texts(details.language)
+    said = words["yearly"]
+    found = [r for r in worst_first(results) if is_finding(r)]
+    shown = [r for r in found if not details.strings or r.trace.source in details.strings]
+    summary: list[Block] = [identity(layout, results, details, printed_on)]
+    site = trend.site
+    if site is None:
+        summary.append(Paragraph(said["no_rate"], strong=True))
+    else:
+        lines = [*verdict(site.rates["p_mp"], site.span), *trade_context()]
+        summary.append(BulletList(tuple(lines)))
+    summary += [Paragraph(details.remarks)] if details.remarks else []
+    summary += [
+        distribution_table(results, said),
+        summary_table(said["to_do"], found[:8], details),
+    ]
+    sections = [
+        Section(words["report"]["summary"], tuple(summary)),
+        Section(said["rates"], _rates(trend, said), on_new_page=True),
+        *_change_sections(observed, said),
+        Section(words["report"]["strings"], (summary_table(said["table"], results, details),)),
+        *(
+            Section(trace_label(r, with_day=True), trace_blocks(r, details), on_new_page=k == 0)
+            for k, r in enumerate(shown)
+        ),
+        method_section(layout, results, inputs, details),
+    ]
+    numbers = (all_key_points(words["report"]["key_points"], results),)
+    title = details.title or said["title"].format(site=layout.name)
+    return Document(
+        "yearly",
+        title,
+        details,
+        tuple(sections),
+        (all_key_points(words["report"]["key_points"], results),),
+    )
+
+
+def distribution_table(results: Sequence[TraceResult], said: Mapping[str, str]) -> TableBlock:
+    """How many traces lie in each band of the power ratio."""
+    ratios = np.array([r.power_ratio for r in results if r.power_ratio is not None])
+    edges = np.array([0.0, 0.80, 0.90, 0.95, 0.97, 1.00, 1.03, np.inf])
+    counts, _ = np.histogram(ratios, edges)
+    rows = tuple(
+        (_band(low, high), int(count), 100.0 * count / max(1, ratios.size))
+        for low, high, count in zip(edges[:-1], edges[1:], counts, strict=True)
+    )
+    columns = (Column("Power ratio", share=2), Column("Traces", "", 0), Column("Share", "%", 1))
+    middle = float(np.median(ratios)) if ratios.size else float("nan")
+    return TableBlock(said["distribution"], columns, rows, said["median"].format(median=middle))
+
+
+def _band(low: float, high: float) -> str:
+    if low == 0.0:
+        return f"below {high:.2f}"
+    return f"{low:.2f} and above" if np.isinf(high) else f"{low:.2f} to {high:.2f}"
+
+
+def _rates(trend: Trend, said: Mapping[str, str]) -> tuple[Block, ...]:
+    columns = (
+        Column("Group", share=1.8),
+        Column("Strings", "", 0, 0.8),
+        Column("of", "", 0, 0.5),
+        *(Column(name, "%/year", share=1.7) for name in ("Pmp", "Isc", "Voc", "FF")),
+    )
+    groups = TableBlock(said["groups"], columns, tuple(_group_row(one) for one in trend.groups))
+    strings = TableBlock(
+        said["string_rates"],
+        (Column("String", share=1.4), *columns[3:], Column("Pmp, Theil-Sen", "%/year", share=1.7)),
+        tuple(
+            (
+                " ".join(one.place),
+                *(one.rates[name].text() for name in _RATE_NAMES),
+                one.theil_sen.text() if one.theil_sen else "–",
+            )
+            for one in trend.strings
+        ),
+        said["repaired_apart"].format(count=len(trend.repaired)),
+    )
+    remarks = (BulletList(trend.remarks),) if trend.remarks else ()
+    return (groups, strings, *remarks)
+
+
+def _group_row(one: GroupRate) -> tuple[Value, ...]:
+    rates = tuple(one.rates[name].text() for name in _RATE_NAMES)
+    return (f"{one.kind} {one.name}", one.strings, one.population, *rates)
+
+
+def _change_sections(observed: Observed, said: Mapping[str, str]) -> list[Section]:
+    """Changes since the baseline (the first visit) and since the visit before the last."""
+    last = len(observed.visits) - 1
+    if last < 1:
+        return []
+    pairs = {0: said["since_baseline"], last - 1: said["since_last"]}
+    return [
+        Section(heading, (_changes(heading, visit_changes(observed, then, last)),))
+        for then, heading in (
+            (place, text.format(visit=observed.visits[place].name)) for place, text in pairs.items()
+        )
+    ]
+
+
+def _changes(name: str, changes: Sequence[StringChange]) -> TableBlock:
+    columns = (
+        Column("String", share=1.4),
+        *(Column(label, "%", 1, 0.7) for label in ("Pmp", "Isc", "Voc", "FF")),
+        Column("Pmp ± k=2", "%", 1, 0.8),
+        Column("Beyond the uncertainty", share=2.2),
+    )
+    rows: tuple[tuple[Value, ...], ...] = tuple(
+        (
+            " ".join(one.place),
+            *(one.change(key).percent for key in _RATE_NAMES),
+            one.change("p_mp").expanded,
+            ", ".join(one.beyond) or "nothing",
+        )
+        for one in changes
+    )
+    return TableBlock(name, columns, rows)
