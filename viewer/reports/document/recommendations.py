@@ -78,7 +78,7 @@ def recommendations(
         title,
         details,
         tuple(sections),
-        (all_key_points(words["report"]["key_points"], results),),
+        numbers,
     )
 
 

@@ -85,7 +85,7 @@ def warranty_claim(
         title,
         details,
         sections,
-        (all_key_points(words["report"]["key_points"], results),),
+        numbers,
     )
 
 

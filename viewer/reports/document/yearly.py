@@ -81,7 +81,7 @@ def yearly_condition(
         title,
         details,
         tuple(sections),
-        (all_key_points(words["report"]["key_points"], results),),
+        numbers,
     )
 
 
