@@ -238,7 +238,11 @@ def test_a_string_that_stands_out_is_named() -> None:
         else one
         for one in made
     ]
-    assert trend(observed(made), layout(5, 4)).outlying == {("CB2", "S1")}
+    found = trend(observed(made), layout(5, 4))
+    assert found.outlying == {("CB2", "S1")}
+    assert (found.site.strings, found.usual.strings, found.usual.population) == (20, 19, 19)
+    assert found.usual.between < 0.3 < found.site.between
+    assert found.usual.rates["p_mp"].value > found.site.rates["p_mp"].value
 
 
 def test_one_visit_gives_no_rate_and_says_so() -> None:

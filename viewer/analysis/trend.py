@@ -22,6 +22,9 @@ OUTLYING = 3.5
 """Robust z-score beyond which a string stands out: B. Iglewicz and D. C. Hoaglin, How to Detect
 and Handle Outliers, 1993 (from memory)."""
 
+WITHOUT_OUTLYING = "site, usual strings"
+"""The kind of the group of all strings but those that stand out."""
+
 
 @dataclass(frozen=True, eq=False)
 class GroupRate:
@@ -59,6 +62,12 @@ class Trend:
     def site(self) -> GroupRate | None:
         return next((group for group in self.groups if group.kind == "site"), None)
 
+    @property
+    def usual(self) -> GroupRate | None:
+        """The site without the strings that stand out; the whole site when none does."""
+        apart = (group for group in self.groups if group.kind == WITHOUT_OUTLYING)
+        return next(apart, self.site)
+
 
 def trend(
     observed: Observed,
@@ -80,12 +89,18 @@ def trend(
         if one.place in mended and one.measured_at.date() > max(repairs[one.place])
     ]
     strings, repaired = string_rates(untouched), string_rates(after)
+    outlying = _outlying(strings)
+    groups = _groups(strings, layout)
+    if outlying and groups:
+        usual = [one for one in strings if one.place not in outlying]
+        population = groups[0].population - len(outlying)
+        groups.insert(1, _group(WITHOUT_OUTLYING, layout.name, usual, population))
     return Trend(
         strings=tuple(strings),
         repaired=tuple(repaired),
         repaired_without_rate=tuple(sorted(mended - {one.place for one in repaired})),
-        groups=tuple(_groups(strings, layout)),
-        outlying=_outlying(strings),
+        groups=tuple(groups),
+        outlying=outlying,
         soiling=tuple(losses[visit] for visit in sorted(losses)),
         visits=tuple(visit.name for visit in observed.visits),
         remarks=tuple(_remarks(observed, losses, clean)),

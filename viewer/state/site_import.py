@@ -115,12 +115,10 @@ def _imported(folder: VisitFolder, source: str) -> ImportedFile:
         content = _bytes(folder.path / source)
         read = read_source(folder, source)
         traces = tuple(one for one in read if isinstance(one, Trace))
-        if not traces:
-            problems = (one.problem for one in read if isinstance(one, Unreadable))
-            return ImportedFile(source, content, problem=next(problems, None))
-        digest = hashlib.sha256(content).hexdigest() if content is not None else None
-        if all(trace.sha256 == digest for trace in traces):
-            return ImportedFile(source, content, traces)
+        failures = tuple(one for one in read if isinstance(one, Unreadable))
+        digest = None if content is None else hashlib.sha256(content).hexdigest()
+        if all(one.sha256 == digest for one in traces):
+            return ImportedFile(source, content, traces, failures)
     raise SiteFileError(
         f"{source} changes while it is imported; wait until it is written and import again."
     )

@@ -16,7 +16,7 @@ from tests.site_data.site_file.example_data import (
     new_file,
     some_traces,
 )
-from viewer.site_data.iv_trace import Trace
+from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.site_data.site_file.connection import SiteFile, create_site_file, open_site_file
 from viewer.site_data.site_file.errors import SiteFileError
 from viewer.site_data.site_file.importing import ImportedFile, ImportOutcome, import_files
@@ -86,10 +86,29 @@ def test_imported_bytes_are_kept_with_their_digest(site_file: SiteFile) -> None:
 
 
 def test_unreadable_files_are_kept_and_listed(site_file: SiteFile) -> None:
-    files = [ImportedFile("broken.csv", b"what", problem="It has no points.")]
+    failure = Unreadable("broken.csv", "It has no points.")
+    files = [ImportedFile("broken.csv", b"what", failures=(failure,))]
     assert bring_in(site_file, files).unread == 1
-    (left,) = read_unreadable(site_file)
-    assert (left.source, left.problem) == ("broken.csv", "It has no points.")
+    assert bring_in(site_file, files).unread == 1
+    assert read_unreadable(site_file) == [failure]
+    with site_file.reading() as connection:
+        assert connection.execute("SELECT count(*) FROM unread_files").fetchone() == (1,)
+
+
+def test_a_file_of_several_traces_and_a_part_that_cannot_be_read(site_file: SiteFile) -> None:
+    traces = tuple(replace(one, source=f"book.xlsx#{n}") for n, one in enumerate(some_traces(3)))
+    failure = Unreadable("book.xlsx#3", "The sheet is empty.")
+    bring_in(site_file, [ImportedFile("book.xlsx", b"book", traces, (failure,))])
+    assert [trace.source for _, trace in read_traces(site_file)] == [t.source for t in traces]
+    assert read_unreadable(site_file) == [failure]
+
+
+def test_a_file_mended_since_is_no_longer_unreadable(site_file: SiteFile) -> None:
+    failure = Unreadable("book.xlsx", "It is locked.")
+    bring_in(site_file, [ImportedFile("book.xlsx", b"locked", failures=(failure,))])
+    trace = replace(invented_trace(1, FIRST_DAY), source="book.xlsx#a")
+    bring_in(site_file, [ImportedFile("book.xlsx", b"open", (trace,))])
+    assert read_unreadable(site_file) == []
 
 
 def test_an_error_half_way_leaves_nothing(site_file: SiteFile) -> None:

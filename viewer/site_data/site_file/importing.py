@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from viewer.site_data.iv_trace import Trace
+from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.site_data.site_file.connection import SiteFile
 from viewer.site_data.site_file.errors import SiteFileError
 from viewer.site_data.site_file.journal import RowChange, record
@@ -26,14 +26,14 @@ from viewer.site_data.site_layout import SiteLayout
 class ImportedFile:
     """One file of a visit folder: its path there, its bytes, and what reading them gave.
 
-    `content` is None for a file whose bytes could not be had, which then has a `problem`.
-    Either `traces` or, for a file that cannot be read, `problem` in one sentence.
+    A file may hold several traces, each with a source of its own, and parts that could not be
+    read. `content` is None for a file whose bytes could not be had.
     """
 
     source: str
     content: bytes | None
     traces: tuple[Trace, ...] = ()
-    problem: str | None = None
+    failures: tuple[Unreadable, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -133,18 +133,9 @@ class _Run:
     def take(self, one: ImportedFile) -> None:
         """Keep the bytes of one file and its traces for writing."""
         digest = None if one.content is None else keep_bytes(self.connection, one.content)
-        if one.problem is not None:
-            self.unread += 1
-            insert(
-                self.connection,
-                "unread_files",
-                {
-                    "import_id": self.import_id,
-                    "file_sha256": digest,
-                    "source": one.source,
-                    "problem": one.problem,
-                },
-            )
+        for failure in one.failures:
+            self._keep_failure(failure, digest)
+        if not one.traces:
             return
         if self._is_known(digest):
             self.known += 1
@@ -152,6 +143,18 @@ class _Run:
         for trace in one.traces:
             self.traces.append(trace)
             self.digests.append(digest)
+
+    def _keep_failure(self, failure: Unreadable, digest: str | None) -> None:
+        self.unread += 1
+        known = self.connection.execute(
+            "SELECT 1 FROM unread_files JOIN imports ON imports.id = import_id "
+            "WHERE hidden = 0 AND source = ? AND file_sha256 IS ? AND problem = ?",
+            (failure.source, digest, failure.problem),
+        )
+        if known.fetchone() is None:
+            values = {"source": failure.source, "problem": failure.problem}
+            more = {"import_id": self.import_id, "file_sha256": digest}
+            insert(self.connection, "unread_files", values | more)
 
     def _is_known(self, digest: str | None) -> bool:
         """Whether an earlier import brought the same bytes, under whatever name."""

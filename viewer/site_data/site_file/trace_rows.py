@@ -73,7 +73,9 @@ def read_unreadable(site_file: SiteFile) -> list[Unreadable]:
         rows = connection.execute(
             "SELECT source, problem FROM unread_files AS files "
             "JOIN imports ON imports.id = import_id WHERE hidden = 0 AND NOT EXISTS "
-            "(SELECT 1 FROM current_traces WHERE source = files.source) GROUP BY source"
+            "(SELECT 1 FROM current_traces AS later WHERE later.import_id > files.import_id AND "
+            "substr(later.source || '#', 1, length(files.source) + 1) = files.source || '#') "
+            "GROUP BY source"
         )
         return [Unreadable(source, problem) for source, problem in rows]
 

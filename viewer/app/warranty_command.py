@@ -1,0 +1,98 @@
+"""`curvewright warranty`: measured power against what the maker warrants at that age."""
+
+import argparse
+from pathlib import Path
+
+from viewer.analysis.observation import observe
+from viewer.analysis.warranty import check_warranty
+from viewer.app import site_results as site
+from viewer.reports.warranty_table import warranty_data, warranty_lines
+from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.toml_table import Findings, Table
+from viewer.site_data.warranty_terms import WarrantyTerms, read_warranty
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    site.add_source(parser)
+    parser.add_argument(
+        "--start", metavar="DATE", help="start of the warranty where site.toml gives none"
+    )
+    parser.add_argument(
+        "--module", metavar="KEY", help="module the terms below are for (all when not given)"
+    )
+    parser.add_argument(
+        "--first-year", type=float, metavar="PERCENT", help="lost at most in the first year"
+    )
+    parser.add_argument(
+        "--annual", type=float, metavar="POINTS", help="percentage points lost a year thereafter"
+    )
+    parser.add_argument("--years", type=float, metavar="YEARS", help="length of the warranty")
+    parser.add_argument(
+        "--steps", metavar="AGE:PERCENT,...", help="instead: warranted until each age, 10:90,25:80"
+    )
+    parser.add_argument(
+        "--rated-power", type=float, metavar="WATTS", help="what the percentages refer to"
+    )
+    site.add_uncertainty(parser)
+    site.add_output(parser)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    try:
+        given = _terms(arguments)
+        start = site.day(arguments.start) if arguments.start else None
+        inputs = site.inputs(arguments)
+        found = site.gather(Path(arguments.source), "warranty", quiet=arguments.quiet)
+        observed = observe(
+            found.results, found.layout, inputs, all_conditions=arguments.all_conditions
+        )
+        terms = _for_modules(given, arguments.module, found.layout)
+        made = check_warranty(observed.observations, found.layout, terms, start)
+        site.output(arguments, warranty_lines(made), warranty_data(made))
+    except ValueError as error:
+        site.complain("warranty", str(error))
+        return 2
+    for reason, count in sorted(observed.left_out.items()):
+        site.complain("warranty", f"{count} trace{'s' if count > 1 else ''} left out: {reason}")
+    if not made.checks:
+        site.complain(
+            "warranty",
+            "nothing could be checked; enter the terms as [module.KEY.warranty] in site.toml "
+            "or with --first-year, --annual and --start",
+        )
+    return site.exit_code(found, made.checks)
+
+
+def _terms(arguments: argparse.Namespace) -> WarrantyTerms | None:
+    """Terms from the options, read and checked as those of a site.toml. Raises ValueError."""
+    options = ("first_year", "annual", "years", "rated_power")
+    data: dict[str, object] = {
+        name: getattr(arguments, name) for name in options if getattr(arguments, name) is not None
+    }
+    if arguments.steps:
+        data["steps"] = [_step(pair) for pair in arguments.steps.split(",")]
+    if not data:
+        return None
+    findings = Findings("the command line", {(): 1})
+    terms = read_warranty(Table(data, (), "the warranty", findings))
+    if terms is None:
+        raise ValueError(findings.problems[0].partition(": ")[2])
+    return terms
+
+
+def _step(pair: str) -> list[float]:
+    try:
+        age, share = pair.split(":")
+        return [float(age), float(share)]
+    except ValueError:
+        raise ValueError(f"{pair} is not a step; write AGE:PERCENT, such as 10:90") from None
+
+
+def _for_modules(
+    terms: WarrantyTerms | None, key: str | None, layout: SiteLayout
+) -> dict[str, WarrantyTerms]:
+    if key is not None and key not in layout.modules:
+        raise ValueError(f"there is no module {key}; there are {', '.join(layout.modules)}")
+    if terms is None:
+        return {}
+    return {name: terms for name in layout.modules if key is None or name == key}

@@ -1,0 +1,103 @@
+"""Warranty checks as a table of text lines and as plain data for JSON."""
+
+from typing import Any
+
+from viewer.analysis.warranty import (
+    ABOVE,
+    BELOW,
+    INCONCLUSIVE,
+    LIMIT_OF_STRINGS,
+    RULE,
+    WarrantyCheck,
+    WarrantyFindings,
+)
+from viewer.reports.plain_table import aligned
+
+
+def warranty_lines(found: WarrantyFindings) -> list[str]:
+    """The table, the totals, the rule, and what the result does not prove."""
+    lines = [*_table(found), ""] if found.checks else []
+    lines += list(found.unchecked)
+    if not found.checks:
+        return lines
+    lines.append(
+        f"{found.count(BELOW)} below, {found.count(INCONCLUSIVE)} inconclusive, "
+        f"{found.count(ABOVE)} above the warranted power."
+    )
+    if found.modules_concerned:
+        plural = "s" if found.modules_concerned > 1 else ""
+        lines.append(
+            f"Below: {found.modules_concerned} module{plural}, together short of "
+            f"{found.shortfall:.0f} ± {found.shortfall_expanded:.0f} W (k = 2). On average "
+            f"{found.expected_false:.2f} of these findings would be wrong."
+        )
+    lines.append(RULE)
+    if any(one.modules > 1 for one in found.checks):
+        lines.append(LIMIT_OF_STRINGS)
+    return lines
+
+
+def _table(found: WarrantyFindings) -> list[str]:
+    headings = [
+        "Combiner",
+        "String",
+        "Serial",
+        "Age a",
+        "Modules",
+        "Measured W",
+        "± (k=2)",
+        "Warranted W",
+        "Short W",
+        "P(below)",
+        "Decision",
+    ]
+    rows = [
+        [
+            *one.place,
+            one.serial or "–",
+            f"{one.age:.1f}",
+            str(one.modules),
+            f"{one.measured:.1f}",
+            f"{one.expanded:.1f}",
+            f"{one.warranted:.1f}",
+            f"{one.shortfall:.1f}",
+            f"{100 * one.below_probability:.1f} %",
+            one.decision,
+        ]
+        for one in found.checks
+    ]
+    return aligned(headings, rows, set(headings[3:10]))
+
+
+def warranty_data(found: WarrantyFindings) -> dict[str, Any]:
+    """The same as plain data; powers in W at STC."""
+    return {
+        "rule": RULE,
+        "checks": [_check_data(one) for one in found.checks],
+        "below": found.count(BELOW),
+        "inconclusive": found.count(INCONCLUSIVE),
+        "above": found.count(ABOVE),
+        "modules_concerned": found.modules_concerned,
+        "shortfall": found.shortfall,
+        "shortfall_expanded_uncertainty": found.shortfall_expanded,
+        "expected_false": found.expected_false,
+        "unchecked": list(found.unchecked),
+    }
+
+
+def _check_data(one: WarrantyCheck) -> dict[str, Any]:
+    return {
+        "combiner": one.place[0],
+        "string": one.place[1],
+        "serial": one.serial,
+        "module": one.module_type,
+        "measured_on": one.measured_on.isoformat(),
+        "age": one.age,
+        "modules": one.modules,
+        "measured": one.measured,
+        "expanded_uncertainty": one.expanded,
+        "warranted": one.warranted,
+        "shortfall": one.shortfall,
+        "probability_below": one.below_probability,
+        "decision": one.decision,
+    }
