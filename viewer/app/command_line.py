@@ -19,6 +19,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "hours": ("viewer.app.hours_command", "when the sun at the site is good enough to trace"),
     "sheet": ("viewer.app.sheet_command", "a test sheet with the readings to expect"),
     "expect": ("viewer.app.expect_command", "what a string should read now; missing modules"),
+    "report": ("viewer.app.report_command", "a document by purpose, as PDF and workbook"),
 }
 """Sub-command to the module that holds it and one line of help."""
 

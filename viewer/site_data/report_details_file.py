@@ -1,0 +1,91 @@
+"""What people enter for a report, as a TOML file (resources/templates/report.toml is a start)."""
+
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+
+class DetailsError(ValueError):
+    """A details file that cannot be used; the message is one sentence."""
+
+
+@dataclass(frozen=True)
+class EnteredRepair:
+    """What was done to one string, as entered."""
+
+    combiner: str
+    string: str
+    done_on: str
+    action: str
+    parts: str = ""
+    by: str = ""
+
+
+@dataclass(frozen=True)
+class EnteredDetails:
+    """`values` by the names of the template; `repairs` of its [[repair]] tables."""
+
+    values: dict[str, Any]
+    repairs: tuple[EnteredRepair, ...]
+
+
+_KINDS: dict[str, type] = {
+    "title": str,
+    "client": str,
+    "tester": str,
+    "qualification": str,
+    "weather": str,
+    "remarks": str,
+    "logo": str,
+    "language": str,
+    "decimal_comma": bool,
+    "plots": bool,
+    "strings": list,
+    "instruments": list,
+    "texts": dict,
+}
+_WORDS = {str: "text", bool: "true or false", list: "a list of texts", dict: "a table of texts"}
+_REPAIR_KEYS = ("combiner", "string", "done_on", "action", "parts", "by")
+
+
+def read_details(path: Path) -> EnteredDetails:
+    """The entries of the file. Raises DetailsError naming the key that is wrong."""
+    try:
+        table = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except OSError as error:
+        raise DetailsError(f"{path} cannot be read: {error.strerror}.") from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise DetailsError(f"{path} is not valid TOML: {error}.") from None
+    repairs = table.pop("repair", [])
+    values = {key: _checked(path, key, value) for key, value in table.items()}
+    if values.get("logo"):
+        values["logo"] = path.parent / values["logo"]
+        if not values["logo"].is_file():
+            raise DetailsError(f"{path.name}: there is no logo at {values['logo']}.")
+    else:
+        values.pop("logo", None)
+    return EnteredDetails(values, tuple(_repair(path, k, one) for k, one in enumerate(repairs)))
+
+
+def _checked(path: Path, key: str, value: Any) -> Any:
+    if key not in _KINDS:
+        known = ", ".join(_KINDS)
+        raise DetailsError(f"{path.name}: there is no key {key}; the keys are {known} and repair.")
+    kind = _KINDS[key]
+    inside = value if kind is list else value.values() if isinstance(value, dict) else ()
+    if not isinstance(value, kind) or not all(isinstance(one, str) for one in inside):
+        raise DetailsError(f"{path.name}: {key} must be {_WORDS[kind]}, not {value!r}.")
+    return tuple(value) if kind is list else value
+
+
+def _repair(path: Path, place: int, table: Any) -> EnteredRepair:
+    where = f"{path.name}, repair {place + 1}"
+    if not isinstance(table, dict) or not all(isinstance(x, str) for x in table.values()):
+        raise DetailsError(f"{where}: it must be a table of texts.")
+    unknown = [key for key in table if key not in _REPAIR_KEYS]
+    lacking = [key for key in _REPAIR_KEYS[:4] if key not in table]
+    if unknown or lacking:
+        wrong = f"there is no key {unknown[0]}" if unknown else f"{lacking[0]} is missing"
+        raise DetailsError(f"{where}: {wrong}; the keys are {', '.join(_REPAIR_KEYS)}.")
+    return EnteredRepair(**table)

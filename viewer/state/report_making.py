@@ -1,0 +1,118 @@
+"""Making a report from results, a step at a time: both faces of the program use it."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from viewer.analysis.observation import observe
+from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.trend import trend
+from viewer.analysis.warranty import check_warranty
+from viewer.physics.uncertainty import InputUncertainties
+from viewer.reports.document.content import Document, ReportDetails
+from viewer.reports.document.pdf_document import write_document
+from viewer.reports.document.recommendations import recommendations
+from viewer.reports.document.troubleshooting import RepairedString, WorkDone, troubleshooting
+from viewer.reports.document.warranty_claim import warranty_claim
+from viewer.reports.document.xlsx_document import write_workbook
+from viewer.reports.document.yearly import yearly_condition
+from viewer.site_data.report_details_file import EnteredDetails, EnteredRepair
+from viewer.site_data.site_file.visit_grouping import group_visits
+from viewer.site_data.site_layout import SiteLayout
+from viewer.state.jobs import Progress
+
+KINDS: dict[str, str] = {
+    "troubleshooting": "what failed, what was done, before and after",
+    "yearly": "degradation against the last visit and the baseline",
+    "recommendations": "findings and recommendations to the owner, ranked by lost power",
+    "warranty": "measured against warranted power, with the evidence",
+}
+
+
+@dataclass(frozen=True)
+class ReportOrder:
+    """Which report, of which results, as entered by whom, and where it goes."""
+
+    kind: str
+    layout: SiteLayout
+    results: tuple[TraceResult, ...]
+    details: EnteredDetails
+    printed_on: date
+    inputs: InputUncertainties
+    warranty_start: date | None = None
+
+
+def report_details(entered: EnteredDetails) -> ReportDetails:
+    """The record that documents print."""
+    return ReportDetails(**entered.values)
+
+
+def make_document(order: ReportOrder) -> Document:
+    """The document as data. Raises ValueError for a kind not in KINDS."""
+    details = report_details(order.details)
+    latest = latest_visit(order.results)
+    common = (details, order.printed_on, order.inputs)
+    if order.kind == "troubleshooting":
+        repairs = repaired_strings(order.results, order.details.repairs)
+        return troubleshooting(order.layout, latest, repairs, *common)
+    if order.kind == "recommendations":
+        return recommendations(order.layout, latest, *common)
+    observed = observe(order.results, order.layout, order.inputs)
+    if order.kind == "yearly":
+        rates = trend(observed, order.layout)
+        return yearly_condition(order.layout, latest, observed, rates, *common)
+    if order.kind == "warranty":
+        findings = check_warranty(observed.observations, order.layout, start=order.warranty_start)
+        return warranty_claim(order.layout, latest, findings, *common)
+    raise ValueError(f"there is no report {order.kind!r}; there are {', '.join(KINDS)}")
+
+
+def write_report(order: ReportOrder, files: Iterable[Path]) -> Iterator[Progress]:
+    """Writes the document to each file, PDF or XLSX by its suffix.
+
+    Raises ValueError for another suffix, OSError when a file cannot be written.
+    """
+    wanted = list(files)
+    wrong = next((file for file in wanted if file.suffix.lower() not in (".pdf", ".xlsx")), None)
+    if wrong is not None:
+        raise ValueError(f"{wrong.name}: a report is a .pdf or an .xlsx file")
+    document = make_document(order)
+    for file in wanted:
+        if file.suffix.lower() == ".xlsx":
+            write_workbook(document, file)
+            yield Progress(1, 1, f"writing {file.name}")
+        else:
+            for step in write_document(document, file):
+                yield Progress(step.done, step.total, f"writing {file.name}")
+
+
+def latest_visit(results: Sequence[TraceResult]) -> tuple[TraceResult, ...]:
+    """The results of the last dated visit; all of them when none is dated."""
+    visits = group_visits([one.trace for one in results])
+    dated = [visit for visit in visits if visit.started_at is not None]
+    members = dated[-1].members if dated else range(len(results))
+    return tuple(results[place] for place in members)
+
+
+def repaired_strings(
+    results: Sequence[TraceResult], repairs: Sequence[EnteredRepair]
+) -> list[RepairedString]:
+    """Each repair with the last trace before its day and the first one from that day on."""
+    made = []
+    for one in repairs:
+        own = sorted(
+            (
+                (r.trace.measured_at.date().isoformat(), r)
+                for r in results
+                if r.trace.measured_at is not None
+                and (r.trace.combiner, r.trace.string) == (one.combiner, one.string)
+            ),
+            key=lambda pair: pair[0],
+        )
+        before = [r for day, r in own if day < one.done_on] or [r for _, r in own[:1]]
+        after = [r for day, r in own if day >= one.done_on and r is not (before or [None])[-1]]
+        if before:
+            work = WorkDone(one.done_on, one.action, one.parts, one.by)
+            made.append(RepairedString(before[-1], after[0] if after else None, work))
+    return made
