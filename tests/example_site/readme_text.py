@@ -7,8 +7,8 @@ HEAD = """# An invented site
 **Nothing here was measured.** There is no such place as {site}; its names, its
 datasheets and its faults are made up, and every trace was computed (circuits solved by ngspice,
 sun and temperature by pvlib, noise from a seeded generator). One combiner uses a module of
-pvlib's public list by name;
-that says nothing about that maker's modules, and no fault of a module was put there.
+pvlib's public list by name; that says nothing about that maker's modules, and no fault of a
+module was put there.
 
 `site.toml` describes the site; each folder is one visit, {count} strings in {boxes} combiners.
 To compute it all again: `python -m tests.example_site.write_site` (needs ngspice).

@@ -83,6 +83,18 @@ class CellBlock:
         modules, groups, paths, cells = self.photocurrent.shape
         return modules, groups, paths, cells
 
+    def __getitem__(self, modules: NDArray[np.bool_]) -> "CellBlock":
+        """The block with a selection of its modules."""
+        return replace(
+            self,
+            photocurrent=self.photocurrent[modules],
+            saturation_current=self.saturation_current[modules],
+            resistance_series=self.resistance_series[modules],
+            resistance_shunt=self.resistance_shunt[modules],
+            nNsVth=self.nNsVth[modules],
+            bypass=self.bypass[modules],
+        )
+
     @classmethod
     def from_modules(
         cls,

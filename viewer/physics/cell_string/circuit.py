@@ -42,6 +42,7 @@ class Circuit:
 
     photocurrent: Array
     saturation_current: Array
+    resistance_series: Array
     conductance: Array
     nNsVth: Array  # noqa: N815 (pvlib's spelling)
     breakdown_conductance: Array
@@ -185,6 +186,7 @@ def _assembled(
     return Circuit(
         photocurrent=il,
         saturation_current=i0,
+        resistance_series=rs,
         conductance=g_shunt,
         nNsVth=a,
         breakdown_conductance=avalanche,

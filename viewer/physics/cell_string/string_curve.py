@@ -97,7 +97,6 @@ def _evenly_along(coarse: Solution, points: int) -> Array:
     first = max(int(np.searchsorted(voltage, 0.0)), 1)
     v = np.concatenate([[0.0], voltage[first:]])
     i = np.concatenate([[np.interp(0.0, voltage, current)], current[first:]])
-    along = np.cumsum(
-        np.concatenate([[0.0], np.hypot(np.diff(v) / max(v[-1], 1e-12), np.diff(i) / i[0])])
-    )
+    right, down = np.diff(v) / max(v[-1], 1e-12), np.diff(i) / max(i[0], 1e-12)
+    along = np.cumsum(np.concatenate([[0.0], np.hypot(right, down)]))
     return np.interp(np.linspace(0.0, along[-1], points), along, v)
