@@ -120,8 +120,6 @@ class TraceResult:
     power_ratio: float | None = None
     power_ratio_uncertainty: float | None = None
     """Expanded, k = 2."""
-    uncertainty: TraceUncertainty | None = None
-    """Of every key point, and what the power ratio's consists of."""
     signatures: tuple[Signature, ...] = ()
     candidate_causes: tuple[CandidateCause, ...] = ()
     uncertainty: TraceUncertainty | None = None
