@@ -25,6 +25,10 @@ LARGEST_RISE = 0.006
 """Largest rise of the diode factor, relative, 1/K (judgement). It stands for everything that
 rounds the knee of a warmer module, the growing resistance of its metal among it."""
 
+LARGEST_FALL = 0.0033
+"""Largest fall of the diode factor, relative, 1/K (judgement): 10 % over the span. It also ends
+at the factor of an ideal diode."""
+
 BAND_GAP_RANGE = (0.75, 1.33)
 """Allowed band gap over that of the technology (judgement): wide enough for the printed
 coefficients of nearly all modules, and narrow enough to notice a mistaken one."""
@@ -75,7 +79,8 @@ def fit_temperature(
         power, slope = power_at_scale(warm(n), v_oc)
         return power - p_mp, slope * scale
 
-    lowest, highest = np.minimum(n_ref, ideal), n_ref * (1.0 + LARGEST_RISE * WARMER_BY)
+    lowest = np.maximum(np.minimum(n_ref, ideal), n_ref * (1.0 - LARGEST_FALL * WARMER_BY))
+    highest = n_ref * (1.0 + LARGEST_RISE * WARMER_BY)
     n = falling_root(power_left, lowest, highest, 1.02 * n_ref, tolerance=1e-9)
     growth = np.log(warm(n).saturation_current / reference.saturation_current)
     drift = np.log(reference.photocurrent / reference.saturation_current) * (1.0 - n_ref / n)
