@@ -73,10 +73,14 @@ def _checked(path: Path, key: str, value: Any) -> Any:
         known = ", ".join(_KINDS)
         raise DetailsError(f"{path.name}: there is no key {key}; the keys are {known} and repair.")
     kind = _KINDS[key]
-    inside = value if kind is list else value.values() if isinstance(value, dict) else ()
+    inside: tuple[Any, ...] = ()
+    if isinstance(value, list):
+        inside = tuple(value)
+    elif isinstance(value, dict):
+        inside = tuple(value.values())
     if not isinstance(value, kind) or not all(isinstance(one, str) for one in inside):
         raise DetailsError(f"{path.name}: {key} must be {_WORDS[kind]}, not {value!r}.")
-    return tuple(value) if kind is list else value
+    return inside if isinstance(value, list) else value
 
 
 def _repair(path: Path, place: int, table: Any) -> EnteredRepair:

@@ -110,9 +110,11 @@ def repaired_strings(
             ),
             key=lambda pair: pair[0],
         )
-        before = [r for day, r in own if day < one.done_on] or [r for _, r in own[:1]]
-        after = [r for day, r in own if day >= one.done_on and r is not (before or [None])[-1]]
-        if before:
-            work = WorkDone(one.done_on, one.action, one.parts, one.by)
-            made.append(RepairedString(before[-1], after[0] if after else None, work))
+        if not own:
+            continue
+        earlier = [r for day, r in own if day < one.done_on]
+        before = earlier[-1] if earlier else own[0][1]
+        after = [r for day, r in own if day >= one.done_on and r is not before]
+        work = WorkDone(one.done_on, one.action, one.parts, one.by)
+        made.append(RepairedString(before, after[0] if after else None, work))
     return made
