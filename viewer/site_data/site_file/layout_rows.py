@@ -196,7 +196,7 @@ def _merge(
     ).fetchone()
     if row is None:
         return insert(
-            connection, table, {**where, **values, **_placed(connection, table, position)}
+            connection, table, {**where, **values, **_placed(connection, table, where, position)}
         )
     for name, old in zip(names, row[1:], strict=True):
         if old != values[name]:
@@ -207,9 +207,15 @@ def _merge(
     return int(row[0])
 
 
-def _placed(connection: sqlite3.Connection, table: str, position: int | None) -> dict[str, int]:
-    """The row's place: as given in a new table, after all others where some are there."""
+def _placed(
+    connection: sqlite3.Connection, table: str, where: Mapping[str, Any], position: int | None
+) -> dict[str, int]:
+    """The row's place: as given in a new table, after all its neighbours where some are there."""
     if position is None:
         return {}
-    last = connection.execute(f"SELECT max(position) FROM {table}").fetchone()[0]
+    around = {name: value for name, value in where.items() if name != "name"}
+    condition = " AND ".join(f"{name} = ?" for name in around) or "1"
+    last = connection.execute(
+        f"SELECT max(position) FROM {table} WHERE {condition}", tuple(around.values())
+    ).fetchone()[0]
     return {"position": position if last is None else max(last + 1, position)}

@@ -100,10 +100,10 @@ CREATE TABLE imports (              -- each is one transaction
 );
 
 CREATE TABLE stored_files (         -- the bytes of every imported file, each kept once
-    sha256     TEXT PRIMARY KEY,    -- hexadecimal, of the bytes before compression
+    sha256     TEXT NOT NULL PRIMARY KEY, -- hexadecimal, of the bytes before compression
     byte_count INTEGER NOT NULL,    -- before compression
     content    BLOB NOT NULL        -- zlib stream (RFC 1950)
-) WITHOUT ROWID;
+);
 
 CREATE TABLE traces (
     id          INTEGER PRIMARY KEY,
