@@ -18,6 +18,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "limits": ("viewer.app.limits_command", "highest Voc and Isc against ratings, before a visit"),
     "hours": ("viewer.app.hours_command", "when the sun at the site is good enough to trace"),
     "sheet": ("viewer.app.sheet_command", "a test sheet with the readings to expect"),
+    "import": ("viewer.app.import_command", "bring a visit folder into a site file"),
+    "trend": ("viewer.app.trend_command", "degradation over the visits; visit against visit"),
+    "sample": ("viewer.app.sample_command", "which strings to trace this year, in walking order"),
+    "warranty": ("viewer.app.warranty_command", "measured power against the maker's warranty"),
     "expect": ("viewer.app.expect_command", "what a string should read now; missing modules"),
     "report": ("viewer.app.report_command", "a document by purpose, as PDF and workbook"),
 }
