@@ -31,6 +31,9 @@ CAUSES_IN_TURN: tuple[str, ...] = (
 )
 
 
+SOUND_SPREAD = 0.005
+
+
 @dataclass(frozen=True)
 class Limited:
     """Groups whose photocurrent is limited: `groups` of them to `fraction` of the current.
@@ -69,7 +72,7 @@ class Case:
     shunt_share: float = 0.0
     """Current lost at 0.8 v_oc through the extra shunt, as a share of i_sc."""
     shunt_modules: int = 0
-    spread: float = 0.005
+    spread: float = SOUND_SPREAD
     """Standard deviation of the modules' currents."""
     voltage_spread: float = 0.003
     bypass_drop: float = 0.5
@@ -102,6 +105,23 @@ def draw_case(number: int, cause: str, rng: np.random.Generator) -> Case:
     for one in case.causes:
         case = FAULTS[one](case, rng)
     return case
+
+
+def without_faults(case: Case) -> Case:
+    """The sound twin of a case: same modules and conditions."""
+    return replace(
+        case,
+        limited=(),
+        shorted_groups=0,
+        modules=case.modules,
+        missing_modules=0,
+        current_loss=0.0,
+        voltage_loss=0.0,
+        series_share=0.0,
+        shunt_share=0.0,
+        shunt_modules=0,
+        spread=min(case.spread, SOUND_SPREAD),
+    )
 
 
 def reading_error(rng: np.random.Generator, limit: float) -> float:

@@ -8,7 +8,8 @@ values, a sweep with noise, and irradiance and temperature as read, with reading
 
     python -m tests.fault_set.generate FOLDER --seed 1 --strings 600
 
-FOLDER gets `site.toml`, one CSV per string and `truth.json`. Seed 1 is the set to tune on,
+FOLDER gets `site.toml`, one CSV per string and `truth.json`. Every string has a combiner of its
+own, so that no neighbours help. Seed 1 is the set to tune on,
 seed 2 is held out for the benchmark.
 """
 
@@ -21,7 +22,7 @@ import numpy as np
 import pandas as pd
 import pvlib
 
-from tests.fault_set.faults import CAUSES_IN_TURN, Case, draw_case
+from tests.fault_set.faults import CAUSES_IN_TURN, Case, draw_case, without_faults
 from tests.fault_set.netlist import simulate
 
 MEASURED_AT = "2030-06-14T{hour:02d}:{minute:02d}:{second:02d}"
@@ -106,7 +107,7 @@ def trace_text(case: Case, voltage: np.ndarray, current: np.ndarray) -> str:
         hour=9 + case.number // 600, minute=case.number // 10 % 60, second=case.number % 10 * 6
     )
     lines = [
-        "# combiner: C1",
+        f"# combiner: C{case.number:04d}",
         f"# string: {case.name}",
         f"# measured_at: {moment}",
         f"# poa_global: {case.poa_read:.1f}",
@@ -127,17 +128,28 @@ def generate(folder: Path, seed: int, strings: int) -> list[dict]:
         cause = CAUSES_IN_TURN[number % len(CAUSES_IN_TURN)]
         module = modules.iloc[int(rng.integers(len(modules)))]
         case = draw_case(number, cause, rng)
-        voltage, current, case = simulate(case, module, rng)
+        draws = [seed, number]
+        voltage, current, case = simulate(case, module, np.random.default_rng(draws))
+        sound = simulate(without_faults(case), module, np.random.default_rng(draws))
+        lost = 1.0 - float(np.max(voltage * current)) / float(np.max(sound[0] * sound[1]))
         noisy = measured_sweep(case, voltage, current, rng)
         (folder / f"{case.name}.csv").write_text(trace_text(case, *noisy), encoding="utf-8")
         modules_text.append(datasheet_table(f"M{number}", module, case))
         strings_text.append(
-            f'  [[combiner.string]]\n  name = "{case.name}"\n  module = "M{number}"\n'
+            f'\n[[combiner]]\nname = "C{number:04d}"\n  [[combiner.string]]\n'
+            f'  name = "{case.name}"\n  module = "M{number}"\n'
             f"  modules_in_series = {case.modules}\n  strings_in_parallel = 1\n"
         )
-        truth.append({**asdict(case), "module": str(module.name), "i_sc": float(current[0])})
+        truth.append(
+            {
+                **asdict(case),
+                "module": str(module.name),
+                "i_sc": float(current[0]),
+                "power_lost": round(lost, 5),
+            }
+        )
     site = 'name = "Invented fault set"\n\n' + "\n".join(modules_text)
-    site += '\n[[combiner]]\nname = "C1"\n' + "".join(strings_text)
+    site += "".join(strings_text)
     (folder / "site.toml").write_text(site, encoding="utf-8")
     (folder / "truth.json").write_text(json.dumps(truth, indent=1), encoding="utf-8")
     return truth

@@ -7,7 +7,7 @@ from viewer.analysis.causes import CauseContext, rank_causes
 from viewer.analysis.neighbours import deviation_of, neighbour_evidence
 from viewer.analysis.prediction import Prediction
 from viewer.analysis.preparation import Prepared
-from viewer.analysis.signatures import SignatureReading, read_signatures
+from viewer.analysis.signatures import InputUncertainty, SignatureReading, read_signatures
 from viewer.analysis.trace_result import CandidateCause, Signature
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.site_layout import SiteLayout
@@ -71,9 +71,12 @@ def _read(
         one.swept.current,
         one.measured.values,
         prediction.parameters,
-        one.string.modules_in_series * datasheet.bypass_diodes,
+        one.string.modules_in_series * _diodes(datasheet),
         bypass_diodes=_diodes(datasheet),
         parallel_paths=datasheet.parallel_paths,
+        uncertainty=InputUncertainty(voltage_per_kelvin=datasheet.beta_voc / 100.0),
+        predicted_p_mp=prediction.key_points.p_mp,
+        irradiance=one.conditions.effective_irradiance or one.conditions.poa_global,
     )
 
 

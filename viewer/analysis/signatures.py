@@ -48,11 +48,15 @@ from viewer.analysis.stair_vectors import level_spread, onset, without_stair
 from viewer.analysis.sweep_noise import sweep_noise
 from viewer.analysis.trace_result import Signature
 from viewer.analysis.voltage_reading import KNEE_SHARE, VoltageReading, read_voltage
+from viewer.physics.conditions import IRRADIANCE_REF
 from viewer.physics.key_points import KeyPoints
 from viewer.physics.single_diode import DiodeParameters
 
 Array = NDArray[np.float64]
 
+LIGHT_PER_KNEE = 0.06
+"""Voltage (in units) that a bend of the knee stands for per e-fold of irradiance: about the
+thermal voltage over the open-circuit voltage."""
 LEAST_STAIR = 0.955
 """Groups limited less than to this fraction are the ordinary spread of modules."""
 LEAST_LEAK_LOSS = 0.008
@@ -145,18 +149,21 @@ def read_signatures(
     parallel_paths: int = 1,
     uncertainty: InputUncertainty | None = None,
     predicted_p_mp: float | None = None,
+    irradiance: float | None = None,
 ) -> SignatureReading:
     """Read the signatures of a clean sweep (voltage [V] rising, current [A], shape (n,)).
 
     `predicted` holds the whole string's five parameters (numbers) at the sweep's conditions;
     `bypass_groups` is modules in series times bypass diodes, `bypass_diodes` those of a module,
-    `parallel_paths` 2 for half-cut modules; `predicted_p_mp` [W] is computed when not
-    given. Raises ValueError for fewer than 8 points or a prediction that is not finite.
+    `parallel_paths` 2 for half-cut modules; `predicted_p_mp` [W] is computed when not given;
+    with the `irradiance` [W/m²] of the prediction the voltage is read more sharply. Raises ValueError for fewer than 8 points or a prediction that is not finite.
     """
     known = uncertainty or InputUncertainty()
+    bypass_groups, bypass_diodes = max(bypass_groups, 1), max(bypass_diodes, 1)
     reference, sweep = prepare(voltage, current, predicted, bypass_groups)
     choice = choose_explanation(reference, sweep, bypass_groups, parallel_paths)
-    fit, reading = _with_whole_groups_lost(choice, bypass_diodes, known)
+    reader = _VoltageReader(known, bypass_diodes, irradiance)
+    fit, reading = _with_whole_groups_lost(choice, reader)
     return _Reader(
         reference,
         choice,
@@ -191,12 +198,50 @@ def prepare(
     return reference, Sweep(v, i, noise_voltage, noise_current)
 
 
-def _with_whole_groups_lost(
-    choice: Choice, bypass_diodes: int, known: InputUncertainty
-) -> tuple[Fit, VoltageReading]:
+@dataclass(frozen=True)
+class _VoltageReader:
+    known: InputUncertainty
+    bypass_diodes: int
+    irradiance: float | None
+
+    def read(self, fit: Fit, groups: int) -> VoltageReading:
+        known = self.known
+        knee = float(fit.vector[KNEE])
+        lost = (1.0 - fit.present) - float(fit.vector[SHIFT]) + self._light_bias(knee)
+        modules = max(groups / self.bypass_diodes, 1.0)
+        spread = float(
+            np.sqrt(
+                min(fit.uncertainty(SHIFT), 0.02) ** 2
+                + (known.temperature * known.voltage_per_kelvin) ** 2
+                + known.module_voltage**2 / modules
+                + known.prediction_voltage**2
+            )
+        )
+        series = float(fit.vector[SERIES]) + KNEE_TO_SERIES * knee
+        return read_voltage(
+            lost,
+            spread,
+            groups,
+            self.bypass_diodes,
+            known.voltage_per_kelvin,
+            series - KNEE_SHARE * (1.0 - fit.present),
+        )
+
+    def _light_bias(self, knee: float) -> float:
+        """What a diode factor unlike the predicted one does to the voltage in less light.
+
+        The knee shows the difference of the diode factors; the voltage falls with the logarithm
+        of irradiance in proportion to the diode factor.
+        """
+        if self.irradiance is None or self.irradiance <= 0.0:
+            return 0.0
+        return LIGHT_PER_KNEE * knee * float(np.log(self.irradiance / IRRADIANCE_REF))
+
+
+def _with_whole_groups_lost(choice: Choice, reader: _VoltageReader) -> tuple[Fit, VoltageReading]:
     """Read the voltage; if whole groups are lost, fit again with exactly those absent."""
     fit, groups = choice.fit, choice.problem.groups
-    reading = _voltage_of(fit, groups, bypass_diodes, known)
+    reading = reader.read(fit, groups)
     lost = reading.groups if reading.significant and reading.groups_lead else 0
     present = 1.0 - lost / groups
     if abs(present - fit.present) < 1e-9 or choice.explanation == MISMATCH:
@@ -210,31 +255,7 @@ def _with_whole_groups_lost(
         free = free_places(BASE, stair_count(start), fixed_groups=True)
         problem = choice.problem
     fit = problem.fit(start, present, free, 8)
-    return fit, _voltage_of(fit, groups, bypass_diodes, known)
-
-
-def _voltage_of(
-    fit: Fit, groups: int, bypass_diodes: int, known: InputUncertainty
-) -> VoltageReading:
-    lost = (1.0 - fit.present) - float(fit.vector[SHIFT])
-    modules = max(groups / max(bypass_diodes, 1), 1.0)
-    spread = float(
-        np.sqrt(
-            min(fit.uncertainty(SHIFT), 0.02) ** 2
-            + (known.temperature * known.voltage_per_kelvin) ** 2
-            + known.module_voltage**2 / modules
-            + known.prediction_voltage**2
-        )
-    )
-    series = float(fit.vector[SERIES]) + KNEE_TO_SERIES * float(fit.vector[KNEE])
-    return read_voltage(
-        lost,
-        spread,
-        groups,
-        bypass_diodes,
-        known.voltage_per_kelvin,
-        series - KNEE_SHARE * (1.0 - fit.present),
-    )
+    return fit, reader.read(fit, groups)
 
 
 class _Reader:
