@@ -49,7 +49,12 @@ def format_1_file(path: Path) -> None:
 
 def columns(path: Path) -> dict[str, set[tuple]]:
     connection = sqlite3.connect(path)
-    tables = [row[0] for row in connection.execute("SELECT name FROM sqlite_master ORDER BY name")]
+    tables = [
+        name
+        for (name,) in connection.execute(
+            "SELECT name FROM sqlite_master WHERE type IN ('table', 'view') ORDER BY name"
+        )
+    ]
     found = {
         table: {row[1:4] for row in connection.execute(f"PRAGMA table_info({table})")}
         for table in tables
