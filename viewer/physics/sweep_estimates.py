@@ -40,6 +40,10 @@ from viewer.physics.curve_fit.whole_sweep import FittedSweeps, fit_sweeps
 Array = NDArray[np.float64]
 
 NOISES_IN_A_SAG = 7.0
+WIDEST_IN_PARTS = 0.075
+"""Of Vmp: a part holds groups in unlike states, whose knee is no single diode's."""
+LOWEST_CUT = 0.03
+"""Of Isc; below, a sag belongs to the end of the sweep and parts nothing."""
 FEW_POINTS = 9
 """A part with fewer keeps the diode scale and series resistance of an ordinary module."""
 LONG_ENOUGH = 15
@@ -144,6 +148,11 @@ def _parts(result: FittedSweeps, k: int) -> list[slice]:
     found = concave_parts(
         result.batch.voltage[k, places], result.batch.current[k, places], least_sag
     )
+    found = [
+        part
+        for part in found
+        if part.start == 0 or result.batch.current[k, places[part.start]] > LOWEST_CUT
+    ]
     edges = [int(places[part.start]) for part in found] + [int(places[-1]) + 1]
     edges[0] = 0
     return [slice(a, b) for a, b in pairwise(edges)]
@@ -169,7 +178,7 @@ def _from_parts(
     whole = noise[np.repeat(stepped, [len(parts[k]) for k in stepped])]
     result = _with_noise(result, whole)
     own = _point_noise(result)
-    points = local_points(result, fitted_points(result))
+    points = local_points(result, fitted_points(result), WIDEST_IN_PARTS)
     uncertainty = np.sqrt(np.diagonal(points.covariance, axis1=1, axis2=2))
     out: list[Found] = []
     first = 0

@@ -24,21 +24,23 @@ from viewer.physics.curve_fit.fitted_points import (
     FittedPoints,
 )
 from viewer.physics.curve_fit.least_squares import symmetric_inverse
-from viewer.physics.curve_fit.scaled_diode import column, evaluate
+from viewer.physics.curve_fit.scaled_diode import LOG_A, column, evaluate, place_at
 from viewer.physics.curve_fit.whole_sweep import FittedSweeps
 
 Array = NDArray[np.float64]
 
 SPANS_AT_ISC = (0.06, 0.1, 0.16, 0.25, 0.4)
 """Of the voltage at maximum power."""
-SPANS_AT_MAXIMUM = (0.05, 0.075, 0.11, 0.16, 0.22)
+SPANS_AT_MAXIMUM = (0.012, 0.02, 0.033, 0.05, 0.075, 0.11, 0.16, 0.22)
 """Of the voltage at maximum power, to either side."""
 SPANS_AT_VOC = (0.1, 0.17, 0.28, 0.42, 0.6)
 """Of the short-circuit current."""
-LARGEST_SCATTER = 1.5
-"""Deviation from the polynomial over noise up to which a span is believed."""
-LARGEST_SHIFT = 2.5
-"""Standard deviations by which the estimate of a wider span may differ."""
+MARGIN = 2.2
+"""Standard deviations around each span's estimate within which all narrower ones must agree."""
+CHANCE = 3.0
+"""Standard deviations that scatter or likeness within a span may exceed the expected by."""
+DOUBT = 0.5
+"""Share of the change from span to span that counts as a standard uncertainty."""
 PLACES = 25
 
 
@@ -51,13 +53,19 @@ class _Correction:
     span: Array
 
 
-def local_points(result: FittedSweeps, guide: FittedPoints) -> FittedPoints:
-    """The values of `guide` corrected by what the sweep shows near each of them."""
+def local_points(
+    result: FittedSweeps, guide: FittedPoints, widest_at_maximum: float = np.inf
+) -> FittedPoints:
+    """The values of `guide` corrected by what the sweep shows near each of them.
+
+    widest_at_maximum: bound on the span around the maximum power point, for curves whose
+    shape a single diode cannot follow far.
+    """
     values, covariance = guide.values.copy(), np.zeros_like(guide.covariance)
     units = _UnitScales.of(result)
     _short_circuit(result, guide, units, values, covariance)
     _open_circuit(result, guide, units, values, covariance)
-    _maximum_power(result, guide, units, values, covariance)
+    _maximum_power(result, guide, units, values, covariance, widest_at_maximum)
     # the fitted curve's own uncertainty from noise stays under the correction
     noise = (result.noise.current / np.maximum(result.noise.misfit, 1e-300)) ** 2
     noise = np.minimum(noise, 1.0) / result.noise.repetition
@@ -82,7 +90,7 @@ def _short_circuit(
     result: FittedSweeps, guide: FittedPoints, units: _UnitScales, values: Array, covariance: Array
 ) -> None:
     batch, state = result.batch, result.fitted.state
-    v_mp = (guide.values[:, V_MP] / units.v)[:, None]
+    v_mp = np.maximum(guide.values[:, V_MP] / units.v, 1e-3)[:, None]
     first = np.where(batch.used, batch.voltage, np.inf).min(axis=1, keepdims=True)
     begin = np.maximum(first, 0.0)
     fit = _correct(
@@ -108,7 +116,7 @@ def _open_circuit(
     result: FittedSweeps, guide: FittedPoints, units: _UnitScales, values: Array, covariance: Array
 ) -> None:
     batch, state = result.batch, result.fitted.state
-    i_sc = (guide.values[:, I_SC] / units.i)[:, None]
+    i_sc = np.maximum(guide.values[:, I_SC] / units.i, 1e-3)[:, None]
     last = np.where(batch.used, batch.current, np.inf).min(axis=1, keepdims=True)
     begin = np.maximum(last, 0.0)
     steep = np.maximum(state.conductance, 0.02)
@@ -130,7 +138,12 @@ def _open_circuit(
 
 
 def _maximum_power(
-    result: FittedSweeps, guide: FittedPoints, units: _UnitScales, values: Array, covariance: Array
+    result: FittedSweeps,
+    guide: FittedPoints,
+    units: _UnitScales,
+    values: Array,
+    covariance: Array,
+    widest: float,
 ) -> None:
     """The correction shifts the maximum, so it is centred anew once."""
     batch, state = result.batch, result.fitted.state
@@ -144,7 +157,7 @@ def _maximum_power(
             result.fitted.spread / state.stretch,
             centre,
             np.abs(batch.voltage - centre) / np.abs(centre),
-            SPANS_AT_MAXIMUM,
+            tuple(span for span in SPANS_AT_MAXIMUM if span <= widest),
             terms=3,
         )
         top = _top_of_power(result, fit, place, centre)
@@ -178,19 +191,19 @@ class _Top:
 
 
 def _top_of_power(result: FittedSweeps, fit: _Correction, place: Array, centre: Array) -> _Top:
-    """Maximum of the corrected curve's power within the span: the best of a row of places,
+    """Maximum of the corrected curve's power within the span: the best of a row of voltages,
     of two finer rows around it, then a parabola through the best three."""
-    reach = np.minimum(fit.span, 0.15) * np.abs(centre[:, 0])
+    unknowns = result.fitted.unknowns
+    middle = centre[:, 0]
+    reach = np.minimum(fit.span, 0.15) * np.abs(middle)
     for _ in range(3):
-        grid = place[:, None] + np.linspace(-1.0, 1.0, PLACES) * reach[:, None]
-        voltage, power = _corrected_power(result.fitted.unknowns, fit, grid, centre)
+        voltage = middle[:, None] + np.linspace(-1.0, 1.0, PLACES) * reach[:, None]
+        power, places = _corrected_power(unknowns, fit, voltage, place, centre)
         best = np.clip(np.argmax(power, axis=1), 1, PLACES - 2)
-        place = grid[np.arange(len(grid)), best]
-        reach = reach * (4.0 / PLACES)
-    v, p = (
-        np.stack([x[np.arange(len(x)), best + k] for k in (-1, 0, 1)], axis=1)
-        for x in (voltage, power)
-    )
+        rows = np.arange(len(best))
+        middle, place = voltage[rows, best], places[rows, best]
+        reach = reach * (3.0 / PLACES)
+    v, p = (np.stack([x[rows, best + k] for k in (-1, 0, 1)], axis=1) for x in (voltage, power))
     rise = np.diff(p, axis=1) / np.diff(v, axis=1)
     bend = np.minimum(2.0 * (rise[:, 1] - rise[:, 0]) / (v[:, 2] - v[:, 0]), -1e-6)
     slope = rise[:, 0] + 0.5 * bend * (v[:, 1] - v[:, 0])
@@ -201,14 +214,20 @@ def _top_of_power(result: FittedSweeps, fit: _Correction, place: Array, centre: 
 
 
 def _corrected_power(
-    unknowns: Array, fit: _Correction, x: Array, centre: Array
+    unknowns: Array, fit: _Correction, voltage: Array, place: Array, centre: Array
 ) -> tuple[Array, Array]:
-    """Voltage and power of the corrected curve at diode voltages `x`."""
-    state = evaluate(unknowns, x)
-    t = state.voltage - centre
+    """Power of the corrected curve at `voltage` (sweeps, points), and the diode voltages there.
+
+    place: diode voltage at the middle of the row, from which the others are sought.
+    """
+    state = evaluate(unknowns, place[:, None])
+    start = place[:, None] + (voltage - state.voltage) / state.stretch
+    start = np.minimum(start, place[:, None] + 2.0 * np.exp(column(unknowns, LOG_A)))
+    x = place_at(unknowns, voltage, start, 10)
+    t = voltage - centre
     c = fit.coefficients
-    current = state.current + column(c, 0) + (column(c, 1) + column(c, 2) * t) * t
-    return state.voltage, state.voltage * current
+    current = evaluate(unknowns, x).current + column(c, 0) + (column(c, 1) + column(c, 2) * t) * t
+    return voltage * current, x
 
 
 def _correct(
@@ -221,35 +240,34 @@ def _correct(
     spans: tuple[float, ...],
     terms: int,
 ) -> _Correction:
-    """The polynomial of `above` around `centre` over the widest span that may be believed."""
+    """The polynomial of `above` around `centre` over the widest span that may be believed.
+
+    Its covariance includes doubt from how far it moved when the span was widened last.
+    """
     used = result.batch.used
     noise = result.noise.current
     nearest = np.sort(np.where(used, distance, np.inf), axis=1)
     chosen: _Correction | None = None
     going_on = np.ones(len(place), dtype=bool)
+    low, high = np.full(len(place), -np.inf), np.full(len(place), np.inf)
     for number, span in enumerate(spans):
         fewest = min(max(terms + 2 * number, 3 if terms == 3 else 4), nearest.shape[1]) - 1
         reach = np.maximum(span, nearest[:, fewest] * (1.0 + 1e-12))
         reach = np.where(np.isfinite(reach), reach, span)
         weight = (used & (distance <= reach[:, None])) / width
-        fit, scatter = _polynomial(place - centre, above, weight, noise, terms, reach)
-        if chosen is None:
-            chosen = fit
-            continue
-        shift = np.abs(fit.coefficients[:, 0] - chosen.coefficients[:, 0])
-        # the narrowest span may be no more than a polynomial through its points
-        lenience = 2.0 if number == 1 else 1.0
-        allowed = lenience * LARGEST_SHIFT * np.sqrt(chosen.covariance[:, 0, 0])
-        going_on &= (scatter <= lenience * LARGEST_SCATTER) & (shift <= allowed)
-        chosen = _where(going_on, fit, chosen)
+        fit, believable = _polynomial(place - centre, above, weight, noise, terms, reach)
+        value, margin = fit.coefficients[:, 0], MARGIN * np.sqrt(fit.covariance[:, 0, 0])
+        low, high = np.maximum(low, value - margin), np.minimum(high, value + margin)
+        going_on &= (low <= high) & believable
+        chosen = fit if chosen is None else _where(going_on, fit, chosen)
     assert chosen is not None
     return chosen
 
 
 def _polynomial(
     t: Array, above: Array, weight: Array, noise: Array, terms: int, reach: Array
-) -> tuple[_Correction, Array]:
-    """Weighted least squares for each sweep; scatter over noise beside it."""
+) -> tuple[_Correction, NDArray[np.bool_]]:
+    """Weighted least squares for each sweep, and whether what is left looks like the noise."""
     size = np.max(np.abs(np.where(weight > 0, t, 0.0)), axis=1, keepdims=True)
     size = np.maximum(size, 1e-9)
     basis = np.stack([(t / size) ** k for k in range(terms)], axis=1) * weight[:, None, :]
@@ -263,19 +281,24 @@ def _polynomial(
     coefficients = (inverse @ right[..., None])[..., 0]
     left = target - np.einsum("nkp,nk->np", basis, coefficients)
     count = np.count_nonzero(weight > 0, axis=1)
-    scatter = np.sqrt(np.einsum("np,np->n", left, left) / np.maximum(count - terms, 1))
-    alike = np.einsum("np,np->n", left[:, 1:], left[:, :-1])
-    alike /= np.maximum(np.einsum("np,np->n", left, left), 1e-300)
-    alike = np.clip(np.where(alike > 2.0 / np.sqrt(np.maximum(count, 1)), alike, 0.0), 0.0, 0.9)
-    level = np.maximum(noise, scatter) ** 2 * (1.0 + alike) / (1.0 - alike)
+    freedom = np.maximum(count - terms, 1)
+    square = np.einsum("np,np->n", left, left)
+    alike = np.einsum("np,np->n", left[:, 1:], left[:, :-1]) / np.maximum(square, 1e-300)
+    chance = 1.0 / np.sqrt(np.maximum(count, 1))
+    ratio = square / freedom / noise**2
+    believable = (ratio < 1.3 + CHANCE * np.sqrt(2.0 / freedom)) & (alike < CHANCE * chance)
+    alike = np.clip(np.where(alike > 2.0 * chance, alike, 0.0), 0.0, 0.9)
+    level = noise**2 * np.maximum(ratio, 1.0) * (1.0 + alike) / (1.0 - alike)
     scale = size ** -np.arange(terms, dtype=float)
     covariance = inverse * scale[:, :, None] * scale[:, None, :] * level[:, None, None]
-    return _Correction(coefficients * scale, covariance, reach), scatter / noise
+    return _Correction(coefficients * scale, covariance, reach), believable
 
 
 def _where(choose: NDArray[np.bool_], first: _Correction, second: _Correction) -> _Correction:
+    shift = np.abs(first.coefficients - second.coefficients)
+    doubt = first.covariance + np.eye(shift.shape[1]) * (shift[:, None, :] * DOUBT) ** 2
     return _Correction(
         np.where(choose[:, None], first.coefficients, second.coefficients),
-        np.where(choose[:, None, None], first.covariance, second.covariance),
+        np.where(choose[:, None, None], doubt, second.covariance),
         np.where(choose, first.span, second.span),
     )

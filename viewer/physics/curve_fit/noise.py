@@ -36,10 +36,7 @@ class Noise:
     misfit: Array
     likeness: Array
     count: NDArray[np.int64]
-
-    @property
-    def voltage_share(self) -> Array:
-        return self.voltage / self.current
+    voltage_share: Array
 
     @property
     def curve_misses(self) -> Mask:
@@ -98,7 +95,10 @@ def estimate(batch: SweepBatch, fitted: LeastSquares, repeated: bool = False) ->
     both = batch.used[:, 1:] & batch.used[:, :-1]
     alike = np.einsum("np,np->n", z[:, 1:] * both, z[:, :-1])
     likeness = alike / np.maximum(total, 1e-300)
-    return Noise(current, voltage, misfit, likeness, count)
+    all_i, all_v = _two_components(
+        in_current, np.ones_like(steepness), steepness, batch.used, fitted.voltage_share
+    )
+    return Noise(current, voltage, misfit, likeness, count, all_v / all_i)
 
 
 def _spread_of(variance: Array, to_right: Array) -> Array:

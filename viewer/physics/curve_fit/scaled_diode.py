@@ -84,11 +84,16 @@ def spread(state: PointState, voltage_share: Array) -> Array:
 
 def current_at(unknowns: Array, voltage: Array, x: Array, steps: int = 8) -> Array:
     """Current of the curve at `voltage` (sweeps, points), from diode voltages `x` near it."""
+    return evaluate(unknowns, place_at(unknowns, voltage, x, steps)).current
+
+
+def place_at(unknowns: Array, voltage: Array, x: Array, steps: int) -> Array:
+    """Diode voltages where the curve has `voltage`, by `steps` of Newton's method from `x`."""
     longest = 2.0 * np.exp(column(unknowns, LOG_A))
     for _ in range(steps):
         state = evaluate(unknowns, x)
         x = x + np.clip((voltage - state.voltage) / state.stretch, -longest, longest)
-    return evaluate(unknowns, x).current
+    return x
 
 
 def sensitivities(unknowns: Array, state: PointState) -> Array:
