@@ -224,3 +224,35 @@ def test_a_voc_of_the_wrong_number_of_modules_gives_no_temperature() -> None:
     found = resolve_conditions(trace(poa_global=800.0), LAYOUT, replace(MEASURED, v_oc=1872.0))
     assert found.temperature_cell is None
     assert "no temperature was recorded" in found.temperature_from
+
+
+@pytest.mark.parametrize(
+    ("read", "hint"),
+    [
+        ({"poa_global": 0.85, "temperature_cell": 45.0}, "kW/m²?"),
+        ({"poa_global": 850.0, "temperature_module": 323.0}, "kelvin?"),
+        ({"poa_global": 850.0, "temperature_air": 20.0, "wind_speed": -3.0}, "wind_speed of -3"),
+        ({"poa_global": -4.0, "temperature_cell": 45.0}, "poa_global of -4"),
+    ],
+)
+def test_a_reading_that_cannot_be_is_set_aside_and_named(read: dict[str, float], hint: str) -> None:
+    found = used(**read)
+    assert len(found.set_aside) == 1
+    assert hint in found.set_aside[0]
+    assert hint in check(found, "missing values").detail
+    assert found.poa_global in (None, 850.0)
+
+
+def test_an_irradiance_set_aside_is_the_reason_for_none() -> None:
+    found = used(poa_global=0.85, temperature_cell=45.0)
+    assert found.poa_global is None
+    assert found.irradiance_from.startswith("poa_global of 0.85 W/m²")
+
+
+@pytest.mark.parametrize("value", [float("nan"), float("inf"), -float("inf")])
+def test_a_number_that_is_none_is_as_if_not_recorded(value: float) -> None:
+    found = used(
+        poa_global=850.0, temperature_module=value, temperature_cell=45.0, wind_speed=value
+    )
+    assert found.temperature_cell == 45.0
+    assert found.set_aside == ()

@@ -14,6 +14,7 @@ from viewer.analysis.condition_sources import (
 )
 from viewer.analysis.condition_thresholds import ConditionThresholds
 from viewer.analysis.conditions_by_curve import irradiance_by_isc, temperatures_by_voc
+from viewer.analysis.possible_readings import Readings, possible_readings
 from viewer.analysis.reading_checks import (
     at_most,
     irradiance_checks,
@@ -59,33 +60,35 @@ def resolve_many(
     models: of one module of each trace's string, where it is fitted; the datasheet serves
     otherwise. One evaluation for all traces of a module type: give many at once.
     """
+    readings = [possible_readings(trace.conditions) for trace in traces]
     points = list(measured) if measured is not None else [None] * len(traces)
     fitted = list(models) if models is not None else [None] * len(traces)
     devices = [_device(trace, layout, model) for trace, model in zip(traces, fitted, strict=True)]
     fronts = [
         irradiance(
-            trace.conditions,
-            irradiance_by_isc(_recorded_temperature(trace.conditions), device, one),
+            taken.read,
+            irradiance_by_isc(_recorded_temperature(taken.read), device, one),
             rules,
         )
-        for trace, device, one in zip(traces, devices, points, strict=True)
+        for taken, device, one in zip(readings, devices, points, strict=True)
     ]
     used = [
-        with_rear(front, trace.conditions, device)
-        for front, trace, device in zip(fronts, traces, devices, strict=True)
+        with_rear(front, taken.read, device)
+        for front, taken, device in zip(fronts, readings, devices, strict=True)
     ]
     by_voc = temperatures_by_voc(devices, points, [one.value for one in used])
     suns = sun_at_traces(traces, layout)
     return [
-        _conditions(trace, front, whole, voc, sun, device, one, rules, thresholds)
-        for trace, front, whole, voc, sun, device, one in zip(
-            traces, fronts, used, by_voc, suns, devices, points, strict=True
+        _conditions(trace, taken, front, whole, voc, sun, device, one, rules, thresholds)
+        for trace, taken, front, whole, voc, sun, device, one in zip(
+            traces, readings, fronts, used, by_voc, suns, devices, points, strict=True
         )
     ]
 
 
 def _conditions(
     trace: Trace,
+    taken: Readings,
     front: Found,
     used: Found,
     by_voc: float | None,
@@ -95,13 +98,13 @@ def _conditions(
     rules: ConditionRules,
     thresholds: ConditionThresholds,
 ) -> UsedConditions:
-    cell = temperature(trace.conditions, used.value, by_voc, _not_both_from_curve(front, rules))
+    cell = temperature(taken.read, used.value, by_voc, _not_both_from_curve(front, rules))
     by_curve = {"poa_global": front.source == "isc", "temperature_cell": cell.source == "voc"}
     found = UsedConditions(
         front.value,
         cell.value,
-        temperature_from=cell.words,
-        irradiance_from=used.words,
+        temperature_from=_words(cell, taken, "temperature_cell", "temperature_module"),
+        irradiance_from=_words(used, taken, "poa_global", "reference_cell"),
         effective_irradiance=used.value,
         incidence_angle=sun.incidence,
         sun_elevation=sun.elevation,
@@ -110,8 +113,18 @@ def _conditions(
         curve_decides=tuple(name for name, does in by_curve.items() if does),
         irradiance_source=front.source,
         temperature_source=cell.source,
+        set_aside=taken.set_aside,
     )
     return replace(found, checks=check_conditions(trace, found, thresholds))
+
+
+def _words(found: Found, taken: Readings, *names: str) -> str:
+    """Where a condition comes from; of an unknown one, the reading that was set aside."""
+    if found.value is None:
+        for sentence in taken.set_aside:
+            if sentence.startswith(names):
+                return sentence
+    return found.words
 
 
 def _device(trace: Trace, layout: SiteLayout | None, model: ModuleModel | None) -> Device | None:
@@ -142,7 +155,7 @@ def check_conditions(
 
     The trace's results stay whatever fails: checks say how far they can be trusted.
     """
-    read = trace.conditions
+    read = possible_readings(trace.conditions).read
     found = [missing_values(trace, used)]
     found += irradiance_checks(read, used, thresholds)
     found += temperature_checks(used, thresholds)

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.analysis.condition_sources import Device
+from viewer.analysis.possible_readings import IRRADIANCE
 from viewer.physics.cell_temperature import (
     COLDEST,
     HOTTEST,
@@ -74,7 +75,10 @@ def _temperatures(device: Device, v_oc: Array, poa: Array) -> Array:
 def irradiance_by_isc(
     temperature: float | None, device: Device | None, measured: KeyPoints | None
 ) -> float | None:
-    """Irradiance [W/m²] that a measured Isc stands for, front and rear together."""
+    """Irradiance [W/m²] that a measured Isc stands for, front and rear together.
+
+    None where something is missing or no sunlight can be that strong or weak.
+    """
     if temperature is None or device is None or measured is None:
         return None
     if not math.isfinite(measured.i_sc):
@@ -82,4 +86,5 @@ def irradiance_by_isc(
     sheet = device.datasheet
     of_one = measured.i_sc / device.strings_in_parallel
     value = from_short_circuit(of_one, sheet.i_sc, sheet.alpha_sc / 100.0, temperature)
-    return float(value) if value > 0.0 else None
+    low, high = IRRADIANCE
+    return float(value) if low <= value <= high else None

@@ -20,10 +20,11 @@ def missing_values(trace: Trace, used: UsedConditions) -> Check:
         lacking.append("no temperature was recorded; the string's own Voc stands in for it")
     if "poa_global" in used.curve_decides:
         lacking.append("no irradiance was recorded; the string's own Isc stands in for it")
+    lacking += used.set_aside
     if trace.measured_at is None:
         lacking.append("no time was recorded (measured_at)")
     if lacking:
-        return Check("missing values", False, "; ".join(lacking))
+        return Check("missing values", False, "; ".join(dict.fromkeys(lacking)))
     optional = [
         name
         for name, value in (

@@ -68,6 +68,8 @@ class UsedConditions:
     """One of `condition_sources.IRRADIANCE_SOURCES`."""
     temperature_source: str = ""
     """One of `condition_sources.TEMPERATURE_SOURCES`."""
+    set_aside: tuple[str, ...] = ()
+    """One sentence for each reading that cannot be and was not used."""
 
 
 @dataclass(frozen=True)

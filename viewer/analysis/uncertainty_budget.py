@@ -202,13 +202,15 @@ def budgets(
     """The inputs of each trace's power ratio, the largest contribution first."""
     sides = (measured, predicted)
     names = [name for side in sides for name in side.contributions]
-    parts = np.array(
-        [
-            part["p_mp"] / side.values["p_mp"]
-            for side in sides
-            for part in side.contributions.values()
-        ]
-    )
+    with np.errstate(divide="ignore", invalid="ignore"):
+        parts = np.array(
+            [
+                part["p_mp"] / side.values["p_mp"]
+                for side in sides
+                for part in side.contributions.values()
+            ]
+        )
+    parts = np.where(np.isfinite(parts), parts, 0.0)
     shares = parts**2 / np.maximum(np.sum(parts**2, axis=0), np.finfo(float).tiny)
     order = np.argsort(-shares, axis=0)
     return [

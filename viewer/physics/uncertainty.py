@@ -124,9 +124,8 @@ class KeyPointUncertainty:
     def relative(self, name: str) -> Array:
         """Standard uncertainty over the value, as a fraction."""
         value = np.abs(np.asarray(self.values[name], dtype=float))
-        return np.divide(
-            self.standard(name), value, out=np.full(np.shape(value), np.nan), where=value > 0.0
-        )
+        value = np.where(np.isfinite(value) & (value > 0.0), value, np.nan)
+        return self.standard(name) / value
 
     def with_contributions(self, more: Mapping[str, Mapping[str, Array]]) -> "KeyPointUncertainty":
         """The same with further independent inputs."""
@@ -145,7 +144,8 @@ def ratio_standard(
     measured: KeyPointUncertainty, predicted: KeyPointUncertainty, name: str = "p_mp"
 ) -> Array:
     """Standard uncertainty (k = 1) of measured over predicted, their inputs being independent."""
-    ratio = np.asarray(measured.values[name]) / np.asarray(predicted.values[name])
+    below = np.asarray(predicted.values[name], dtype=float)
+    ratio = np.asarray(measured.values[name]) / np.where(below > 0.0, below, np.nan)
     return ratio * np.hypot(measured.relative(name), predicted.relative(name))
 
 

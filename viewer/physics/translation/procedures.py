@@ -91,7 +91,8 @@ def translate(
     i_sc [A]: short-circuit current of the measured curves when it is known better than a
     line through the points near 0 V tells.
     procedure: 1, 2 or 4; see `PROCEDURES`. Number 3 needs two measured curves and is
-    `interpolation.interpolate`. Raises ValueError for any other.
+    `interpolation.interpolate`. Raises ValueError for any other. Conditions that cannot be (NaN,
+    irradiance not above zero) give NaN.
     """
     if procedure not in _STEPS:
         raise ValueError(f"Procedure {procedure} does not translate one curve; choose 1, 2 or 4.")
@@ -100,7 +101,8 @@ def translate(
     short = short_circuit(v, i) if i_sc is None else np.broadcast_to(i_sc, shape).astype(float)
     given = (poa_global, to_poa_global, temperature_cell, to_temperature_cell, short)
     move = _Move(*(np.broadcast_to(np.asarray(x, dtype=float), shape)[..., None] for x in given))
-    v_2, i_2 = _STEPS[procedure](v, i, move, corrections)
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        v_2, i_2 = _STEPS[procedure](v, i, move, corrections)
     words = PROCEDURES[procedure] + (f"; {corrections.source}" if corrections.source else "")
     return finished(v_2, i_2, move.g_2[..., 0], move.t_2[..., 0], words)
 

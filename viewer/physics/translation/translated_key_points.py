@@ -36,6 +36,7 @@ def translated_key_points(curve: TranslatedCurve, fitted: int = FITTED) -> dict[
     power = np.where(np.isfinite(v) & np.isfinite(i), v * i, -np.inf)
     top = np.argmax(power, axis=-1)[..., None]
     v_top = np.take_along_axis(v, top, -1)
+    v_top = np.where(v_top > 0.0, v_top, np.nan)
     with np.errstate(invalid="ignore"):
         near = np.abs(v / v_top - 1.0) <= WINDOW
     stride = np.maximum(-(-near.sum(-1, keepdims=True) // fitted), 1)
@@ -54,13 +55,14 @@ def translated_key_points(curve: TranslatedCurve, fitted: int = FITTED) -> dict[
     p_mp = np.where(missed, highest, smooth)
     p_mp = np.where(np.isfinite(highest), p_mp, np.nan)
     v_mp = v_top[..., 0] * (1.0 + np.where(missed, 0.0, WINDOW * at))
+    most = np.asarray(curve.i_sc * curve.v_oc)
     return {
         "i_sc": curve.i_sc,
         "v_oc": curve.v_oc,
         "i_mp": p_mp / v_mp,
         "v_mp": v_mp,
         "p_mp": p_mp,
-        "fill_factor": p_mp / (curve.i_sc * curve.v_oc),
+        "fill_factor": p_mp / np.where(most > 0.0, most, np.nan),
     }
 
 
