@@ -62,7 +62,13 @@ LEAST_STAIR = 0.955
 LEAST_LEAK_LOSS = 0.008
 """Leaking groups that cost less than this share of the power are not reported."""
 KNEE_TO_SERIES = 0.12
-"""A bend of the knee and a series resistance that agree at maximum power (in units)."""
+"""A bend of the knee and a series resistance that agree at maximum power at 1000 W/m² (in units).
+
+The datasheet fixes maximum power there, so a wrong diode factor is made good by resistance; as
+resistance counts less in less light, so does what is made good.
+"""
+USUAL_SUNS = 0.75
+"""Irradiance over 1000 W/m² where it is not told."""
 
 
 @dataclass(frozen=True)
@@ -79,7 +85,7 @@ class InputUncertainty:
     module_current: float = 0.006
     module_voltage: float = 0.003
     prediction_voltage: float = 0.0022
-    series: float = 0.0055
+    series: float = 0.0062
     leak: float = 0.008
     voltage_per_kelvin: float = -0.0029
     coverage: float = 2.7
@@ -156,7 +162,8 @@ def read_signatures(
     `predicted` holds the whole string's five parameters (numbers) at the sweep's conditions;
     `bypass_groups` is modules in series times bypass diodes, `bypass_diodes` those of a module,
     `parallel_paths` 2 for half-cut modules; `predicted_p_mp` [W] is computed when not given;
-    with the `irradiance` [W/m²] of the prediction the voltage is read more sharply. Raises ValueError for fewer than 8 points or a prediction that is not finite.
+    with the `irradiance` [W/m²] of the prediction voltage and resistance are read more sharply.
+    Raises ValueError for fewer than 8 points or a prediction that is not finite.
     """
     known = uncertainty or InputUncertainty()
     bypass_groups, bypass_diodes = max(bypass_groups, 1), max(bypass_diodes, 1)
@@ -174,6 +181,7 @@ def read_signatures(
         bypass_diodes,
         parallel_paths,
         predicted_p_mp,
+        irradiance,
     ).reading()
 
 
@@ -198,6 +206,12 @@ def prepare(
     return reference, Sweep(v, i, noise_voltage, noise_current)
 
 
+def extra_series(vector: Array, irradiance: float | None) -> float:
+    """Series resistance more than predicted (in units), after what the knee accounts for."""
+    suns = irradiance / IRRADIANCE_REF if irradiance else USUAL_SUNS
+    return float(vector[SERIES]) + KNEE_TO_SERIES * suns * float(vector[KNEE])
+
+
 @dataclass(frozen=True)
 class _VoltageReader:
     known: InputUncertainty
@@ -217,7 +231,7 @@ class _VoltageReader:
                 + known.prediction_voltage**2
             )
         )
-        series = float(fit.vector[SERIES]) + KNEE_TO_SERIES * knee
+        series = extra_series(fit.vector, self.irradiance)
         return read_voltage(
             lost,
             spread,
@@ -272,6 +286,7 @@ class _Reader:
         bypass_diodes: int,
         parallel_paths: int,
         predicted_p_mp: float | None,
+        irradiance: float | None,
     ) -> None:
         self.reference = reference
         self.choice = choice
@@ -283,6 +298,7 @@ class _Reader:
         self.bypass_diodes = bypass_diodes
         self.parallel_paths = parallel_paths
         self._given_p_mp = predicted_p_mp
+        self.irradiance = irradiance
         self.losses: dict[str, float] = {}
         self.signatures: list[Signature] = []
 
@@ -433,7 +449,7 @@ class _Reader:
 
     def _series(self) -> tuple[float, float]:
         vector, known = self.vector, self.known
-        extra = float(vector[SERIES]) + KNEE_TO_SERIES * float(vector[KNEE])
+        extra = extra_series(vector, self.irradiance)
         spread = float(np.hypot(known.series, min(self.fit.uncertainty(SERIES), 0.02)))
         ohm = self.reference.ohm
         if extra > known.coverage * spread:

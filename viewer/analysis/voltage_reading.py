@@ -20,7 +20,7 @@ WRONG_TEMPERATURE = 10.0
 MOST_GROUPS_SHARE = 0.5
 KNEE_SHARE = 0.17
 """By how much more series resistance shows, per fraction of voltage, if groups are lost."""
-SERIES_SPREAD = 0.0055
+SERIES_SPREAD = 0.0065
 FAULTY_SERIES_BEFORE = 0.08
 FAULTY_SERIES = 0.06
 """Spread of the series resistance among strings without and with a fault in series, in units of
@@ -102,7 +102,7 @@ def _before(counts: np.ndarray, groups: int, bypass_diodes: int) -> np.ndarray:
 
 def _series_density(series: float | np.ndarray) -> np.ndarray | float:
     """How likely that extra series resistance is in a string, up to a factor."""
-    sound = (1.0 - FAULTY_SERIES_BEFORE) * _density(series + 0.002, SERIES_SPREAD)
+    sound = (1.0 - FAULTY_SERIES_BEFORE) * _density(series + 0.0025, SERIES_SPREAD)
     faulty = FAULTY_SERIES_BEFORE * _density(series, FAULTY_SERIES) * (np.asarray(series) > 0)
     return sound + faulty + 0.05
 
