@@ -65,7 +65,7 @@ def measured_uncertainty(
     """Uncertainty of measured key points: voltage and current accuracy, and `reading`.
 
     reading: standard uncertainty of each key point as found in the noisy points (absolute,
-    NaN where it was not determined, which counts as zero).
+    not finite where it was not determined, which counts as zero).
     """
     found = {name: np.asarray(value, dtype=float) for name, value in values.items()}
     contributions: dict[str, Mapping[str, Array]] = {
@@ -74,6 +74,6 @@ def measured_uncertainty(
     }
     if reading is not None:
         contributions["reading"] = {
-            name: np.nan_to_num(np.asarray(value, dtype=float)) for name, value in reading.items()
+            name: np.where(np.isfinite(value), value, 0.0) for name, value in reading.items()
         }
     return KeyPointUncertainty(found, contributions)

@@ -82,7 +82,7 @@ def translated_uncertainty(
     contributions["procedure"] = {name: part * far for name, part in by_procedure.items()}
     if reading is not None:
         contributions["reading"] = {
-            name: np.nan_to_num(np.asarray(share, dtype=float)) * values[name]
+            name: np.where(np.isfinite(share), share, 0.0) * values[name]
             for name, share in reading.items()
         }
     return KeyPointUncertainty(values, contributions)
