@@ -19,6 +19,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "hours": ("viewer.app.hours_command", "when the sun at the site is good enough to trace"),
     "sheet": ("viewer.app.sheet_command", "a test sheet with the readings to expect"),
     "import": ("viewer.app.import_command", "bring a visit folder into a site file"),
+    "site": ("viewer.app.site_command", "what a site file holds; notes, repairs, undo, check"),
     "trend": ("viewer.app.trend_command", "degradation over the visits; visit against visit"),
     "sample": ("viewer.app.sample_command", "which strings to trace this year, in walking order"),
     "warranty": ("viewer.app.warranty_command", "measured power against the maker's warranty"),

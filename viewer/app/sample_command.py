@@ -93,7 +93,7 @@ def _gather(arguments: argparse.Namespace) -> site.SiteResults:
         layout, problems = open_layout(path)
         for problem in problems:
             site.complain("sample", problem)
-        found = site.SiteResults(layout, (), (), ())
+        found = site.SiteResults(layout, (), ())
     if not any(box.strings for box in found.layout.combiners):
         raise ValueError(f"{path} lists no strings to choose from; describe them in site.toml")
     return found

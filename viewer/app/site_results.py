@@ -6,7 +6,7 @@ import math
 import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +15,7 @@ from viewer.app.progress_line import ProgressLine
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.site_file.annotations import Repair, read_repairs
+from viewer.site_data.site_file.baseline import baseline_visit
 from viewer.site_data.site_file.connection import looks_like_site_file, open_site_file
 from viewer.site_data.site_layout import SiteLayout
 from viewer.state.visit_opening import open_site
@@ -27,7 +28,9 @@ class SiteResults:
     layout: SiteLayout
     results: tuple[TraceResult, ...]
     unreadable: tuple[Unreadable, ...]
-    repairs: tuple[Repair, ...]
+    repairs: tuple[Repair, ...] = ()
+    baseline_start: datetime | None = None
+    """When the visit began that a site file marks as the baseline."""
 
 
 def gather(path: Path, command: str, *, quiet: bool) -> SiteResults:
@@ -45,14 +48,16 @@ def gather(path: Path, command: str, *, quiet: bool) -> SiteResults:
             line.show(progress.text, progress.done, progress.total or 0)
     if layout is None:
         raise ValueError(f"{path} gave no site")
-    return SiteResults(layout, tuple(results), tuple(unreadable), _repairs(path))
-
-
-def _repairs(path: Path) -> tuple[Repair, ...]:
+    found = SiteResults(layout, tuple(results), tuple(unreadable))
     if not (path.is_file() and looks_like_site_file(path)):
-        return ()
+        return found
     with open_site_file(path) as site_file:
-        return tuple(read_repairs(site_file))
+        baseline = baseline_visit(site_file)
+        return replace(
+            found,
+            repairs=tuple(read_repairs(site_file)),
+            baseline_start=baseline.started_at if baseline else None,
+        )
 
 
 def complain(command: str, sentence: str) -> None:

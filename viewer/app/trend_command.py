@@ -83,7 +83,9 @@ def _changes(arguments: argparse.Namespace, found: site.SiteResults, observed: O
     if len(seen) < 2:
         raise ValueError(_why_no_rate(observed))
     names = [visit.name for visit in observed.visits]
-    then = _visit(arguments.then, names, seen[0])
+    starts = [visit.started_at for visit in observed.visits]
+    marked = starts.index(found.baseline_start) if found.baseline_start in starts else seen[0]
+    then = _visit(arguments.then, names, marked)
     now = _visit(arguments.now, names, seen[-1])
     made = visit_changes(observed, then, now, same_instruments=arguments.same_instruments)
     lines = change_lines(made, names[then], names[now])

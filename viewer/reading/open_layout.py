@@ -2,8 +2,9 @@
 
 from pathlib import Path
 
-from viewer.site_data.site_file.connection import looks_like_site_file
-from viewer.site_data.site_file.stored_visits import read_stored_visits
+from viewer.site_data.site_file.connection import looks_like_site_file, open_site_file
+from viewer.site_data.site_file.errors import SiteFileError
+from viewer.site_data.site_file.layout_rows import read_layout
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.site_toml import FILE_NAME, read_site_toml
 
@@ -15,12 +16,16 @@ class LayoutError(ValueError):
 def open_layout(path: str | Path) -> tuple[SiteLayout, tuple[str, ...]]:
     """The layout at a folder with a site.toml, at such a file or in a site file, and what is wrong.
 
-    Raises LayoutError when there is none or nothing in it can be used, SiteFileError for a
-    site file that cannot be opened.
+    Raises LayoutError when there is none, nothing in it can be used, or a site file cannot be
+    opened.
     """
     place = Path(path)
     if place.is_file() and looks_like_site_file(place):
-        return read_stored_visits(place).layout, ()
+        try:
+            with open_site_file(place) as site_file:
+                return read_layout(site_file), ()
+        except SiteFileError as error:
+            raise LayoutError(str(error)) from error
     file = place / FILE_NAME if place.is_dir() else place
     if not file.is_file():
         raise LayoutError(f"There is no {FILE_NAME} in {path}: it must list modules and strings.")

@@ -12,6 +12,8 @@ from viewer.site_data.site_file.journal import add_row, change_row
 from viewer.site_data.site_file.record_columns import time_text, utc_now
 from viewer.site_data.site_file.stored_bytes import keep_bytes
 
+PICTURE_KINDS: tuple[str, ...] = ("photograph", "infrared", "electroluminescence")
+
 
 @dataclass(frozen=True)
 class About:
@@ -70,6 +72,10 @@ def add_finding(
 
 
 def close_finding(site_file: SiteFile, number: int) -> None:
+    with site_file.reading() as connection:
+        row = connection.execute("SELECT 1 FROM findings WHERE id = ?", (number,)).fetchone()
+    if row is None:
+        raise SiteFileError(f"{site_file.path.name}: it has no finding {number}.")
     change_row(
         site_file,
         "Close finding",
@@ -116,8 +122,10 @@ def attach_picture(
     caption: str | None = None,
     taken_at: datetime | None = None,
 ) -> int:
-    """Keep a picture's bytes and say what it shows; `kind` photograph, infrared or
-    electroluminescence. Undo takes the entry away; the bytes stay in the file."""
+    """Keep a picture's bytes and say what it shows; `kind` is one of PICTURE_KINDS.
+
+    Undo takes the entry away; the bytes stay in the file.
+    """
     with site_file.writing() as connection:
         digest = keep_bytes(connection, content)
     values = about.columns("string_id", "visit_id", "trace_id", "finding_id")
