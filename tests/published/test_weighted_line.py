@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import linregress, theilslopes
 
-from viewer.analysis.weighted_line import fit_lines, robust_slope
+from viewer.analysis.weighted_line import fit_lines, median_interval, robust_slope
 
 # NIST Statistical Reference Datasets, linear regression, data set Norris (J. Norris, calibration
 # of ozone monitors): https://www.itl.nist.gov/div898/strd/lls/data/Norris.shtml
@@ -78,3 +78,17 @@ def test_groups_without_a_line_are_nan() -> None:
     assert np.isnan(fit.excess).all()
     assert (fit.widening == 1.0).all()
     assert robust_slope([1, 2], [3, 4]) is None
+
+
+def test_too_few_points_have_no_rank_interval() -> None:
+    found = robust_slope([0, 1, 2, 3], [4, 3, 2, 0])
+    assert found.slope == pytest.approx(-7 / 6)
+    assert np.isnan([found.low, found.high]).all()
+    assert np.isnan(median_interval([1.0, 2.0, 3.0, 4.0, 5.0])[1:]).all()
+
+
+def test_ranks_of_the_median_are_those_of_published_tables() -> None:
+    """Values 2 to 9 of ten bound the median with 97.9 %, 6 to 15 of twenty with 95.9 %: tables of
+    the sign test (common practice, from memory); nearer ranks would fall below 95 %."""
+    assert median_interval(np.arange(1.0, 11.0)) == (5.5, 2.0, 9.0)
+    assert median_interval(np.arange(1.0, 21.0)) == (10.5, 6.0, 15.0)

@@ -13,7 +13,7 @@ from viewer.analysis.random_effects import population_mean
 from viewer.analysis.rate import Rate, driver, verdict
 from viewer.analysis.soiling_pairs import SoilingLoss, soiling_losses, without_soiling
 from viewer.analysis.string_rates import StringRates, string_rates
-from viewer.analysis.weighted_line import COVERAGE_95
+from viewer.analysis.weighted_line import COVERAGE_95, median_interval
 from viewer.physics.nomenclature import quantity
 from viewer.site_data.site_layout import SiteLayout
 
@@ -31,7 +31,8 @@ class GroupRate:
     """The rate of a combiner, of a module type or of the site, from its sampled strings.
 
     population: how many strings the layout gives the group; between: standard deviation of the
-    strings' true rates of power, %/year; median: of their rates of power.
+    strings' true rates of power, %/year; median: of their rates of power, which a few faulty
+    strings do not move.
     """
 
     kind: str
@@ -41,7 +42,7 @@ class GroupRate:
     span: float
     rates: dict[str, Rate]
     between: float
-    median: float
+    median: Rate
     sentences: tuple[str, ...]
 
 
@@ -144,7 +145,7 @@ def _keys(combiner: str, module: str, site: str) -> list[tuple[str, str]]:
 
 def _group(kind: str, name: str, strings: Sequence[StringRates], population: int) -> GroupRate:
     rates: dict[str, Rate] = {}
-    between = 0.0
+    between, median = 0.0, Rate(np.nan, np.nan, np.nan)
     for quantity_name in QUANTITIES:
         values = [one.rates[quantity_name].value for one in strings]
         mean = population_mean(values, [one.own[quantity_name] for one in strings], population)
@@ -153,6 +154,7 @@ def _group(kind: str, name: str, strings: Sequence[StringRates], population: int
         rates[quantity_name] = Rate(mean.mean, mean.mean - half, mean.mean + half)
         if quantity_name == "p_mp":
             between = mean.between
+            median = _median(values, shared)
     span = float(np.median([one.span for one in strings]))
     sentences = [*verdict(rates["p_mp"], span), driver(rates, LABELS)]
     return GroupRate(
@@ -163,9 +165,16 @@ def _group(kind: str, name: str, strings: Sequence[StringRates], population: int
         span=span,
         rates=rates,
         between=between,
-        median=float(np.median([one.rates["p_mp"].value for one in strings])),
+        median=median,
         sentences=tuple(sentences),
     )
+
+
+def _median(values: Sequence[float], shared: float) -> Rate:
+    """The median rate; its rank interval widened by what is common to each visit."""
+    middle, low, high = median_interval(values)
+    common = COVERAGE_95 * shared
+    return Rate(middle, middle - hypot(middle - low, common), middle + hypot(high - middle, common))
 
 
 def _shared(name: str, strings: Sequence[StringRates], weights: np.ndarray) -> float:

@@ -4,12 +4,15 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats import theilslopes
+from scipy.stats import quantile_test, theilslopes
 
 Array = NDArray[np.float64]
 
 COVERAGE_95 = 1.959963984540054
 """Quantile of the normal distribution for a two-sided interval of 95 %."""
+
+FEWEST_FOR_INTERVAL = 5
+"""Points with which a rank interval of 95 % exists."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,7 +85,11 @@ def fit_lines(group: ArrayLike, x: ArrayLike, y: ArrayLike, u: ArrayLike) -> Lin
 
 @dataclass(frozen=True)
 class RobustSlope:
-    """Median of the slopes between all pairs of points, with the 95 % interval of Sen (1968)."""
+    """Median of the slopes between all pairs of points, with the 95 % interval of Sen (1968).
+
+    The interval is NaN with fewer than five points, which allow none: the most extreme order of
+    four points comes about by chance with a probability of 2 / 4! = 8 %.
+    """
 
     slope: float
     low: float
@@ -99,4 +106,20 @@ def robust_slope(x: ArrayLike, y: ArrayLike) -> RobustSlope | None:
     if x.size < 3 or np.unique(x).size < 2:
         return None
     found = theilslopes(y, x, alpha=0.95)
+    if x.size < FEWEST_FOR_INTERVAL:
+        return RobustSlope(float(found.slope), np.nan, np.nan)
     return RobustSlope(float(found.slope), float(found.low_slope), float(found.high_slope))
+
+
+def median_interval(values: ArrayLike) -> tuple[float, float, float]:
+    """Median and the bounds of its 95 % interval between two of the values in order.
+
+    Free of any distribution: W. J. Conover, Practical Nonparametric Statistics, quantile test,
+    as scipy.stats.quantile_test computes it. The bounds are NaN with fewer than six values.
+    """
+    values = np.asarray(values, dtype=float)
+    middle = float(np.median(values))
+    if values.size < 6:
+        return middle, np.nan, np.nan
+    bounds = quantile_test(values, q=middle, p=0.5).confidence_interval(0.95)
+    return middle, float(bounds.low), float(bounds.high)

@@ -65,11 +65,11 @@ def _group_table(groups: Sequence[GroupRate]) -> list[str]:
             str(group.population),
             f"{group.span:.1f}",
             *(_short(group.rates[name]) for name in QUANTITIES),
-            f"{group.median:+.2f}",
+            _short(group.median),
         ]
         for group in groups
     ]
-    return aligned(headings, rows, {"Strings", "of", "Years", "median Pmp"})
+    return aligned(headings, rows, {"Strings", "of", "Years"})
 
 
 def _string_table(
@@ -180,7 +180,7 @@ def _group_data(group: GroupRate) -> dict[str, Any]:
         "span": group.span,
         "rates": {name: _rate_data(rate) for name, rate in group.rates.items()},
         "between_strings": group.between,
-        "median": group.median,
+        "median": _rate_data(group.median),
         "sentences": list(group.sentences),
     }
 
