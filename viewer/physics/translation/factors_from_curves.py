@@ -38,8 +38,8 @@ LEAST_TEMPERATURE_SPREAD = 8.0
 class KnownAtReference:
     """What is known beforehand, as from a datasheet; None is determined from the curves.
 
-    i_sc [A], v_oc [V] at STC; alpha_sc, beta_voc relative [1/K]; cells_in_series of the whole
-    device that the curves belong to.
+    i_sc [A], v_oc [V] at STC; alpha_sc, beta_voc relative [1/K]; b_1, b_2 of procedure 2, given
+    both or neither; cells_in_series of the whole device that the curves belong to.
     """
 
     cells_in_series: int
@@ -47,6 +47,8 @@ class KnownAtReference:
     v_oc: float | None = None
     alpha_sc: float | None = None
     beta_voc: float | None = None
+    b_1: float | None = None
+    b_2: float | None = None
 
 
 def factors_from_curves(
@@ -134,7 +136,9 @@ def _voltage_at_reference(
     def split(x: Array) -> tuple[float, float, float, float]:
         v_oc = known.v_oc if known.v_oc is not None else x[0] * measured.max()
         beta = known.beta_voc if known.beta_voc is not None else 0.01 * x[1]
-        return float(v_oc), float(beta), float(x[2]), float(x[3]) if free_b_2 else 0.0
+        b_1 = known.b_1 if known.b_1 is not None else x[2]
+        b_2 = known.b_2 if known.b_2 is not None else x[3] if free_b_2 else 0.0
+        return float(v_oc), float(beta), float(b_1), float(b_2)
 
     def off(x: Array) -> Array:
         v_oc, beta, b_1, b_2 = split(x)
