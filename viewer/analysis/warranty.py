@@ -1,8 +1,9 @@
 """Measured power at STC against the power a module's maker warrants at that age.
 
-Decision rule: ILAC-G8:09/2019, a two-sided guard band of w = U, the expanded uncertainty
-(k = 2): "below" only when the whole interval lies below the warranted power, "above" only when
-it lies above, "inconclusive" between. The probability beside it is that of JCGM 106:2012
+Decision rule: ILAC-G8:09/2019, non-binary statement with a guard band of w = U, the expanded
+uncertainty (k = 2): "below" only when the whole interval lies below the warranted power, "above"
+only when it lies above; the guide's two conditional statements between them are one here,
+"inconclusive". The probability beside it is that of JCGM 106:2012
 for a normal distribution about the measured value.
 """
 
@@ -23,7 +24,7 @@ BELOW, INCONCLUSIVE, ABOVE = "below", "inconclusive", "above"
 
 RULE = (
     "Decision rule: guard band equal to the expanded uncertainty U (k = 2) on both sides of the "
-    "warranted power (ILAC-G8:09/2019; probabilities after JCGM 106:2012)."
+    "warranted power (ILAC-G8:09/2019, non-binary statement; probabilities after JCGM 106:2012)."
 )
 LIMIT_OF_STRINGS = (
     "A string's power also holds the mismatch of its modules, cables and connectors and any fault "

@@ -31,7 +31,10 @@ LAYOUT = SiteLayout(
     name="Invented field",
     modules={"A": replace(SHEET, warranty=LINEAR), "B": THIN_FILM, "C": replace(SHEET, key="C")},
     combiners=(
-        Combiner("CB2", (StringLayout("S2", "A", 24), StringLayout("S1", "A", 24, 2))),
+        Combiner(
+            "CB2",
+            (StringLayout("S2", "A", 24), StringLayout("S1", "A", 24, 2, 80.0, 6.0, "aluminium")),
+        ),
         Combiner("CB1", (StringLayout("S1", "B", 6),)),
     ),
     location=Location(48.1, 11.5, 520.0, "Europe/Berlin"),

@@ -27,7 +27,7 @@ def read_stored_visits(path: Path) -> StoredVisits:
     Where files of the same name came from several folders, the source of the later ones is
     marked with the day, so that each source stands for one trace.
     """
-    with open_site_file(path) as site_file:
+    with open_site_file(path) as site_file, site_file.reading():
         layout = read_layout(site_file)
         traces = [trace for _, trace in read_traces(site_file)]
         unreadable = read_unreadable(site_file)
