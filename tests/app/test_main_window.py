@@ -30,8 +30,8 @@ def test_one_click_in_the_heat_grid_moves_every_pane(window, session, qtbot):
     assert points.model.index(0, 0).data() == f"{result.measured.i_sc:.3f}"
     drawn = [one for one in window.plot.canvas.figure.panels[0].series if one.role == "measured"]
     assert [one.trace_id for one in drawn] == [trace_id]
-    _, y = window.plot.canvas.panels["iv"].lines["measured", drawn[0].style].getData()
-    assert np.array_equal(y, result.measured_curve.current)
+    on_top = window.plot.canvas.panels["iv"].picture.lines[-1]
+    assert np.array_equal(on_top.y, result.measured_curve.current)
     assert next(text for text, _ in window.plot.legend.entries()) == "C1 S4"
 
 

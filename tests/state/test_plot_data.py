@@ -1,9 +1,6 @@
 import numpy as np
-from hypothesis import given
-from hypothesis import strategies as st
 
-from tests.invented_results import invented_curve
-from viewer.state.plot_data import joined, nearest_curve, simplified
+from viewer.state.plot_data import joined, nearest_curve
 
 
 def test_joined_curves_are_not_connected_to_each_other():
@@ -16,20 +13,6 @@ def test_joined_curves_are_not_connected_to_each_other():
 
 def test_joining_nothing_gives_nothing():
     assert [len(part) for part in joined([])] == [0, 0, 0]
-
-
-@given(st.floats(0.0005, 0.02), st.floats(0.0, 0.5))
-def test_a_simplified_curve_stays_within_its_steps(step, loss):
-    curve = invented_curve(9.0 * (1 - loss))
-    x, y = curve.voltage, curve.current
-    x_step, y_step = step * x[-1], step * y[0]
-    fewer_x, fewer_y = simplified(x, y, x_step, y_step)
-    off = np.abs(np.interp(x, fewer_x, fewer_y) - y) / y_step
-    slope = np.abs(np.interp(x, fewer_x, np.gradient(fewer_y, fewer_x))) * x_step / y_step
-    assert (off <= np.hypot(1.0, slope) * 1.5 + 1e-9).all()
-    assert len(fewer_x) < len(x)
-    assert fewer_x[0] == x[0]
-    assert fewer_x[-1] == x[-1]
 
 
 def test_the_nearest_curve_is_found_in_the_scale_of_the_screen():

@@ -4,6 +4,7 @@ from PySide6.QtCore import QPointF
 
 from tests.invented_results import invented_result
 from viewer.state.session import Arrival
+from viewer.widgets.curve_canvas import line_pen
 from viewer.widgets.curve_plot import CurvePlot, reading_text
 
 
@@ -13,7 +14,12 @@ def plot(shown, session, look):
 
 
 def line(plot, panel, role, style=0):
-    return plot.canvas.panels[panel].lines[role, style].getData()
+    """The points of the line in the panel's picture whose pen is that of the role and style."""
+    figure = next(one for one in plot.canvas.figure.panels if one.id == panel)
+    series = next(one for one in figure.series if (one.role, one.style) == (role, style))
+    pen = line_pen(series, plot.canvas.theme.dark)
+    lines = plot.canvas.panels[panel].picture.lines
+    return next((one.x, one.y) for one in lines if one.pen == pen)
 
 
 def test_the_selected_curve_lies_over_its_prediction(plot, session):
@@ -39,9 +45,10 @@ def test_key_points_are_marked_filled_and_open(plot, session):
 def test_many_curves_become_one_item_with_breaks(plot, session):
     session.take([Arrival(results=tuple(invented_result("C3", f"S{n}") for n in range(30)))])
     session.selection.choose([f"2024/C3/S{n}.csv" for n in range(30)])
-    others = plot.canvas.panels["iv"].others
-    assert len(others.getData()[0]) == 24 * 200
-    assert sum(len(lines) > 0 for lines in [others.getData()[0]]) == 1
+    others = [one for one in plot.canvas.panels["iv"].picture.lines if one.joints is not None]
+    assert len(others) == 1
+    assert len(others[0].x) == 24 * 200
+    assert (~others[0].joints).sum() == 24
     assert "24 others" in [text for text, _ in plot.legend.entries()]
 
 
@@ -129,7 +136,7 @@ def test_dark_and_light_recolour_the_lines(plot, session, look):
     from viewer.widgets.theme import DARK
 
     def colour():
-        return plot.canvas.panels["iv"].lines["measured", 0].opts["pen"].color().name()
+        return plot.canvas.panels["iv"].picture.lines[-1].pen.color().name()
 
     assert colour() == STYLES[0].on_light.lower()
     look.theme.value = DARK

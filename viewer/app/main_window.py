@@ -5,7 +5,15 @@ from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QSize, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
-from PySide6.QtWidgets import QApplication, QDockWidget, QLabel, QMainWindow, QMenu, QToolBar
+from PySide6.QtWidgets import (
+    QApplication,
+    QDockWidget,
+    QLabel,
+    QMainWindow,
+    QMenu,
+    QToolBar,
+    QWidget,
+)
 
 from viewer.app.panes import BOTTOM, LEFT, PANES, RIGHT, Pane
 from viewer.app.window_actions import WindowActions
@@ -54,19 +62,31 @@ class MainWindow(QMainWindow):
         self.default_layout()
         self._restore_layout()
 
-    def pane(self, name: str) -> object:
-        """The widget of a pane by its id."""
+    def pane(self, name: str) -> QWidget:
+        """The widget of a pane by its id, made now if it was not shown before."""
+        self._make_widget(name)
         return self.docks[name].widget()
 
+    def _make_widget(self, name: str) -> None:
+        dock = self.docks[name]
+        if dock.widget() is None:
+            factory = next(pane.factory for pane in PANES if pane.id == name)
+            dock.setWidget(factory(self.session, self.look))
+
     def _add_pane(self, pane: Pane) -> None:
+        """A dock; what it holds is made when it is first seen, so unseen panes cost nothing."""
         dock = QDockWidget(pane.title, self)
         dock.setObjectName(f"pane_{pane.id}")
-        dock.setWidget(pane.factory(self.session, self.look))
         self.addDockWidget(pane.area, dock)
         if pane.with_pane:
             self.tabifyDockWidget(self.docks[pane.with_pane], dock)
         dock.setVisible(pane.shown)
         self.docks[pane.id] = dock
+        if pane.shown and not pane.with_pane:
+            self._make_widget(pane.id)
+        dock.visibilityChanged.connect(
+            lambda seen, name=pane.id: self._make_widget(name) if seen else None
+        )
 
     def _fill_menus(self) -> None:
         bar = self.menuBar()

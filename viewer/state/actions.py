@@ -27,7 +27,7 @@ class Action:
 
 
 def has_traces(session: Session) -> bool:
-    return bool(session.results)
+    return any(True for _ in session.rows)
 
 
 def has_selection(session: Session) -> bool:

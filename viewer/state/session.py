@@ -58,6 +58,8 @@ class Session:
         self.jobs = Jobs()
         self.opened = Notifier()
         """Another site: everything known before is gone."""
+        self.site_changed = Notifier()
+        """The site's layout became known, or another site's was: passes nothing."""
         self.arrived = Notifier()
         """More results or unreadable files of the same site; passes the Arrival."""
         self.message: Value[str] = Value("")
@@ -75,6 +77,7 @@ class Session:
         self._rows: dict[str, StringRow] = {}
         self._by_combiner: dict[str, dict[str, TraceResult]] = {}
         self._visits: tuple[Visit, ...] | None = None
+        self._suspects: tuple[str | None, tuple[str, ...]] | None = None
 
     @property
     def results(self) -> tuple[TraceResult, ...]:
@@ -134,8 +137,12 @@ class Session:
 
     def suspects(self) -> tuple[str, ...]:
         """Traces of the shown visit that are worth a look, the most suspect first."""
-        ids = self.shown_ids()
-        return suspects(row for row in self.rows if ids is None or row.trace_id in ids)
+        wanted = self.choices.visit.value
+        if self._suspects is None or self._suspects[0] != wanted:
+            ids = self.shown_ids()
+            found = suspects(row for row in self.rows if ids is None or row.trace_id in ids)
+            self._suspects = (wanted, found)
+        return self._suspects[1]
 
     def open(self, path: Path) -> None:
         """Open a visit folder: what was open is left, results arrive as they are computed."""
@@ -149,6 +156,7 @@ class Session:
             self.choices.combiner.value = None
         self.selection.forget()
         self.opened.notify()
+        self.site_changed.notify()
         self._loading = Job(f"Opening {path.name}", lambda: self._steps(path), self.take)
         self._loading.outcome.changed.connect(self._loaded)
         self.jobs.start(self._loading)
@@ -162,6 +170,7 @@ class Session:
         layouts = [one.layout for one in arrivals if one.layout is not None]
         if layouts:
             self.layout = layouts[-1]
+            self.site_changed.notify()
         results = tuple(result for one in arrivals for result in one.results)
         unreadable = tuple(file for one in arrivals for file in one.unreadable)
         settings = self.settings.value
@@ -174,6 +183,7 @@ class Session:
         self.remarks += tuple(remark for one in arrivals for remark in one.remarks)
         if results:
             self._visits = None
+            self._suspects = None
         self.arrived.notify(Arrival(self.layout, results, unreadable))
 
     def _loaded(self, outcome: object) -> None:
@@ -204,5 +214,6 @@ class Session:
         """Thresholds may have changed: judge every trace by the new ones."""
         before = self._rows
         self._rows = {one: string_row(result, settings) for one, result in self._results.items()}
+        self._suspects = None
         if self._rows != before:
             self.arrived.notify(Arrival(self.layout))

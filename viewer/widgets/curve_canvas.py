@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QWidget
 from viewer.reports.curve_figure import CurveFigure, Panel, Series, with_unit
 from viewer.reports.curve_styles import STYLES, other_colour
 from viewer.state.plot_data import joined
+from viewer.widgets.curve_picture import CurvePicture, Line
 from viewer.widgets.theme import LIGHT, Theme
 
 SYMBOLS: dict[str, str] = {
@@ -26,31 +27,21 @@ HEADROOM = 1.12
 
 
 class PanelItems:
-    """The items of one panel: two lines and two sets of markers a style, one for the others."""
+    """The items of one panel: a picture of all lines and one set of markers a style."""
 
     def __init__(self, plot: pg.PlotItem) -> None:
         self.plot = plot
-        self.others = pg.PlotCurveItem(skipFiniteCheck=True)
-        self.others.setZValue(-2)
-        plot.addItem(self.others)
-        self.lines: dict[tuple[str, int], pg.PlotCurveItem] = {}
+        self.picture = CurvePicture()
+        plot.addItem(self.picture, ignoreBounds=True)
         self.marks: dict[int, pg.ScatterPlotItem] = {}
         self.zero = pg.InfiniteLine(0, angle=0)
         plot.addItem(self.zero, ignoreBounds=True)
-
-    def line(self, role: str, style: int) -> pg.PlotCurveItem:
-        if (role, style) not in self.lines:
-            item = pg.PlotCurveItem(antialias=True)
-            item.setZValue(-1 if role == "predicted" else 1)
-            self.plot.addItem(item)
-            self.lines[role, style] = item
-        return self.lines[role, style]
 
     def scatter(self, style: int) -> pg.ScatterPlotItem:
         if style not in self.marks:
             item = pg.ScatterPlotItem(pxMode=True, antialias=True)
             item.setZValue(2)
-            self.plot.addItem(item)
+            self.plot.addItem(item, ignoreBounds=True)
             self.marks[style] = item
         return self.marks[style]
 
@@ -159,22 +150,11 @@ class CurveCanvas(pg.GraphicsLayoutWidget):
         is_last = self.figure is None or panel is self.figure.panels[-1]
         plot.setLabel("bottom", with_unit(panel.x_label, panel.x_unit) if is_last else "")
         plot.getAxis("bottom").showLabel(is_last)
-        others = [(one.x, one.y) for one in panel.series if one.style is None]
-        x, y, connected = joined(others)
-        items.others.setData(x, y, connect=connected, pen=pg.mkPen(other_colour(dark), width=1))
-        used: set[tuple[str, int]] = set()
+        items.picture.show_lines(panel_lines(panel, dark))
         spots: dict[int, list[dict[str, object]]] = {}
         for series in panel.series:
-            if series.style is None:
-                continue
-            used.add((series.role, series.style))
-            line = items.line(series.role, series.style)
-            line.setData(series.x, series.y, pen=line_pen(series, dark))
-            if series.role == "measured":
+            if series.role == "measured" and series.style is not None:
                 spots.setdefault(series.style, []).extend(_along(series))
-        for key, line in items.lines.items():
-            if key not in used:
-                line.setData([], [])
         self._draw_marks(items, panel, spots)
 
     def _draw_marks(
@@ -215,6 +195,16 @@ def y_range(panel: Panel) -> tuple[float, float]:
         return -reach * HEADROOM, reach * HEADROOM
     top = max(tops, default=1.0)
     return (0.0, top * HEADROOM) if top > 0 else (0.0, 1.0)
+
+
+def panel_lines(panel: Panel, dark: bool) -> list[Line]:
+    """The lines of a panel from back to front: the others as one, predictions, measured."""
+    x, y, joints = joined([(one.x, one.y) for one in panel.series if one.style is None])
+    lines = [Line(x, y, pg.mkPen(other_colour(dark), width=1), smooth=False, joints=joints)]
+    styled = [one for one in panel.series if one.style is not None]
+    for role in ("predicted", "measured"):
+        lines += [Line(one.x, one.y, line_pen(one, dark)) for one in styled if one.role == role]
+    return lines
 
 
 def line_pen(series: Series, dark: bool) -> QPen:

@@ -44,8 +44,7 @@ class ExpectPane(QWidget):
         for box in (self.irradiance, self.temperature, self.measured):
             box.valueChanged.connect(self.show_expected)
         self.string.currentIndexChanged.connect(self.show_expected)
-        follow(self, session.opened, self.refill)
-        follow(self, session.arrived, self.refill)
+        follow(self, session.site_changed, self.refill)
         follow(self, session.selection.changed, self.follow_selection)
         follow(self, look.theme.changed, self.dress)
         self.dress()

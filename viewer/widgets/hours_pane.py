@@ -95,8 +95,7 @@ class HoursPane(QWidget):
         self._job: Job | None = None
         self._lay_out()
         self.compute.clicked.connect(self.start)
-        follow(self, session.opened, self.site_changed)
-        follow(self, session.arrived, self.site_changed)
+        follow(self, session.site_changed, self.site_changed)
         follow(self, look.theme.changed, self.dress)
         self.dress()
         self.site_changed()

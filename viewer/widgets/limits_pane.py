@@ -63,8 +63,7 @@ class LimitsPane(QWidget):
             box.valueChanged.connect(self.refill)
         self.equipment.currentIndexChanged.connect(self.refill)
         self.category.textChanged.connect(self.refill)
-        follow(self, session.opened, self.refill)
-        follow(self, session.arrived, self.refill)
+        follow(self, session.site_changed, self.refill)
         follow(self, look.theme.changed, self.refill)
         self.refill()
 
