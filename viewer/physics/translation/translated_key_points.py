@@ -67,12 +67,21 @@ def translated_key_points(curve: TranslatedCurve, fitted: int = FITTED) -> dict[
 
 
 def _polynomial(x: Array, y: Array, near: NDArray[np.bool_]) -> Array:
-    """Coefficients, lowest first, of the least-squares polynomial: shape (..., DEGREE + 1)."""
-    terms = x[..., None] ** np.arange(DEGREE + 1) * near[..., None]
-    left = np.swapaxes(terms, -1, -2) @ terms
-    left = left + 1e-12 * np.eye(DEGREE + 1)
-    right = (np.swapaxes(terms, -1, -2) @ y[..., None])[..., 0]
-    return np.asarray(np.linalg.solve(left, right[..., None])[..., 0], dtype=float)
+    """Coefficients, lowest first, of the least-squares polynomial: shape (..., DEGREE + 1).
+
+    The normal equations need only sums of powers of x: entry (j, k) is the sum of x^(j + k).
+    """
+    power = near.astype(float)
+    sums, right = [], []
+    for order in range(2 * DEGREE + 1):
+        sums.append(power.sum(-1))
+        if order <= DEGREE:
+            right.append((power * y).sum(-1))
+        power = power * x
+    places = np.add.outer(np.arange(DEGREE + 1), np.arange(DEGREE + 1))
+    left = np.stack(sums, axis=-1)[..., places] + 1e-12 * np.eye(DEGREE + 1)
+    found = np.linalg.solve(left, np.stack(right, axis=-1)[..., None])[..., 0]
+    return np.asarray(found, dtype=float)
 
 
 def _value(fit: Array, x: Array, derivative: int = 0) -> Array:

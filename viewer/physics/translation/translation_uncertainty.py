@@ -1,4 +1,4 @@
-"""Uncertainty of translated key points, by central differences of the translation itself."""
+"""Uncertainty of translated key points, by differences of the translation itself."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -50,15 +50,15 @@ def translated_uncertainty(
     """Key points of the translated curves and what each input contributes to them.
 
     Arguments as for `procedures.translate`; reading: relative standard uncertainty of each
-    measured key point as found in noisy points, carried over unchanged.
+    measured key point as found in noisy points, carried over unchanged. Sensitivities are
+    differences over one standard uncertainty upwards: over so little the translation is straight.
     """
     v, i = np.asarray(voltage, dtype=float), np.asarray(current, dtype=float)
     shape = v.shape[:-1]
-    rows = 1 + 2 * len(VARIED)
+    rows = 1 + len(VARIED)
     change = {name: np.zeros((rows, *shape)) for name in VARIED}
     for k, name in enumerate(VARIED):
-        change[name][1 + 2 * k] = getattr(inputs, name)
-        change[name][2 + 2 * k] = -getattr(inputs, name)
+        change[name][1 + k] = getattr(inputs, name)
     moved = translate(
         np.broadcast_to(v, (rows, *v.shape)),
         np.broadcast_to(i, (rows, *i.shape)),
@@ -72,7 +72,7 @@ def translated_uncertainty(
     points = translated_key_points(moved, FITTED)
     values = {name: point[0] for name, point in points.items()}
     contributions: dict[str, Mapping[str, Array]] = {
-        varied: {n: (p[1 + 2 * k] - p[2 + 2 * k]) / 2.0 for n, p in points.items()}
+        varied: {name: point[1 + k] - point[0] for name, point in points.items()}
         for k, varied in enumerate(VARIED)
     }
     contributions["voltage"] = scale_contribution(values, "voltage", inputs.voltage)
