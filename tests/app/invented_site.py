@@ -55,13 +55,13 @@ def write_site(
 
 def _write_trace(folder: Path, year: int, box: str, number: int, share: float) -> None:
     fit = fit_module(9.5, 45.5, 9.0, 37.5, 0.05e-2 * 9.5, -0.29e-2 * 45.5, -0.37e-2, 72, "mono-Si")
-    irradiance, cell = 850.0 + 5 * number, 45.0 + number / 2
+    irradiance, cell = 850.0 + 5 * (number % 20), 45.0 + number % 20 / 2
     voltage, current = curve(fit.model.operating(irradiance, cell).in_series(20), 120)
     points = zip(np.ravel(voltage), np.ravel(current) * share, strict=True)
     lines = [
         f"# combiner: {box}",
         f"# string: S{number}",
-        f"# measured_at: {year}-06-01T12:{number:02}:00+00:00",
+        f"# measured_at: {year}-06-01T{9 + number // 60:02}:{number % 60:02}:00+00:00",
         f"# poa_global: {irradiance}",
         f"# poa_global_end: {irradiance}",
         f"# temperature_cell: {cell}",
