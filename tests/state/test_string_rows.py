@@ -1,4 +1,7 @@
+from dataclasses import replace
+
 from tests.invented_results import invented_result
+from viewer.analysis.trace_result import Signature
 from viewer.state.settings import Settings
 from viewer.state.standing import standing
 from viewer.state.string_rows import RowFilter, arranged, natural, string_row, suspects
@@ -42,6 +45,8 @@ def test_standing_by_power_ratio_and_conditions():
     levels = [standing(invented_result(loss=loss), settings).level for loss in (0.0, 0.04, 0.2)]
     assert levels == ["expected", "watch", "short"]
     assert standing(invented_result(loss=0.2, failed_check=True), settings).level == "unsure"
+    shape = Signature("step", 0.1, "A", "A step at half the current.")
+    assert standing(replace(invented_result(), signatures=(shape,)), settings).level == "watch"
     assert standing(invented_result(with_prediction=False), settings).level == "unknown"
 
 

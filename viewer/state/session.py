@@ -43,7 +43,7 @@ class Choices:
         """Which panels the plot stacks: keys of viewer.reports.curve_figure.PANELS."""
         self.grid_reference: Value[str] = Value("prediction")
         """What the heat-grid compares with: "prediction" or "median"."""
-        self.grid_printed: Value[str] = Value("both")
+        self.grid_printed: Value[str] = Value("deviation")
         """What its cells print: "both", "value" or "deviation"."""
 
 

@@ -23,14 +23,22 @@ LEVELS: tuple[str, ...] = ("short", "watch", "unsure", "expected", "unknown")
 
 
 def standing(result: TraceResult, settings: Settings) -> Standing:
-    """Judge by the power ratio; a failed test-condition check makes a verdict unsure."""
+    """Judge by the power ratio and by what the curve's shape shows.
+
+    A failed test-condition check makes a verdict unsure; a shape that differs is worth a look
+    even when no power is lost yet.
+    """
     ratio = result.power_ratio
     if ratio is None:
         return Standing("unknown", "no prediction")
+    lost = f"{100 * (1 - ratio):.1f} %"
     if any(not check.passed for check in result.conditions.checks):
-        return Standing("unsure", "check conditions")
+        short = ratio < settings.short_below
+        return Standing("unsure", f"{lost} low, check conditions" if short else "check conditions")
     if ratio < settings.short_below:
-        return Standing("short", f"short by {100 * (1 - ratio):.1f} %")
+        return Standing("short", f"short by {lost}")
     if ratio < settings.watch_below:
-        return Standing("watch", f"watch, {100 * (1 - ratio):.1f} % low")
+        return Standing("watch", f"watch, {lost} low")
+    if result.signatures:
+        return Standing("watch", f"watch, {result.signatures[0].kind.replace('_', ' ')}")
     return Standing("expected", "as expected")

@@ -58,7 +58,7 @@ class CurveLegend(QWidget):
         x = y = 0
         places: list[QRect] = []
         for text, _ in self.entries():
-            wide = SAMPLE + SMALL + metrics.horizontalAdvance(text) + 2 * MEDIUM
+            wide = SAMPLE + SMALL + MEDIUM + metrics.horizontalAdvance(text) + 2 * MEDIUM
             if x and x + wide > width:
                 x, y = 0, y + height
             places.append(QRect(x, y, wide, height))
@@ -82,7 +82,7 @@ class CurveLegend(QWidget):
         for (text, kind), place in zip(self.entries(), self._places(self.width()), strict=True):
             left = place.left() + SMALL
             self._sample(painter, kind, left, place.center().y() + 0.5)
-            left += SAMPLE + SMALL
+            left += SAMPLE + MEDIUM
             painter.setPen(QColor(self._theme.text))
             box = QRect(left, place.top(), place.right() - left, place.height())
             painter.drawText(box, int(Qt.AlignmentFlag.AlignVCenter), text)

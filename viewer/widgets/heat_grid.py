@@ -120,7 +120,7 @@ class HeatGrid(QWidget):
         top.addStretch(1)
         printed = QComboBox(self)
         printed.setAccessibleName("What the cells of the heat-grid print")
-        printed.setToolTip("What the cells print; narrow cells print the deviation alone")
+        printed.setToolTip("What the cells print")
         fill_choices(printed, [(text, key) for key, text in PRINTED.items()], None)
         self._printed_tie = ChoiceTie(printed, self._session.choices.grid_printed)
         bottom = QHBoxLayout()
@@ -166,5 +166,7 @@ class HeatGrid(QWidget):
         theme, full = self._look.theme.value, self._session.settings.value.grid_range
         self.cells.theme, self.cells.full = theme, full
         self.cells.printed = self._session.choices.grid_printed.value
+        height = self.cells.row_height(self.fontMetrics())
+        self.view.verticalHeader().setDefaultSectionSize(height)
         self.key.show_key(theme, full)
         self.view.viewport().update()

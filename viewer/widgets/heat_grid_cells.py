@@ -2,7 +2,7 @@
 
 import math
 
-from PySide6.QtCore import QObject, QPointF, QRect, QSize, Qt
+from PySide6.QtCore import QObject, QPointF, QRect, Qt
 from PySide6.QtGui import QColor, QFontMetrics, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
@@ -12,14 +12,13 @@ from viewer.widgets.theme import LIGHT, MEDIUM, SMALL, Theme, mixed
 MARK_FROM = 0.3
 """Part of the full range from which a cell carries a triangle, so that colour is not alone."""
 MARK = 7
-WIDEST_VALUE, WIDEST_DEVIATION = "88888.8", "−88.8 %"
-
+RIGHT = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
 PRINTED: dict[str, str] = {
-    "both": "value and deviation",
-    "value": "value",
     "deviation": "deviation",
+    "value": "value",
+    "both": "value and deviation",
 }
-"""What cells print. Both need wide cells; narrow ones print the deviation alone."""
+"""What cells can print, and the words for it."""
 
 
 def cell_colour(deviation: float, full: float, theme: Theme) -> QColor:
@@ -35,17 +34,12 @@ class HeatGridCells(QStyledItemDelegate):
         super().__init__(parent)
         self.theme: Theme = LIGHT
         self.full = 10.0
-        self.printed = "both"
+        self.printed = "deviation"
 
-    def sizeHint(self, option: QStyleOptionViewItem, _: object) -> QSize:
-        metrics = option.fontMetrics
-        return QSize(self._width_for_both(metrics), metrics.height() + MEDIUM)
-
-    def _width_for_both(self, metrics: QFontMetrics) -> int:
-        words = metrics.horizontalAdvance(WIDEST_VALUE) + metrics.horizontalAdvance(
-            WIDEST_DEVIATION
-        )
-        return words + MARK + 3 * SMALL + MEDIUM
+    def row_height(self, metrics: QFontMetrics) -> int:
+        """Two lines when cells print both numbers, else one."""
+        lines = 2 if self.printed == "both" else 1
+        return lines * metrics.height() + (SMALL if lines == 2 else MEDIUM)
 
     def paint(
         self,
@@ -72,19 +66,12 @@ class HeatGridCells(QStyledItemDelegate):
         painter.restore()
 
     def _words(self, painter: QPainter, box: QRect, value: str, deviation: float) -> None:
-        side = int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         painter.setPen(QColor(self.theme.text))
         inner = box.adjusted(0, 0, -SMALL, 0)
-        printed = self.printed if math.isfinite(deviation) else "value"
-        if printed == "both" and box.width() < self._width_for_both(painter.fontMetrics()):
-            printed = "deviation"
-        if printed == "value":
-            painter.drawText(inner, side, value)
-            return
-        painter.drawText(inner, side, percent(deviation))
-        if printed == "both":
-            wide = painter.fontMetrics().horizontalAdvance(WIDEST_DEVIATION)
-            painter.drawText(inner.adjusted(0, 0, -wide - MEDIUM, 0), side, value)
+        lines = [value] if self.printed != "deviation" or not math.isfinite(deviation) else []
+        if self.printed != "value" and math.isfinite(deviation):
+            lines.append(percent(deviation))
+        painter.drawText(inner, RIGHT, "\n".join(lines))
 
     def _mark(self, painter: QPainter, box: QRect, deviation: float) -> None:
         if not math.isfinite(deviation) or abs(deviation) < MARK_FROM * self.full:
