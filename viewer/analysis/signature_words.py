@@ -39,6 +39,22 @@ def step(fraction: float, span: float, groups: int, loss: float, of: float) -> S
     )
 
 
+def step_by_shape(fraction: float, span: float, groups: int) -> Signature:
+    """A stair read without a prediction: what it costs is not known."""
+    return Signature(
+        "step",
+        round(fraction, 4),
+        "of i_sc",
+        f"{capital(counted(groups, 'bypass group'))} limited to {fraction:.2f} of the string's "
+        f"current, {span:.0f} V wide (from the shape of the sweep alone).",
+        {
+            "current_fraction": round(fraction, 4),
+            "voltage_span": round(span, 2),
+            "bypass_groups": groups,
+        },
+    )
+
+
 def low_current(lost: float, uncertainty: float, loss: float, of: float) -> Signature:
     return Signature(
         "low_current",
@@ -84,7 +100,7 @@ def slope_near_voc(ohm: float, uncertainty: float, loss: float, of: float) -> Si
 def slope_near_isc(
     conductance: float, groups: int, share: float, loss: float, of: float
 ) -> Signature:
-    ohm = 1.0 / conductance
+    ohm = 1.0 / max(conductance, 1e-9)
     return Signature(
         "slope_near_isc",
         round(ohm, 2),
@@ -105,6 +121,17 @@ def rounded_knee(spread: float, loss: float, of: float) -> Signature:
         f"differ by {100 * spread:.1f} % (standard deviation) make it; it costs "
         f"{power(loss, of)}.",
         {"loss": round(loss, 1)},
+    )
+
+
+def rounded_knee_by_shape(spread: float) -> Signature:
+    """Unequal modules read without a prediction: what they cost is not known."""
+    return Signature(
+        "rounded_knee",
+        round(spread, 4),
+        "fraction",
+        f"The curve slopes in many small stairs, as modules whose currents differ by "
+        f"{100 * spread:.1f} % (standard deviation) make it (from the shape of the sweep alone).",
     )
 
 
