@@ -72,6 +72,7 @@ def site_text(plan: dict[str, Any]) -> str:
     site = {
         "name": plan["site"],
         "location": plan["location"],
+        "mounting": plan["array"],
         "module": modules,
         "combiner": boxes,
     }

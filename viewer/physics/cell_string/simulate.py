@@ -16,10 +16,13 @@ from viewer.physics.cell_string.cells import CellString
 from viewer.physics.cell_string.effects import EFFECTS
 from viewer.physics.cell_string.group_states import GroupStates, group_states
 from viewer.physics.cell_string.newton import Solution
-from viewer.physics.cell_string.scenario import Effect, FromKnob, Scenario
+from viewer.physics.cell_string.scenario import Effect, FromKnob, Knob, Scenario
 from viewer.physics.cell_string.string_curve import solved_curve
 
 Array = NDArray[np.float64]
+
+HEALTHY = Scenario("healthy", "Healthy", "none", "", Knob("", "", 0.0, 1.0, 0.0), ())
+"""No effect at all: the string as its datasheet says."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,11 +81,7 @@ def simulate(
     if not poa_global > 0:
         raise ValueError("a string is simulated with irradiance above 0 W/m²")
     severe, wide = held_settings(scenario, severity, extent)
-    fields = reduce(
-        lambda marks, effect: _applied(marks, effect, severe, wide),
-        scenario.effects,
-        untouched(makeup),
-    )
+    fields = marks(scenario, severe, wide, makeup)
     string = built_string(makeup, fields, poa_global, temperature_cell)
     solution = solved_curve(string, points)
     return SimulatedString(
@@ -97,6 +96,17 @@ def simulate(
         fields.present,
         poa_global * fields.irradiance_reading,
         temperature_cell + fields.temperature_reading,
+    )
+
+
+def marks(
+    scenario: Scenario, severity: float, extent: float | None, makeup: StringMakeup
+) -> CellFields:
+    """What the scenario's effects leave on the cells of that string, and on the readings."""
+    return reduce(
+        lambda fields, effect: _applied(fields, effect, severity, extent),
+        scenario.effects,
+        untouched(makeup),
     )
 
 
