@@ -13,13 +13,21 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 STRETCH_POINTS = 24
-"""Points drawn beyond Voc; the diode law is smooth there."""
+"""Points drawn from the last measured one to far beyond Voc; the diode law is smooth there."""
+
+END_POINTS = 4
+"""Points drawn from the last measured one to Voc alone."""
 
 DIODE_SHARE = 0.5
 """Currents below this share of Isc decide the stretch beyond Voc."""
 
-SHUNT_SHARE = 0.1
-"""Voltages below this share of Voc decide the slope at short circuit."""
+SHUNT_SHARE = 0.15
+FEWEST = 5
+"""The slope at short circuit is that of the first points over this share of the voltage range,
+and of no fewer than FEWEST."""
+
+STEEPEST = 0.25
+"""A slope that would lose more than this share of Isc up to Voc is a step, not a shunt."""
 
 
 def line_through(x: Array, y: Array, chosen: Mask) -> tuple[Array, Array]:
@@ -57,28 +65,70 @@ def crossing(x: Array, y: Array) -> Array:
     return (x_0 + share * (x_1 - x_0))[..., 0]
 
 
+def begun_at(voltage: Array, current: Array, i_sc: Array) -> tuple[Array, Array]:
+    """The curves with their points up to 0 V replaced by the one point (0 V, i_sc [A])."""
+    with np.errstate(invalid="ignore"):
+        before = voltage <= 0.0
+    start = i_sc[..., None]
+    return (
+        np.concatenate([np.zeros_like(start), np.where(before, np.nan, voltage)], axis=-1),
+        np.concatenate([start, np.where(before, np.nan, current)], axis=-1),
+    )
+
+
+def ended_at(voltage: Array, current: Array, v_oc: Array) -> tuple[Array, Array]:
+    """The curves with their points from v_oc [V] on replaced by the one point (v_oc, 0 A).
+
+    A curve whose v_oc is NaN keeps its points and gets a NaN instead.
+    """
+    known = np.isfinite(v_oc)[..., None]
+    with np.errstate(invalid="ignore"):
+        beyond = (voltage >= v_oc[..., None]) | ((current <= 0.0) & known)
+    return (
+        np.concatenate([np.where(beyond, np.nan, voltage), v_oc[..., None]], axis=-1),
+        np.concatenate([np.where(beyond, np.nan, current), np.where(known, 0.0, np.nan)], axis=-1),
+    )
+
+
 def short_circuit(voltage: Array, current: Array) -> Array:
-    """Current at 0 V: the straight line through the points near short circuit."""
-    chosen = near_short_circuit(voltage, current)
-    return line_through(voltage, current, chosen)[0]
+    """Current at 0 V: the straight line through the first points."""
+    return line_through(voltage, current, first_points(voltage, current))[0]
 
 
-def near_short_circuit(voltage: Array, current: Array) -> Mask:
-    """The points that a line at short circuit is drawn through (at least three, if there are)."""
+def slope_at_start(voltage: Array, current: Array) -> Array:
+    """-dI/dV [S] at short circuit: of the line through the first points, never below zero."""
+    _, slope = line_through(voltage, current, first_points(voltage, current))
     good = np.isfinite(voltage) & np.isfinite(current)
+    top = np.max(np.where(good, voltage, -np.inf), axis=-1)
+    most = np.max(np.where(good, current, -np.inf), axis=-1)
+    steepest = np.where(top > 0.0, STEEPEST * most / np.where(top > 0.0, top, 1.0), 0.0)
+    return np.clip(-slope, 0.0, np.maximum(steepest, 0.0))
+
+
+def first_points(voltage: Array, current: Array) -> Mask:
+    """The points that a line at short circuit is drawn through."""
+    good = np.isfinite(voltage) & np.isfinite(current)
+    low = np.min(np.where(good, voltage, np.inf), axis=-1, keepdims=True)
     top = np.max(np.where(good, voltage, -np.inf), axis=-1, keepdims=True)
     rank = np.cumsum(good, axis=-1)
-    return good & ((voltage <= SHUNT_SHARE * top) | (rank <= 3))
+    reach = np.maximum(low, 0.0) + SHUNT_SHARE * np.maximum(top, 0.0)
+    return good & ((voltage <= reach) | (rank <= FEWEST))
 
 
 def beyond_open_circuit(
-    voltage: Array, current: Array, i_sc: Array, resistance_series: Array, reach: Array
+    voltage: Array,
+    current: Array,
+    i_sc: Array,
+    resistance_series: Array,
+    reach: Array,
+    points: int = STRETCH_POINTS,
 ) -> tuple[Array, Array]:
     """Points that carry each curve on from its last one down to the current `-reach` [A].
 
     V + Rs I is a straight line against ln(Isc - I) under the diode law; slope and level are
-    taken from the points below half of Isc and the stretch begins at the last of them.
-    Shapes: curves (..., points), the rest (...); returns (..., STRETCH_POINTS).
+    taken from the points below half of Isc and the stretch begins at the last of them. NaN for
+    a curve with fewer than three such points, and where the curve already reaches that far.
+    Shapes: curves (..., points), the rest (...); returns (..., `points`).
     """
     good = np.isfinite(voltage) & np.isfinite(current)
     last_current = np.min(np.where(good, current, np.inf), axis=-1)
@@ -88,10 +138,14 @@ def beyond_open_circuit(
     chosen = good & (current < DIODE_SHARE * i_sc[..., None])
     logarithm = np.log(np.maximum(scale - current, 1e-9 * scale))
     level, slope = line_through(logarithm, voltage + rs * current, chosen)
-    steps = np.linspace(0.0, 1.0, STRETCH_POINTS + 1)[1:]
+    steps = np.linspace(0.0, 1.0, points + 1)[1:]
     end = np.minimum(-reach, last_current)
     drawn = last_current[..., None] + steps * (end - last_current)[..., None]
     drawn_voltage = (
         level[..., None] + slope[..., None] * np.log(np.maximum(scale - drawn, 1e-9)) - rs * drawn
     )
-    return drawn_voltage, drawn
+    useful = (chosen.sum(-1) >= 3) & (end < last_current)
+    return (
+        np.where(useful[..., None], drawn_voltage, np.nan),
+        np.where(useful[..., None], drawn, np.nan),
+    )

@@ -14,9 +14,14 @@ from numpy.typing import ArrayLike, NDArray
 from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF, kelvin
 from viewer.physics.translation.corrections import Corrections
 from viewer.physics.translation.curve_ends import (
+    END_POINTS,
+    STRETCH_POINTS,
+    begun_at,
     beyond_open_circuit,
     crossing,
+    ended_at,
     short_circuit,
+    slope_at_start,
 )
 
 Array = NDArray[np.float64]
@@ -82,14 +87,15 @@ def translate(
     to_temperature_cell: ArrayLike = TEMPERATURE_REF,
     procedure: int = 2,
     i_sc: ArrayLike | None = None,
+    v_oc: ArrayLike | None = None,
 ) -> TranslatedCurve:
     """Move measured curves from their conditions to others (STC unless said otherwise).
 
     voltage [V], current [A]: (..., points) in order of rising voltage, NaN where a batch's
     curve has fewer points. poa_global, to_poa_global [W/m²], temperature_cell,
     to_temperature_cell [°C] and the values in `corrections` broadcast to (...).
-    i_sc [A]: short-circuit current of the measured curves when it is known better than a
-    line through the points near 0 V tells.
+    i_sc [A], v_oc [V]: of the measured curves, when they are known better than a line through
+    the points near 0 V and the diode law through those near open circuit tell; NaN where not.
     procedure: 1, 2 or 4; see `PROCEDURES`. Number 3 needs two measured curves and is
     `interpolation.interpolate`. Raises ValueError for any other. Conditions that cannot be (NaN,
     irradiance not above zero) give NaN.
@@ -98,7 +104,12 @@ def translate(
         raise ValueError(f"Procedure {procedure} does not translate one curve; choose 1, 2 or 4.")
     v, i = np.asarray(voltage, dtype=float), np.asarray(current, dtype=float)
     shape = v.shape[:-1]
-    short = short_circuit(v, i) if i_sc is None else np.broadcast_to(i_sc, shape).astype(float)
+    short = short_circuit(v, i)
+    if i_sc is not None:
+        short = np.where(np.isfinite(i_sc), i_sc, short)
+    v, i = begun_at(v, i, short)
+    if v_oc is not None:
+        v, i = ended_at(v, i, np.broadcast_to(np.asarray(v_oc, dtype=float), shape))
     given = (poa_global, to_poa_global, temperature_cell, to_temperature_cell, short)
     move = _Move(*(np.broadcast_to(np.asarray(x, dtype=float), shape)[..., None] for x in given))
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
@@ -116,7 +127,8 @@ def _stretched(v: Array, i: Array, shift: Array, move: _Move, c: Corrections) ->
     shape = v.shape[:-1]
     reach = np.broadcast_to(np.maximum(shift[..., 0], 0.0) * 1.05, shape)
     rs = np.broadcast_to(np.asarray(c.resistance_series, dtype=float), shape)
-    more_v, more_i = beyond_open_circuit(v, i, move.i_sc[..., 0], rs, reach)
+    points = STRETCH_POINTS if np.any(reach > 0.0) else END_POINTS
+    more_v, more_i = beyond_open_circuit(v, i, move.i_sc[..., 0], rs, reach, points)
     return np.concatenate([v, more_v], axis=-1), np.concatenate([i, more_i], axis=-1)
 
 
@@ -147,6 +159,7 @@ def procedure_2(v: Array, i: Array, move: _Move, c: Corrections) -> tuple[Array,
     V2 = V1 - (Rs + kappa T1') (I2 - I1) - kappa I2 dT
          + Voc,STC (beta (f(G2) T2' - f(G1) T1') + 1/f(G2) - 1/f(G1))
     """
+    v, i = _stretched(v, i, np.zeros_like(move.rise), move, c)
     above_1, above_2 = move.t_1 - TEMPERATURE_REF, move.t_2 - TEMPERATURE_REF
     alpha, beta = _wide(c.alpha_sc), _wide(c.beta_voc)
     i_2 = i * (move.g_2 / move.g_1) * (1.0 + alpha * above_2) / (1.0 + alpha * above_1)
@@ -184,18 +197,18 @@ _STEPS: dict[int, Step] = {1: procedure_1, 2: procedure_2, 4: procedure_4}
 
 
 def finished(v: Array, i: Array, poa: Array, temperature: Array, words: str) -> TranslatedCurve:
-    """The translated points cut to 0 V ... Voc, with its ends found."""
-    i_sc = short_circuit(v, i)
-    first = np.min(np.where(np.isfinite(v + i), v, np.inf), axis=-1, keepdims=True)
-    missing = first > 0.0
-    v = np.concatenate([np.where(missing, 0.0, np.nan), v], axis=-1)
-    i = np.concatenate([np.where(missing, i_sc[..., None], np.nan), i], axis=-1)
+    """The translated points cut to 0 V ... Voc, with its ends found.
+
+    The first point is short circuit's, moved; the curve's own slope there leads back to 0 V.
+    """
+    i_sc = i[..., 0] + slope_at_start(v, i) * v[..., 0]
     v_oc = crossing(v, i)
-    inside = (v >= 0.0) & (i >= 0.0) & (v <= v_oc[..., None])
+    inside = (v > 0.0) & (i >= 0.0) & (v <= v_oc[..., None])
     if v.ndim == 1:
         v, i = _from_end_to_end(v[inside], i[inside], i_sc, v_oc)
     else:
         v, i = np.where(inside, v, np.nan), np.where(inside, i, np.nan)
+        v[..., 0], i[..., 0] = 0.0, i_sc
     return TranslatedCurve(v, i, i_sc, v_oc, poa, temperature, words)
 
 
