@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-BLOCKS = 72
+BLOCKS = 60
 LEAST_SAG = 0.004
 """Of Isc and Voc; a shallower sag is left to the misfit of the curve."""
 FEWEST_POINTS = 4
@@ -24,24 +24,22 @@ def concave_parts(voltage: Array, current: Array, least_sag: float = LEAST_SAG) 
     voltage, current: one sweep by rising voltage, in units of its Voc and Isc. The parts follow
     each other without gaps; one part is the whole sweep.
     """
-    cuts = sorted(_cuts(voltage, current, 0, voltage.size, least_sag))
-    edges = [0, *cuts, voltage.size]
-    return [slice(a, b) for a, b in pairwise(edges)]
-
-
-def _cuts(v: Array, i: Array, start: int, stop: int, least_sag: float) -> list[int]:
-    """Where the points of start:stop sag most, and again on either side of it."""
-    if stop - start < 2 * FEWEST_POINTS:
-        return []
-    sag, at = deepest_sag(v[start:stop], i[start:stop])
-    at += start
-    if sag < least_sag or at - start < FEWEST_POINTS or stop - at < FEWEST_POINTS:
-        return []
-    return [
-        *_cuts(v, i, start, at, least_sag),
-        at,
-        *_cuts(v, i, at, stop, least_sag),
-    ]
+    edges, v, i = _blocks(voltage, current)
+    middles = [(a + b) // 2 for a, b in pairwise(edges)]
+    cuts: list[int] = []
+    waiting = [(0, len(v))]
+    while waiting:
+        start, stop = waiting.pop()
+        first, beyond = edges[start], edges[stop]
+        if beyond - first < 2 * FEWEST_POINTS:
+            continue
+        sag, at = _deepest(v[start:stop], i[start:stop])
+        at += start
+        short = min(middles[at] - first, beyond - middles[at]) < FEWEST_POINTS
+        if sag >= least_sag and not short:
+            cuts.append(middles[at])
+            waiting += [(start, at), (at, stop)]
+    return [slice(a, b) for a, b in pairwise([0, *sorted(cuts), voltage.size])]
 
 
 def deepest_sag(voltage: Array, current: Array) -> tuple[float, int]:
@@ -49,30 +47,49 @@ def deepest_sag(voltage: Array, current: Array) -> tuple[float, int]:
 
     The distance is taken at right angles to the bridge.
     """
-    edges = np.unique(np.linspace(0, voltage.size, min(voltage.size, BLOCKS) + 1).astype(int))
+    edges, v, i = _blocks(voltage, current)
+    sag, at = _deepest(v, i)
+    return sag, (edges[at] + edges[at + 1]) // 2
+
+
+def _blocks(voltage: Array, current: Array) -> tuple[list[int], list[float], list[float]]:
+    """Edges of up to BLOCKS runs of points, and the mean voltage and current of each.
+
+    Plain lists: for so few numbers they are quicker than arrays.
+    """
+    blocks = min(voltage.size, BLOCKS)
+    edges = np.arange(blocks + 1) * voltage.size // blocks
     sizes = np.diff(edges)
     v = np.add.reduceat(voltage, edges[:-1]) / sizes
     i = np.add.reduceat(current, edges[:-1]) / sizes
-    corners = _upper_corners(v.tolist(), i.tolist())
-    bridge = np.interp(v, v[corners], i[corners])
-    slope = np.diff(i[corners]) / np.diff(v[corners])
-    over = np.searchsorted(corners, np.arange(v.size), side="right") - 1
-    slope = slope[np.clip(over, 0, slope.size - 1)]
-    sag = (bridge - i) / np.sqrt(1.0 + slope**2)
-    deepest = int(np.argmax(sag))
-    return float(sag[deepest]), int(edges[deepest] + sizes[deepest] // 2)
+    return edges.tolist(), v.tolist(), i.tolist()
 
 
-def _upper_corners(v: list[float], i: list[float]) -> NDArray[np.int64]:
+def _deepest(v: list[float], i: list[float]) -> tuple[float, int]:
+    """The largest sag below the bridges between upper corners, and where."""
+    sag, at = 0.0, 0
+    for a, b in pairwise(_upper_corners(v, i)):
+        if b - a < 2:
+            continue
+        slope = (i[b] - i[a]) / (v[b] - v[a])
+        slant = 1.0 / (1.0 + slope * slope) ** 0.5
+        for k in range(a + 1, b):
+            here = (i[a] + slope * (v[k] - v[a]) - i[k]) * slant
+            if here > sag:
+                sag, at = here, k
+    return sag, at
+
+
+def _upper_corners(v: list[float], i: list[float]) -> list[int]:
     """Corners of the upper hull of points by rising v (A. M. Andrew, 1979)."""
     corners: list[int] = []
-    for k in range(len(v)):
+    for k, (vk, ik) in enumerate(zip(v, i, strict=True)):
+        if corners and vk <= v[corners[-1]]:
+            continue
         while len(corners) > 1:
             a, b = corners[-2], corners[-1]
-            if (v[b] - v[a]) * (i[k] - i[a]) < (v[k] - v[a]) * (i[b] - i[a]):
+            if (v[b] - v[a]) * (ik - i[a]) < (vk - v[a]) * (i[b] - i[a]):
                 break
             corners.pop()
-        if corners and v[k] <= v[corners[-1]]:
-            continue
         corners.append(k)
-    return np.array(corners)
+    return corners

@@ -19,17 +19,16 @@ def clean_sweep(voltage: ArrayLike, current: ArrayLike) -> tuple[Array, Array, t
     voltage [V] and current [A]: one-dimensional, equally long, in any order. Points that are
     not finite are left out, repeated points count once, currents measured at one voltage are
     averaged, and a sweep in the load convention (current negative where voltage is positive)
-    is turned over. Raises UnusableSweepError when fewer than three points remain or they span no
-    voltage.
+    is turned over. Raises UnusableSweepError when fewer than three different voltages
+    remain.
     """
     v = np.asarray(voltage, dtype=float).ravel()
     i = np.asarray(current, dtype=float).ravel()
     if v.size != i.size:
         raise UnusableSweepError(f"There are {v.size} voltages but {i.size} currents.")
     v, i, remarks = _only_finite(v, i)
-    _require_a_sweep(v)
-    v, i = _each_point_once(v, i)
-    _require_a_sweep(v)
+    if v.size < FEWEST_POINTS or not (np.diff(v) > 0).all():
+        v, i = _each_point_once(v, i)
     if _is_load_convention(v, i):
         i = -i
         remarks.append("The currents are negative throughout; their sign was turned.")
@@ -39,22 +38,20 @@ def clean_sweep(voltage: ArrayLike, current: ArrayLike) -> tuple[Array, Array, t
 
 
 def _only_finite(v: Array, i: Array) -> tuple[Array, Array, list[str]]:
-    good = np.isfinite(v) & np.isfinite(i)
-    lost = int(good.size - np.count_nonzero(good))
-    if not lost:
+    good = np.isfinite(v + i)
+    if good.all():
         return v, i, []
+    lost = int(good.size - np.count_nonzero(good))
     noun = "point is" if lost == 1 else "points are"
     return v[good], i[good], [f"{lost} {noun} not a number and left out."]
 
 
 def _require_a_sweep(v: Array) -> None:
     if v.size < FEWEST_POINTS:
-        plural = "" if v.size == 1 else "s"
+        voltages = "no usable point" if v.size == 0 else f"points at {v.size} voltages only"
         raise UnusableSweepError(
-            f"The sweep has {v.size} usable point{plural}; at least {FEWEST_POINTS} are needed."
+            f"The sweep has {voltages}; at least {FEWEST_POINTS} different voltages are needed."
         )
-    if not np.ptp(v) > 0:
-        raise UnusableSweepError(f"All {v.size} points are at one voltage ({v[0]:g} V).")
 
 
 def _each_point_once(v: Array, i: Array) -> tuple[Array, Array]:
@@ -67,13 +64,13 @@ def _each_point_once(v: Array, i: Array) -> tuple[Array, Array]:
 
 def _is_load_convention(v: Array, i: Array) -> bool:
     """Whether power is consumed over most of the sweep."""
-    power = v * i
-    return bool(-power[power < 0].sum() > power[power > 0].sum() and np.median(i) < 0)
+    return bool(np.dot(v, i) < 0 and np.median(i) < 0)
 
 
 def _one_current_a_voltage(v: Array, i: Array) -> tuple[Array, Array]:
-    first = np.flatnonzero(np.r_[True, np.diff(v) != 0])
-    if first.size == v.size:
+    new = np.diff(v) != 0
+    if new.all():
         return v, i
+    first = np.flatnonzero(np.concatenate(([True], new)))
     count = np.diff(np.r_[first, v.size])
     return v[first], np.add.reduceat(i, first) / count

@@ -82,14 +82,15 @@ def plateau_rise(voltage: Array, current: Array, estimate: SweepEstimate) -> flo
     Under constant light the current of a string cannot rise with voltage.
     """
     i_sc, v_mp = estimate.values[I_SC], estimate.values[V_MP]
+    if estimate.one_diode and estimate.values[SLOPE_SC] < 0:
+        return None
     plateau = (voltage < v_mp) & ~np.isin(np.arange(voltage.size), estimate.left_out)
     if np.count_nonzero(plateau) < 5 or not i_sc > 0:
         return None
     highest = float(np.partition(current[plateau], -3)[-3])
     rise = highest - i_sc - 3.0 * estimate.noise_current
-    slope = estimate.values[SLOPE_SC]
     least = max(LEAST_RISE * i_sc, 3.0 * estimate.uncertainty[I_SC])
-    if rise < least or (estimate.one_diode and slope < 0):
+    if rise < least:
         return None
     return (highest - i_sc) / i_sc
 
@@ -103,7 +104,8 @@ def direction_difference(voltage: ArrayLike, current: ArrayLike) -> float | None
     v, i = np.asarray(voltage, dtype=float).ravel(), np.asarray(current, dtype=float).ravel()
     good = np.isfinite(v) & np.isfinite(i)
     v, i = v[good], i[good]
-    if v.size < 20:
+    rising = np.diff(v) > 0
+    if v.size < 20 or rising.all() or not rising.any():
         return None
     turn = _turning_point(v)
     if turn is None:

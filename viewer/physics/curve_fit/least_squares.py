@@ -71,7 +71,8 @@ def fit(
 
     voltage_share: (sweeps, 1), standard deviation of the voltages over that of the currents, in
     the batch's units. free: (sweeps, 5), False for unknowns that keep their start. x: diode
-    voltages of the points to start from. exact: go on until rounding stops it.
+    voltages of the points to start from. exact: go on until rounding stops it; otherwise until
+    the sum of squares falls by less than a millionth, a small part of the noise's effect.
     """
     free = np.ones(start.shape, dtype=bool) if free is None else free
     unknowns = np.clip(start, LOWEST, HIGHEST)
@@ -95,10 +96,11 @@ def fit(
             better, np.maximum(damping[active] * 0.1, 1e-12), np.minimum(damping[active] * 8, 1e8)
         )
         gain = here.merit - there.merit
-        small = (expected < (1e-9 if exact else 1e-3)) | (
-            better & (gain <= 1e-10 * here.merit) & (expected < 1e-4)
-        )
-        small |= damping[active] >= 1e8
+        small = (expected < 1e-9) | (damping[active] >= 1e8)
+        if exact:
+            small |= better & (gain <= 1e-10 * here.merit) & (expected < 1e-7)
+        else:
+            small |= np.abs(gain) <= 1e-6 * here.merit
         quiet[active] = np.where(small, quiet[active] + 1, 0)
         active = active[quiet[active] < enough]
         if active.size == 0:

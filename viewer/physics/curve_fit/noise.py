@@ -18,6 +18,7 @@ Mask = NDArray[np.bool_]
 
 UNKNOWNS = 5
 LARGEST_VOLTAGE_SHARE = 5.0
+REWEIGHTINGS = 3
 RESOLUTION = 1e-9
 """Noise below this share of Isc is rounding, not measurement."""
 
@@ -36,7 +37,6 @@ class Noise:
     misfit: Array
     likeness: Array
     count: NDArray[np.int64]
-    voltage_share: Array
 
     @property
     def curve_misses(self) -> Mask:
@@ -95,10 +95,21 @@ def estimate(batch: SweepBatch, fitted: LeastSquares, repeated: bool = False) ->
     both = batch.used[:, 1:] & batch.used[:, :-1]
     alike = np.einsum("np,np->n", z[:, 1:] * both, z[:, :-1])
     likeness = alike / np.maximum(total, 1e-300)
-    all_i, all_v = _two_components(
+    return Noise(current, voltage, misfit, likeness, count)
+
+
+def voltage_share(batch: SweepBatch, fitted: LeastSquares) -> Array:
+    """Scatter in voltage over scatter in current, (sweeps, 1), by which a fit weighs its points.
+
+    All deviations count here, so that what the curve misses near Voc does not decide the fit.
+    """
+    stretch = fitted.state.stretch
+    in_current = fitted.deviation / stretch
+    steepness = (fitted.state.conductance / stretch) ** 2
+    current, voltage = _two_components(
         in_current, np.ones_like(steepness), steepness, batch.used, fitted.voltage_share
     )
-    return Noise(current, voltage, misfit, likeness, count, all_v / all_i)
+    return (voltage / current)[:, None]
 
 
 def _spread_of(variance: Array, to_right: Array) -> Array:
@@ -112,14 +123,14 @@ def _two_components(
 ) -> tuple[Array, Array]:
     """Noise in current and in voltage from where the squared differences are large.
 
-    Two reweighted regressions of the squares on the two shares; squares beyond a limit are
+    Reweighted regressions of the squares on the two shares; squares beyond a limit are
     cut so that an outlier does not decide.
     """
     var_i = np.full((len(difference), 1), 1.0)
     var_v = np.broadcast_to(first_share**2, var_i.shape)
     squares = difference**2
     count = np.count_nonzero(valid, axis=1)
-    for _ in range(4):
+    for _ in range(REWEIGHTINGS):
         model = share_i * var_i + share_v * var_v
         level = _median_level(np.where(valid, squares / model, np.inf), count)
         var_i, var_v, model = var_i * level, var_v * level, model * level
@@ -130,11 +141,13 @@ def _two_components(
         aiv = np.sum(weight * share_i * share_v, axis=1, keepdims=True)
         bi = np.sum(weight * share_i * cut, axis=1, keepdims=True)
         bv = np.sum(weight * share_v * cut, axis=1, keepdims=True)
-        determinant = np.maximum(aii * avv - aiv**2, 1e-300)
-        both_i = (bi * avv - bv * aiv) / determinant
-        both_v = (bv * aii - bi * aiv) / determinant
         alone_i = bi / np.maximum(aii, 1e-300)
         alone_v = bv / np.maximum(avv, 1e-300)
+        determinant = aii * avv - aiv**2
+        apart = determinant > 1e-9 * aii * avv
+        determinant = np.where(apart, determinant, 1.0)
+        both_i = np.where(apart, (bi * avv - bv * aiv) / determinant, alone_i)
+        both_v = np.where(apart, (bv * aii - bi * aiv) / determinant, 0.0)
         var_i = np.where(both_v <= 0, alone_i, np.where(both_i <= 0, 0.0, both_i))
         var_v = np.where(both_v <= 0, 0.0, np.where(both_i <= 0, alone_v, both_v))
         var_i = np.maximum(var_i, np.maximum(RESOLUTION**2, var_v / LARGEST_VOLTAGE_SHARE**2))

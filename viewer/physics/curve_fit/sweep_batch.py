@@ -86,7 +86,7 @@ def with_rows(record: Record, index: NDArray[np.int64], part: Record) -> Record:
 
 
 def blocks_of_similar_length(
-    sweeps: Sequence[Sweep], points_a_block: int = 12_000
+    sweeps: Sequence[Sweep], points_a_block: int = 24_000
 ) -> list[NDArray[np.int64]]:
     """Positions of the sweeps, grouped so that a block wastes little and fits the cache."""
     order = np.argsort([v.size for v, _ in sweeps], kind="stable")
@@ -96,7 +96,7 @@ def blocks_of_similar_length(
         if stop < len(order):
             longest, shortest = sweeps[order[stop]][0].size, sweeps[order[start]][0].size
             full = longest * (stop - start + 1) > points_a_block
-            if not full and longest <= 1.3 * shortest + 8:
+            if not full and longest <= 1.8 * shortest + 8:
                 continue
         blocks.append(order[start:stop])
         start = stop

@@ -1,15 +1,15 @@
 """One single-diode curve for each sweep: fitted, its noise found, lone outliers left out."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from viewer.physics.curve_fit.least_squares import LeastSquares, fit
-from viewer.physics.curve_fit.noise import Noise, estimate
+from viewer.physics.curve_fit.noise import Noise, estimate, voltage_share
 from viewer.physics.curve_fit.outliers import outliers
 from viewer.physics.curve_fit.starting_values import starting_unknowns, thinned
-from viewer.physics.curve_fit.sweep_batch import SweepBatch
+from viewer.physics.curve_fit.sweep_batch import SweepBatch, rows_of, with_rows
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -33,27 +33,41 @@ def fit_sweeps(
     free: Mask | None = None,
     start: Array | None = None,
     repeated: bool = False,
+    exact: bool = True,
 ) -> FittedSweeps:
-    """Fit each sweep of a block without a starting guess; `repeated` as in noise.estimate."""
-    fitted = _first_fit(batch, free, start)
-    noise = estimate(batch, fitted, repeated)
-    left_out = outliers(batch, fitted, noise)
-    if left_out.any():
-        batch = batch.only(batch.used & ~left_out)
-        fitted = _first_fit(batch, free, start)
-        noise = estimate(batch, fitted, repeated)
-    share = noise.voltage_share[:, None]
-    fitted = fit(batch, fitted.unknowns, share, free, fitted.state.x)
-    return FittedSweeps(batch, fitted, estimate(batch, fitted, repeated), left_out)
+    """Fit each sweep of a block without a starting guess.
+
+    repeated: as in noise.estimate; free, exact: as in least_squares.fit; start: for all sweeps,
+    in place of values found from the points.
+    """
+    result = _fit_once(batch, free, start, repeated, exact)
+    left_out = outliers(batch, result.fitted, result.noise)
+    rows = np.flatnonzero(left_out.any(axis=1))
+    if rows.size == 0:
+        return result
+    again = _fit_once(
+        rows_of(batch.only(batch.used & ~left_out), rows),
+        None if free is None else free[rows],
+        None if start is None else start[rows],
+        repeated,
+        exact,
+    )
+    again = replace(again, left_out=left_out[rows])
+    return with_rows(result, rows, again)
 
 
-def _first_fit(batch: SweepBatch, free: Mask | None, start: Array | None) -> LeastSquares:
-    """To a few points of each sweep first, then to all of them."""
+def _fit_once(
+    batch: SweepBatch, free: Mask | None, start: Array | None, repeated: bool, exact: bool
+) -> FittedSweeps:
+    """To a few points of each sweep first, to all of them, then with the weights these suggest."""
     share = np.full((len(batch), 1), FIRST_VOLTAGE_SHARE)
     few = thinned(batch)
-    if start is None:
-        start = starting_unknowns(few)
-    rough = fit(few, start, share, free, most_steps=25)
-    if few is batch:
-        return rough
-    return fit(batch, rough.unknowns, share, free, most_steps=10, exact=False)
+    first = starting_unknowns(few) if start is None else start
+    steps = (30, 20, 60) if exact else (20, 6, 15)
+    fitted = fit(few, first, share, free, most_steps=steps[0], exact=exact)
+    if few is not batch:
+        fitted = fit(batch, fitted.unknowns, share, free, most_steps=steps[1], exact=exact)
+    share = voltage_share(batch, fitted)
+    fitted = fit(batch, fitted.unknowns, share, free, fitted.state.x, steps[2], exact)
+    nothing = np.zeros(batch.used.shape, dtype=bool)
+    return FittedSweeps(batch, fitted, estimate(batch, fitted, repeated), nothing)
