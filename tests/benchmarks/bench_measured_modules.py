@@ -76,6 +76,17 @@ def translation_errors(rows, stc, info, model, procedure):
     return 100 * np.array(off)
 
 
+def temperatures(v_oc, poa, stc, info, model):
+    """Equivalent cell temperatures [°C] by the model, and by the standard's equation."""
+    with np.errstate(over="ignore"):
+        by_model = temperature_of_voc(v_oc, lambda t: open_circuit_voltage(model.operating(poa, t)))
+    kind = TECHNOLOGY_TABLE[NAMES[info["technology"]]]
+    cells = info["cells_in_series"]
+    factor = kind.diode_factor * kind.junctions(stc.v_oc / cells)
+    beta = info["beta_voc_percent_per_K"] / 100 * stc.v_oc
+    return by_model, equivalent_cell_temperature(v_oc, poa, stc.v_oc, beta, cells, factor)
+
+
 def main(folder):
     modules = json.loads((folder / "modules.json").read_text())
     print("RMS (largest) error; Pmp in %, temperature in K")
@@ -90,18 +101,7 @@ def main(folder):
         predicted = exact_key_points(model.operating(poa, cell))["p_mp"]
         found = [100 * (predicted / rows.p_mp.to_numpy() - 1)]
         found += [translation_errors(rows, stc, info, model, p) for p in (1, 2, 4)]
-        v_oc = rows.v_oc.to_numpy()
-        with np.errstate(over="ignore"):
-            by_model = temperature_of_voc(
-                v_oc, lambda t: open_circuit_voltage(model.operating(poa, t))
-            )
-        kind = TECHNOLOGY_TABLE[NAMES[info["technology"]]]
-        factor = kind.diode_factor * kind.junctions(stc.v_oc / info["cells_in_series"])
-        beta = info["beta_voc_percent_per_K"] / 100 * stc.v_oc
-        by_sheet = equivalent_cell_temperature(
-            v_oc, poa, stc.v_oc, beta, info["cells_in_series"], factor
-        )
-        found += [by_model - cell, by_sheet - cell]
+        found += [t - cell for t in temperatures(rows.v_oc.to_numpy(), poa, stc, info, model)]
         cells = " | ".join(f"{rms(x):.2f} ({np.nanmax(np.abs(x)):.2f})" for x in found)
         print(f"| {name} | {cells} |")
 
