@@ -43,7 +43,7 @@ def test_control_click_overlays_strings(window, session, qtbot):
 
 
 def test_every_pane_of_the_table_has_a_dock_and_a_line_in_view(window):
-    assert set(window.docks) == {pane.id for pane in PANES}
+    assert set(window.docks.by_id) == {pane.id for pane in PANES}
     view = next(one.menu() for one in window.menuBar().actions() if one.text() == "&View")
     titles = {one.text() for one in view.actions()}
     assert {"Strings", "Heat-grid", "Key points and conditions"} <= titles
@@ -53,17 +53,17 @@ def test_unreadable_files_are_named_with_their_sentence(window):
     table = window.pane("unreadable").table
     assert table.item(0, 0).text() == BAD_FILE.source
     assert table.item(0, 1).text() == BAD_FILE.problem
-    assert window.docks["unreadable"].windowTitle() == "Unreadable files (1)"
+    assert window.docks.by_id["unreadable"].windowTitle() == "Unreadable files (1)"
 
 
 def test_the_layout_is_remembered(window, session, look, shown):
-    window.docks["strings"].hide()
+    window.docks.by_id["strings"].hide()
     window.close()
     kept = session.settings.value
     assert kept.window_layout
     again = shown(MainWindow(session, look), 1280, 720)
-    assert not again.docks["strings"].isVisible()
-    assert again.docks["heat_grid"].isVisible()
+    assert not again.docks.by_id["strings"].isVisible()
+    assert again.docks.by_id["heat_grid"].isVisible()
 
 
 def test_a_layout_that_cannot_be_read_is_left_aside(session, look, shown):
@@ -71,7 +71,7 @@ def test_a_layout_that_cannot_be_read_is_left_aside(session, look, shown):
         session.settings.value, window_layout="bm9uc2Vuc2U=", window_geometry="%%%"
     )
     window = shown(MainWindow(session, look), 1280, 720)
-    assert window.docks["strings"].isVisible()
+    assert window.docks.by_id["strings"].isVisible()
 
 
 def drop(window, path: Path) -> None:

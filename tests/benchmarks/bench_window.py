@@ -143,7 +143,7 @@ def bench_plain_items(session: Session) -> None:
 
 
 def bench_list(window: MainWindow, session: Session) -> None:
-    strings = window.docks["strings"].widget()
+    strings = window.pane("strings")
     keys = iter(["power_ratio", "standing", "combiner"] * 10)
     name = f"string list of {len(session.results):,}: "
     report(name + "sort", milliseconds(lambda: strings.sort_by(next(keys)), 6))

@@ -1,35 +1,44 @@
-"""The main window: places the panes around the plot and remembers where they lie."""
+"""The main window: places the panes around the plot, and hands out what is asked of it."""
 
 from dataclasses import replace
 from pathlib import Path
 
-from PySide6.QtCore import QByteArray, QSize, Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import (
     QApplication,
-    QDockWidget,
     QLabel,
     QMainWindow,
     QMenu,
+    QStackedWidget,
     QToolBar,
     QWidget,
 )
 
-from viewer.app.panes import BOTTOM, LEFT, PANES, RIGHT, Pane
+from viewer.app.pane_docks import PaneDocks
+from viewer.app.panes import PANES
 from viewer.app.window_actions import WindowActions
 from viewer.state.actions import SESSION_ACTIONS
 from viewer.state.session import Session
 from viewer.widgets.action_menus import ActionSet
 from viewer.widgets.binding import follow
+from viewer.widgets.command_finder import CommandFinder
 from viewer.widgets.curve_plot import CurvePlot
+from viewer.widgets.help_pane import HelpPane
 from viewer.widgets.icons import icon
+from viewer.widgets.start_page import StartPage
 from viewer.widgets.theme import Look, dress
 from viewer.widgets.work_strip import WorkStrip
 
-MENUS: tuple[str, ...] = ("&File", "&Strings", "&Curves")
-TOOLS: tuple[str, ...] = ("open_folder", "previous_suspect", "next_suspect", "pin", "export")
-LAYOUT_VERSION = 1
-"""Raise it when panes change so that a remembered layout no longer fits."""
+MENUS: tuple[str, ...] = ("&File", "&Strings", "&Curves", "&View", "&Help")
+TOOLS: tuple[str, ...] = (
+    "open_folder",
+    "previous_suspect",
+    "next_suspect",
+    "pin",
+    "export",
+    "find_command",
+)
 SMALLEST = QSize(960, 600)
 
 
@@ -38,74 +47,52 @@ class MainWindow(QMainWindow):
         super().__init__()
         self.session = session
         self.look = look
-        self.plot = CurvePlot(session, look)
-        self.docks: dict[str, QDockWidget] = {}
-        self.setCentralWidget(self.plot)
         self.setAcceptDrops(True)
         self.setMinimumSize(SMALLEST)
+        self.plot = CurvePlot(session, look)
         self.window_actions = WindowActions(self, session, self.plot.figure)
+        self.middle = QStackedWidget(self)
+        self.middle.addWidget(StartPage(session, look, self.window_actions.doors()))
+        self.middle.addWidget(self.plot)
+        self.setCentralWidget(self.middle)
+        self.docks = PaneDocks(self, PANES, session, look)
+        self.docks.made.connect(self._pane_made)
         table = (*self.window_actions.table(), *SESSION_ACTIONS)
         self.actions_by_id = ActionSet(table, session, look, self)
-        for pane in PANES:
-            self._add_pane(pane)
+        self.finder = CommandFinder(self.actions_by_id, session, self)
         self._fill_menus()
         self._fill_status_line()
         for notifier, method in (
-            (session.opened, self._show_title),
-            (session.arrived, self._show_title),
+            (session.opened, self._show_what_is_open),
+            (session.arrived, self._show_what_is_open),
+            (session.jobs.changed, self._show_what_is_open),
             (session.message.changed, self._show_message),
             (look.theme.changed, self._dress),
         ):
             follow(self, notifier, method)
         self._dress()
-        self._show_title()
-        self.default_layout()
-        self._restore_layout()
+        self._show_what_is_open()
+        self.docks.default_layout()
+        self.docks.restore()
 
     def pane(self, name: str) -> QWidget:
-        """The widget of a pane by its id, made now if it was not shown before."""
-        self._make_widget(name)
-        return self.docks[name].widget()
+        """The widget of a pane by its id."""
+        return self.docks.widget(name)
 
-    def _make_widget(self, name: str) -> None:
-        dock = self.docks[name]
-        if dock.widget() is None:
-            factory = next(pane.factory for pane in PANES if pane.id == name)
-            dock.setWidget(factory(self.session, self.look))
-
-    def _add_pane(self, pane: Pane) -> None:
-        """A dock; what it holds is made when it is first seen, so unseen panes cost nothing."""
-        dock = QDockWidget(pane.title, self)
-        dock.setObjectName(f"pane_{pane.id}")
-        self.addDockWidget(pane.area, dock)
-        if pane.with_pane:
-            self.tabifyDockWidget(self.docks[pane.with_pane], dock)
-        dock.setVisible(pane.shown)
-        self.docks[pane.id] = dock
-        if pane.shown and not pane.with_pane:
-            self._make_widget(pane.id)
-        dock.visibilityChanged.connect(
-            lambda seen, name=pane.id: self._make_widget(name) if seen else None
-        )
+    def _pane_made(self, name: str) -> None:
+        widget = self.docks.widget(name)
+        if isinstance(widget, HelpPane):
+            widget.know_actions(self.actions_by_id.table.values())
 
     def _fill_menus(self) -> None:
         bar = self.menuBar()
-        self.actions_by_id.fill(bar, MENUS)
-        file_menu = bar.actions()[0].menu()
-        self._recent = QMenu("Recent folders", self)
+        menus = self.actions_by_id.fill(bar, MENUS)
+        self._recent = QMenu("Recent", self)
         self._recent.aboutToShow.connect(self._fill_recent)
-        assert isinstance(file_menu, QMenu)
-        file_menu.insertMenu(self.actions_by_id.qt["export"], self._recent)
-        file_menu.addSeparator()
-        quit_action = file_menu.addAction("Quit")
-        quit_action.setShortcut("Ctrl+Q")
-        quit_action.triggered.connect(self.close)
-        view = bar.addMenu("&View")
+        menus["File"].insertMenu(self.actions_by_id.qt["export"], self._recent)
+        menus["View"].addSeparator()
         for pane in PANES:
-            view.addAction(self.docks[pane.id].toggleViewAction())
-        view.addSeparator()
-        self._add_theme_menu(view)
-        view.addAction("Default layout").triggered.connect(self.default_layout)
+            menus["View"].addAction(self.docks.by_id[pane.id].toggleViewAction())
         tools = QToolBar("Tools", self)
         tools.setObjectName("tools")
         tools.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
@@ -113,16 +100,6 @@ class MainWindow(QMainWindow):
         for name in TOOLS:
             tools.addAction(self.actions_by_id.qt[name])
         self.addToolBar(tools)
-
-    def _add_theme_menu(self, view: QMenu) -> None:
-        menu = view.addMenu("Colours")
-        for name, title in (("system", "As the system"), ("light", "Light"), ("dark", "Dark")):
-            action = menu.addAction(title)
-            action.triggered.connect(lambda _=False, chosen=name: self._choose_theme(chosen))
-
-    def _choose_theme(self, name: str) -> None:
-        settings = self.session.settings
-        settings.value = replace(settings.value, theme=name)
 
     def _fill_recent(self) -> None:
         self._recent.clear()
@@ -140,56 +117,24 @@ class MainWindow(QMainWindow):
 
     def _show_message(self, text: str) -> None:
         self._message.setText(text)
+        self._message.setToolTip(text)
 
-    def _show_title(self, *_: object) -> None:
-        layout = self.session.layout
-        self.setWindowTitle(f"{layout.name} – Curvewright" if layout else "Curvewright")
-        count = len(self.session.unreadable)
-        self.docks["unreadable"].setWindowTitle(
-            f"Unreadable files ({count})" if count else "Unreadable files"
-        )
+    def _show_what_is_open(self, *_: object) -> None:
+        """The site's name, the number of unreadable files, and the start page if nothing is."""
+        session = self.session
+        name = session.layout.name if session.layout else ""
+        self.setWindowTitle(f"{name} – Curvewright" if name else "Curvewright")
+        count = len(session.unreadable)
+        title = f"Unreadable files ({count})" if count else "Unreadable files"
+        self.docks.by_id["unreadable"].setWindowTitle(title)
+        open_now = session.layout is not None or session.jobs.current is not None
+        self.middle.setCurrentIndex(1 if open_now else 0)
 
     def _dress(self, *_: object) -> None:
         application = QApplication.instance()
         assert isinstance(application, QApplication)
         dress(application, self.look.theme.value)
         self.setWindowIcon(icon("curvewright", self.look.theme.value.accent))
-
-    def default_layout(self) -> None:
-        """Strings over heat-grid at the left, plot over key points at the right."""
-        self.setCorner(Qt.Corner.BottomLeftCorner, LEFT)
-        self.setCorner(Qt.Corner.BottomRightCorner, RIGHT)
-        for pane in PANES:
-            dock = self.docks[pane.id]
-            dock.setFloating(False)
-            self.addDockWidget(pane.area, dock)
-            if pane.with_pane:
-                self.tabifyDockWidget(self.docks[pane.with_pane], dock)
-            dock.setVisible(pane.shown)
-        left = [self.docks[pane.id] for pane in PANES if pane.area == LEFT]
-        bottom = [self.docks[pane.id] for pane in PANES if pane.area == BOTTOM]
-        width, height = max(self.width(), 1280), max(self.height(), 720)
-        self.resizeDocks(left, [round(width * 0.38)] * len(left), Qt.Orientation.Horizontal)
-        self.resizeDocks(left, [round(height * 0.45)] * len(left), Qt.Orientation.Vertical)
-        self.resizeDocks(bottom[:1], [round(height * 0.28)], Qt.Orientation.Vertical)
-        bottom[0].raise_()
-
-    def _restore_layout(self) -> None:
-        settings = self.session.settings.value
-        if settings.window_geometry:
-            self.restoreGeometry(QByteArray.fromBase64(settings.window_geometry.encode()))
-        if settings.window_layout:
-            self.restoreState(
-                QByteArray.fromBase64(settings.window_layout.encode()), LAYOUT_VERSION
-            )
-
-    def remember_layout(self) -> None:
-        settings = self.session.settings
-        settings.value = replace(
-            settings.value,
-            window_geometry=bytes(self.saveGeometry().toBase64().data()).decode(),
-            window_layout=bytes(self.saveState(LAYOUT_VERSION).toBase64().data()).decode(),
-        )
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         if dropped_path(event) is not None:
@@ -203,12 +148,13 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         self.session.jobs.cancel_all()
-        self.remember_layout()
+        settings = self.session.settings
+        settings.value = replace(settings.value, **self.docks.remembered())
         super().closeEvent(event)
 
 
 def dropped_path(event: QDropEvent) -> Path | None:
-    """The first folder or file that was dropped; a file in a visit stands for its folder."""
+    """The first folder or file that was dropped; a site.toml stands for its folder."""
     for url in event.mimeData().urls():
         if url.isLocalFile():
             path = Path(url.toLocalFile())

@@ -8,10 +8,13 @@ from PySide6.QtWidgets import QWidget
 
 from viewer.state.session import Session
 from viewer.widgets.expect_pane import ExpectPane
+from viewer.widgets.findings_pane import FindingsPane
 from viewer.widgets.heat_grid import HeatGrid
+from viewer.widgets.help_pane import HelpPane
 from viewer.widgets.hours_pane import HoursPane
 from viewer.widgets.key_point_pane import KeyPointPane
 from viewer.widgets.limits_pane import LimitsPane
+from viewer.widgets.settings_pane import SettingsPane
 from viewer.widgets.string_list import StringList
 from viewer.widgets.theme import Look
 from viewer.widgets.unreadable_pane import UnreadablePane
@@ -37,8 +40,11 @@ PANES: tuple[Pane, ...] = (
     Pane("strings", "Strings", StringList, LEFT),
     Pane("heat_grid", "Heat-grid", HeatGrid, LEFT),
     Pane("key_points", "Key points and conditions", KeyPointPane, BOTTOM),
+    Pane("findings", "Findings", FindingsPane, BOTTOM, with_pane="key_points"),
     Pane("unreadable", "Unreadable files", UnreadablePane, BOTTOM, with_pane="key_points"),
     Pane("at_the_string", "At the string", ExpectPane, BOTTOM, with_pane="key_points"),
     Pane("limits", "Electrical limits", LimitsPane, BOTTOM, with_pane="key_points"),
     Pane("good_hours", "Good hours", HoursPane, BOTTOM, with_pane="key_points", shown=False),
+    Pane("settings", "Settings", SettingsPane, RIGHT, shown=False),
+    Pane("help", "Help", HelpPane, RIGHT, with_pane="settings", shown=False),
 )

@@ -2,30 +2,69 @@
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Protocol, cast
 
 from PySide6.QtWidgets import QFileDialog, QWidget
 
+from viewer.app.pane_docks import PaneDocks
 from viewer.reports.curve_figure import CurveFigure
 from viewer.reports.curve_figure_file import save_curve_figure
 from viewer.reports.key_point_csv import save_key_points
 from viewer.site_data.resource_folder import example_folder
 from viewer.state.actions import Action, has_selection, has_traces
 from viewer.state.session import Session
+from viewer.widgets.command_finder import CommandFinder
+from viewer.widgets.curve_plot import CurvePlot
 
 PLOT_FILTERS = "PNG picture (*.png);;SVG drawing (*.svg);;PDF page (*.pdf)"
+SITE_FILTER = "Site files (*.curvewright);;All files (*)"
+
+
+class ActingWindow(Protocol):
+    """What actions ask of the window."""
+
+    plot: CurvePlot
+    docks: PaneDocks
+    finder: CommandFinder
+
+    def close(self) -> bool: ...
 
 
 class WindowActions:
-    """What needs a dialog. `figure` tells what the plot shows now."""
+    """What needs the window: dialogs, panes brought to the front, the plot as it is shown."""
 
     def __init__(
-        self, window: QWidget, session: Session, figure: Callable[[], CurveFigure]
+        self, window: ActingWindow, session: Session, figure: Callable[[], CurveFigure]
     ) -> None:
         self._window = window
         self._session = session
         self._figure = figure
 
+    def doors(self) -> tuple[tuple[str, str, Callable[[], object]], ...]:
+        """The ways to begin, for the start page: title, meaning, what to do."""
+        session = self._session
+        return (
+            (
+                "Open a visit folder…",
+                "A folder with a site.toml beside its trace files; it can also be dropped here.",
+                lambda: self.open_folder(session),
+            ),
+            (
+                "Open a site file…",
+                "A site kept in one file with all its visits.",
+                lambda: self.open_site_file(session),
+            ),
+            (
+                "Open the example",
+                "An invented site with two visits and a number of faults, to look around in.",
+                lambda: session.open(example_folder()),
+            ),
+        )
+
     def table(self) -> tuple[Action, ...]:
+        return (*self._file_actions(), *self._view_actions())
+
+    def _file_actions(self) -> tuple[Action, ...]:
         return (
             Action(
                 "open_folder",
@@ -34,6 +73,15 @@ class WindowActions:
                 self.open_folder,
                 "Ctrl+O",
                 "Open a visit folder: a site.toml beside its trace files",
+                group="open",
+            ),
+            Action(
+                "open_site_file",
+                "Open site file…",
+                "File",
+                self.open_site_file,
+                "Ctrl+Shift+O",
+                "Open a site file, which keeps a site with all its visits",
                 group="open",
             ),
             Action(
@@ -65,18 +113,86 @@ class WindowActions:
                 has_traces,
                 group="export",
             ),
+            Action(
+                "settings",
+                "Settings",
+                "File",
+                lambda _: self._window.docks.show("settings"),
+                "Ctrl+,",
+                "Colours, limits and what else can be chosen",
+                group="settings",
+            ),
+            Action(
+                "quit",
+                "Quit",
+                "File",
+                lambda _: self._window.close(),
+                "Ctrl+Q",
+                "Close the window; layout and settings are kept",
+                group="quit",
+            ),
+        )
+
+    def _view_actions(self) -> tuple[Action, ...]:
+        return (
+            Action(
+                "fit",
+                "Show curves whole",
+                "Curves",
+                lambda _: self._window.plot.canvas.fit(),
+                "Ctrl+0",
+                "Leave the zoom: every curve whole, from the origin on",
+                group="fit",
+            ),
+            Action(
+                "default_layout",
+                "Default layout",
+                "View",
+                lambda _: self._window.docks.default_layout(),
+                "",
+                "Put every pane back where it was at first",
+                group="layout",
+            ),
+            Action(
+                "find_command",
+                "Find a command…",
+                "Help",
+                lambda _: self._window.finder.open(),
+                "Ctrl+K",
+                "Find any command by some of its words and run it",
+                group="find",
+            ),
+            Action(
+                "help",
+                "Help",
+                "Help",
+                lambda _: self._window.docks.show("help"),
+                "F1",
+                "What each pane shows, how each number is computed, and the keys",
+                group="help",
+            ),
         )
 
     def open_folder(self, session: Session) -> None:
         recent = session.settings.value.recent_folders
         start = str(Path(recent[0]).parent) if recent else str(Path.home())
-        chosen = QFileDialog.getExistingDirectory(self._window, "Open a visit folder", start)
+        chosen = QFileDialog.getExistingDirectory(self._parent(), "Open a visit folder", start)
         if chosen:
             session.open(Path(chosen))
 
+    def open_site_file(self, session: Session) -> None:
+        chosen, _ = QFileDialog.getOpenFileName(
+            self._parent(), "Open a site file", str(Path.home()), SITE_FILTER
+        )
+        if chosen:
+            session.open(Path(chosen))
+
+    def _parent(self) -> QWidget:
+        return cast(QWidget, self._window)
+
     def export_plot(self, session: Session) -> None:
         chosen, kind = QFileDialog.getSaveFileName(
-            self._window, "Export plot", self._proposed("curves.png"), PLOT_FILTERS
+            self._parent(), "Export plot", self._proposed("curves.png"), PLOT_FILTERS
         )
         if chosen:
             path = Path(chosen)
@@ -86,7 +202,7 @@ class WindowActions:
 
     def export_table(self, session: Session) -> None:
         chosen, _ = QFileDialog.getSaveFileName(
-            self._window, "Export table", self._proposed("key_points.csv"), "CSV table (*.csv)"
+            self._parent(), "Export table", self._proposed("key_points.csv"), "CSV table (*.csv)"
         )
         if chosen:
             path = Path(chosen)

@@ -37,7 +37,7 @@ def run_window(folder: str | None) -> int:
     if not settings.window_geometry:
         screen = application.primaryScreen().availableGeometry()
         window.resize(min(1680, screen.width()), min(1000, screen.height()))
-        window.default_layout()
+        window.docks.default_layout()
     window.show()
     if problems:
         session.message.value = " ".join(problems)

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction, QKeySequence
-from PySide6.QtWidgets import QMenuBar
+from PySide6.QtWidgets import QMenu, QMenuBar
 
 from viewer.state.actions import Action
 from viewer.state.session import Session
@@ -88,10 +88,11 @@ class ActionSet(QObject):
             if has_icon(name):
                 action.setIcon(icon(name, colour))
 
-    def fill(self, bar: QMenuBar, order: Sequence[str]) -> None:
+    def fill(self, bar: QMenuBar, order: Sequence[str]) -> dict[str, QMenu]:
         """Menus in the given order, actions in the table's, a line between groups."""
+        menus: dict[str, QMenu] = {}
         for title in order:
-            menu = bar.addMenu(title)
+            menu = menus[title.replace("&", "")] = bar.addMenu(title)
             menu.setToolTipsVisible(True)
             group: str | None = None
             for name, one in self.table.items():
@@ -101,3 +102,4 @@ class ActionSet(QObject):
                     menu.addSeparator()
                 group = one.group
                 menu.addAction(self.qt[name])
+        return menus

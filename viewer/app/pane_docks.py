@@ -1,0 +1,110 @@
+"""The docks of a window: made from the table of panes, laid out, remembered and given back."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from PySide6.QtCore import QByteArray, QObject, Qt, Signal
+from PySide6.QtWidgets import QDockWidget, QMainWindow, QWidget
+
+from viewer.app.panes import BOTTOM, LEFT, RIGHT, Pane
+from viewer.state.session import Session
+from viewer.widgets.theme import Look
+
+LAYOUT_VERSION = 2
+"""Raise it when panes change so that a remembered layout no longer fits."""
+LEFT_SHARE, BOTTOM_SHARE, UPPER_SHARE = 0.38, 0.28, 0.45
+"""Of the window: width of the left panes, height of the bottom ones and of the upper left one."""
+
+
+class PaneDocks(QObject):
+    """A dock a pane. What a dock holds is made when it is first seen: unseen panes cost nothing."""
+
+    made = Signal(str)
+    """Passes the id of a pane whose widget has just been made."""
+
+    def __init__(
+        self, window: QMainWindow, panes: Sequence[Pane], session: Session, look: Look
+    ) -> None:
+        super().__init__(window)
+        self._window = window
+        self._panes = {pane.id: pane for pane in panes}
+        self._session = session
+        self._look = look
+        self.by_id: dict[str, QDockWidget] = {}
+        window.setCorner(Qt.Corner.BottomLeftCorner, LEFT)
+        window.setCorner(Qt.Corner.BottomRightCorner, RIGHT)
+        for pane in panes:
+            self._add(pane)
+
+    def _add(self, pane: Pane) -> None:
+        dock = QDockWidget(pane.title, self._window)
+        dock.setObjectName(f"pane_{pane.id}")
+        self.by_id[pane.id] = dock
+        self._place(pane)
+        if pane.shown and not pane.with_pane:
+            self.widget(pane.id)
+        dock.visibilityChanged.connect(
+            lambda seen, name=pane.id: self.widget(name) if seen else None
+        )
+
+    def _place(self, pane: Pane) -> None:
+        dock = self.by_id[pane.id]
+        dock.setFloating(False)
+        self._window.addDockWidget(pane.area, dock)
+        if pane.with_pane:
+            self._window.tabifyDockWidget(self.by_id[pane.with_pane], dock)
+        dock.setVisible(pane.shown)
+
+    def widget(self, name: str) -> QWidget:
+        """The widget of a pane by its id, made now if it was not seen before."""
+        dock = self.by_id[name]
+        if dock.widget() is None:
+            dock.setWidget(self._panes[name].factory(self._session, self._look))
+            self.made.emit(name)
+        return dock.widget()
+
+    def show(self, name: str) -> None:
+        """Bring a pane to the front and give it the keyboard."""
+        dock = self.by_id[name]
+        self.widget(name)
+        dock.show()
+        dock.raise_()
+        dock.widget().setFocus()
+
+    def default_layout(self) -> None:
+        """Strings over heat-grid at the left, the rest under the plot."""
+        for pane in self._panes.values():
+            self._place(pane)
+        left = [self.by_id[one.id] for one in self._alone(LEFT)]
+        bottom = [self.by_id[one.id] for one in self._alone(BOTTOM)]
+        width, height = self._window.width(), self._window.height()
+        resize = self._window.resizeDocks
+        if left:
+            upper = round(height * UPPER_SHARE)
+            resize(left, [round(width * LEFT_SHARE)] * len(left), Qt.Orientation.Horizontal)
+            resize(left[:1], [upper], Qt.Orientation.Vertical)
+        if bottom:
+            resize(bottom[:1], [round(height * BOTTOM_SHARE)], Qt.Orientation.Vertical)
+            bottom[0].raise_()
+
+    def _alone(self, area: Qt.DockWidgetArea) -> list[Pane]:
+        return [one for one in self._panes.values() if one.area == area and not one.with_pane]
+
+    def restore(self) -> None:
+        """Where the panes and the window were when it was last closed."""
+        settings = self._session.settings.value
+        if settings.window_geometry:
+            self._window.restoreGeometry(QByteArray.fromBase64(settings.window_geometry.encode()))
+        if settings.window_layout:
+            self._window.restoreState(
+                QByteArray.fromBase64(settings.window_layout.encode()), LAYOUT_VERSION
+            )
+
+    def remembered(self) -> dict[str, Any]:
+        """The layout as the fields of the settings that keep it."""
+        geometry = self._window.saveGeometry().toBase64().data()
+        layout = self._window.saveState(LAYOUT_VERSION).toBase64().data()
+        return {
+            "window_geometry": bytes(geometry).decode(),
+            "window_layout": bytes(layout).decode(),
+        }
