@@ -4,6 +4,7 @@ import pytest
 
 from viewer.app.command_line import run
 from viewer.reading.visit_folder import open_visit_folder, read_source
+from viewer.site_data.module_library import module_named, search_modules
 from viewer.site_data.scenario_file import scenarios
 
 
@@ -45,6 +46,16 @@ def test_hidden_scenarios_are_not_named_in_the_files(tmp_path):
     run(["simulate", "dead_cell", "--out", str(tmp_path / "x"), "--hide"])
     for file in (tmp_path / "x").rglob("*.*"):
         assert "dead_cell" not in file.read_text()
+
+
+def test_cells_that_do_not_divide_are_put_in_fewer_groups(tmp_path, capsys):
+    name = next(one for one in search_modules("solar", 10**6) if _cells(one) == 128)
+    assert run(["simulate", "hard_shade", "--out", str(tmp_path / "x"), "--module", name]) == 0
+    assert "128 cells do not divide into 3 groups: simulated with 2" in capsys.readouterr().err
+
+
+def _cells(name):
+    return module_named(name).datasheet.cells_in_series
 
 
 @pytest.mark.parametrize(

@@ -31,6 +31,7 @@ def _words(command: str, tmp_path: Path) -> list[str]:
         "hours": ["hours", example, "--from", "2025-06-21", "--tilt", "20", "--azimuth", "180"],
         "sheet": ["sheet", example, "--cell-temperature", "45", "--pdf", str(tmp_path / "s.pdf")],
         "expect": ["expect", example, "CB-A", "CB-A-S01", "--irradiance=800", "--cell-temp=45"],
+        "simulate": ["simulate", "dead_cell", "--out", str(tmp_path / "visit")],
     }[command]
 
 

@@ -2,10 +2,12 @@
 
 import argparse
 import sys
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 from viewer.analysis.simulated_visit import VisitPlan, simulated_layout, simulated_traces
+from viewer.physics.cell_string.cells import groups_that_divide
 from viewer.physics.cell_string.scenario import Knob, Scenario
 from viewer.physics.cell_string.simulate import held_settings
 from viewer.reading.trace_writing import write_traces
@@ -104,7 +106,17 @@ def _plan(arguments: argparse.Namespace) -> VisitPlan:
 
 def _datasheet(name: str) -> Datasheet:
     ours = lesson_site().modules
-    return ours[name] if name in ours else module_named(name).datasheet
+    if name in ours:
+        return ours[name]
+    sheet = module_named(name).datasheet
+    groups = groups_that_divide(sheet.cells_in_series, sheet.bypass_diodes)
+    if groups != sheet.bypass_diodes:
+        print(
+            f"{sheet.cells_in_series} cells do not divide into {sheet.bypass_diodes} groups: "
+            f"simulated with {groups}.",
+            file=sys.stderr,
+        )
+    return replace(sheet, bypass_diodes=groups)
 
 
 def _folder(out: str | None) -> Path:

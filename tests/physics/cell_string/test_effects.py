@@ -1,16 +1,25 @@
 import numpy as np
 import pytest
 
-from viewer.physics.cell_string.cell_fields import StringMakeup, untouched
+from viewer.physics.cell_string.cell_fields import StringMakeup, built_string, untouched
 from viewer.physics.cell_string.cells import BypassState, ModuleWiring
 from viewer.physics.cell_string.effects import EFFECTS
+from viewer.physics.cell_string.string_curve import voltage_at
 from viewer.physics.datasheet_fit import fit_module
+from viewer.physics.single_diode import exact_key_points
 
 
-def fields(modules=10, paths=2):
+def makeup():
     fit = fit_module(9.2, 46.0, 8.7, 37.5, 0.0046, -0.138, -0.0039, 72, "mono-Si")
     assert fit.model is not None
-    return untouched(StringMakeup(fit.model, modules, ModuleWiring(72, paths, 3)))
+    return StringMakeup(fit.model, 10, ModuleWiring(72, 2, 3))
+
+
+MAKEUP = makeup()
+
+
+def fields():
+    return untouched(MAKEUP)
 
 
 def after(kind, start=None, **values):
@@ -48,6 +57,16 @@ def test_one_cell_is_in_one_half_only():
     marks = after("current", percent=55.0, groups=1.0, cells=1.0)
     hurt = np.argwhere(np.broadcast_to(marks.current, marks.shape) < 1)
     assert hurt.tolist() == [[4, 0, 0, 0]]
+
+
+def test_warm_modules_lose_their_voltage():
+    cool = fields()
+    warm = after("warmer", kelvin=20.0, modules=5.0)
+    before, then = (
+        float(voltage_at(built_string(MAKEUP, marks, 900.0, 40.0), 0.0)) for marks in (cool, warm)
+    )
+    expected = exact_key_points(MAKEUP.model.operating(900.0, [40.0, 60.0]))["v_oc"]
+    assert before - then == pytest.approx(5 * (expected[0] - expected[1]), rel=1e-4)
 
 
 def test_dirt_at_the_lower_edge_reaches_the_ends_of_both_columns():

@@ -48,15 +48,16 @@ class StringMakeup:
 class CellFields:
     """The marks: factors and additions, each of a shape that broadcasts to the cells.
 
-    light: share of the light that is left; current: share of the photocurrent left;
-    voltage: factor on Voc; series: factor on series resistance; shunt: conductance added
-    across each cell [S]; size: factor on cells in series, for a module of another type;
+    light: share of the light that is left; warmer: temperature above the string's [K];
+    current: share of the photocurrent left; voltage: factor on Voc; series: factor on series
+    resistance; shunt: conductance added across each cell [S]; size: factor on cells in series, for a module of another type;
     bypass: `BypassState` (modules, groups); present: which modules are still there;
     resistance: added to the string [ohm]. The last two change only what sensors read.
     """
 
     shape: tuple[int, int, int, int]
     light: Array
+    warmer: Array
     current: Array
     voltage: Array
     series: Array
@@ -78,6 +79,7 @@ def untouched(makeup: StringMakeup) -> CellFields:
     return CellFields(
         shape,
         light=one,
+        warmer=np.zeros((1, 1, 1, 1)),
         current=one,
         voltage=one,
         series=one,
@@ -92,7 +94,7 @@ def built_string(
     makeup: StringMakeup, fields: CellFields, poa_global: float, temperature_cell: float
 ) -> CellString:
     """The string of cells at irradiance [W/m²] and cell temperature [°C], marks and all."""
-    at = makeup.model.operating(poa_global * fields.light, temperature_cell)
+    at = makeup.model.operating(poa_global * fields.light, temperature_cell + fields.warmer)
     sized = DiodeParameters.of(
         at.photocurrent * fields.current,
         at.saturation_current,

@@ -175,6 +175,11 @@ class ModuleWiring:
         )
 
 
+def groups_that_divide(cells_in_series: int, wished: int) -> int:
+    """The largest number of equal bypass groups, `wished` at most, that the cells divide into."""
+    return max(n for n in range(1, max(wished, 1) + 1) if cells_in_series % n == 0)
+
+
 @dataclass(frozen=True, eq=False)
 class CellString:
     """Blocks in series, positive end first, behind `resistance` [ohm] of cable and connectors."""

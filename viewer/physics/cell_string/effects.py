@@ -123,6 +123,12 @@ def passing_band(fields: CellFields, arguments: Arguments) -> CellFields:
     return replace(fields, light=fields.light * (1.0 - share * _number(arguments, "percent") / 100))
 
 
+def warmer(fields: CellFields, arguments: Arguments) -> CellFields:
+    """Cells that are warmer than the rest, by the sun on one end or air held back behind them."""
+    rise = np.where(_cells(fields, arguments), _number(arguments, "kelvin"), 0.0)
+    return replace(fields, warmer=fields.warmer + rise)
+
+
 def current(fields: CellFields, arguments: Arguments) -> CellFields:
     """Cells give less current for the light they get: cracked, dead or aged."""
     share = np.where(_cells(fields, arguments), _number(arguments, "percent") / 100, 0.0)
@@ -206,6 +212,7 @@ EFFECTS: dict[str, EffectKind] = {
     "light": EffectKind(light, ("percent",), (*_WHERE, "graded")),
     "lower_edge": EffectKind(lower_edge, ("percent",), ("rows", "modules", "at")),
     "passing_band": EffectKind(passing_band, ("percent", "position", "width")),
+    "warmer": EffectKind(warmer, ("kelvin",), _WHERE),
     "current": EffectKind(current, ("percent",), _WHERE),
     "voltage": EffectKind(voltage, ("percent",), ("modules", "at")),
     "series": EffectKind(series, ("percent",), ("modules", "at")),
