@@ -50,7 +50,8 @@ class CellFields:
 
     light: share of the light that is left; warmer: temperature above the string's [K];
     current: share of the photocurrent left; voltage: factor on Voc; series: factor on series
-    resistance; shunt: conductance added across each cell [S]; size: factor on cells in series, for a module of another type;
+    resistance; shunt: conductance added across each cell [S]; size: factor on cells in series,
+    for a module of another type;
     bypass: `BypassState` (modules, groups); present: which modules are still there;
     resistance: added to the string [ohm]. The last two change only what sensors read.
     """
