@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from PySide6.QtCore import QByteArray, QObject, Qt, Signal
+from PySide6.QtCore import QByteArray, QObject, QSize, Qt, Signal
 from PySide6.QtWidgets import QDockWidget, QMainWindow, QWidget
 
 from viewer.app.panes import BOTTOM, LEFT, RIGHT, Pane
@@ -12,6 +12,7 @@ from viewer.widgets.theme import Look
 
 LAYOUT_VERSION = 2
 """Raise it when panes change so that a remembered layout no longer fits."""
+FLOATING = QSize(560, 600)
 LEFT_SHARE, BOTTOM_SHARE, UPPER_SHARE = 0.38, 0.28, 0.45
 """Of the window: width of the left panes, height of the bottom ones and of the upper left one."""
 
@@ -51,6 +52,8 @@ class PaneDocks(QObject):
         dock = self.by_id[pane.id]
         dock.setFloating(False)
         self._window.addDockWidget(pane.area, dock)
+        if pane.floating:
+            dock.setFloating(True)
         if pane.with_pane:
             self._window.tabifyDockWidget(self.by_id[pane.with_pane], dock)
         dock.setVisible(pane.shown)
@@ -68,8 +71,20 @@ class PaneDocks(QObject):
         dock = self.by_id[name]
         self.widget(name)
         dock.show()
+        if dock.isFloating() and self._panes[name].floating:
+            self._centre(name)
         dock.raise_()
         dock.widget().setFocus()
+
+    def _centre(self, name: str) -> None:
+        """Give a floating pane its size and a place over the window when it is first shown."""
+        dock = self.by_id[name]
+        if dock.property("placed"):
+            return
+        dock.setProperty("placed", True)
+        dock.resize(FLOATING)
+        middle = self._window.frameGeometry().center()
+        dock.move(middle.x() - FLOATING.width() // 2, middle.y() - FLOATING.height() // 2)
 
     def default_layout(self) -> None:
         """Strings over heat-grid at the left, the rest under the plot."""

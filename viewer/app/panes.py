@@ -34,6 +34,8 @@ class Pane:
     area: Qt.DockWidgetArea
     with_pane: str = ""
     shown: bool = True
+    floating: bool = False
+    """It opens as a window of its own, which can be docked."""
 
 
 PANES: tuple[Pane, ...] = (
@@ -45,6 +47,6 @@ PANES: tuple[Pane, ...] = (
     Pane("at_the_string", "At the string", ExpectPane, BOTTOM, with_pane="key_points"),
     Pane("limits", "Electrical limits", LimitsPane, BOTTOM, with_pane="key_points"),
     Pane("good_hours", "Good hours", HoursPane, BOTTOM, with_pane="key_points", shown=False),
-    Pane("settings", "Settings", SettingsPane, RIGHT, shown=False),
-    Pane("help", "Help", HelpPane, RIGHT, with_pane="settings", shown=False),
+    Pane("settings", "Settings", SettingsPane, RIGHT, shown=False, floating=True),
+    Pane("help", "Help", HelpPane, RIGHT, shown=False, floating=True),
 )

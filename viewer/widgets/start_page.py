@@ -4,13 +4,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from viewer.state.session import Session
 from viewer.widgets.binding import follow
 from viewer.widgets.theme import LARGE, MEDIUM, SMALL, Look
 
-WIDEST = 560
+WIDTH = 520
 
 
 class StartPage(QWidget):
@@ -29,11 +29,15 @@ class StartPage(QWidget):
         self._column = QVBoxLayout()
         self._column.setSpacing(SMALL)
         frame = QWidget(self)
-        frame.setMaximumWidth(WIDEST)
+        frame.setFixedWidth(WIDTH)
         frame.setLayout(self._column)
+        across = QHBoxLayout()
+        across.addStretch(1)
+        across.addWidget(frame)
+        across.addStretch(1)
         outer = QVBoxLayout(self)
         outer.addStretch(1)
-        outer.addWidget(frame, 0, Qt.AlignmentFlag.AlignHCenter)
+        outer.addLayout(across)
         outer.addStretch(2)
         title = QLabel("Compare measured I-V curves with what the datasheet predicts", self)
         font = title.font()

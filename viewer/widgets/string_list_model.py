@@ -23,7 +23,7 @@ COLUMNS: tuple[tuple[str, str, str], ...] = (
         "Measured over predicted Pmp, at the conditions of the sweep",
     ),
     ("standing", "Standing", "How the string stands by its power ratio and the conditions"),
-    ("first_cause", "Likeliest cause", "First of the candidate causes"),
+    ("first_cause", "Cause", "The likeliest of the candidate causes, if any"),
 )
 """Sort key, heading and tooltip of each column."""
 
