@@ -9,6 +9,7 @@ from viewer.analysis.prediction import Prediction
 from viewer.analysis.preparation import Prepared
 from viewer.analysis.signatures import InputUncertainty, SignatureReading, read_signatures
 from viewer.analysis.trace_result import CandidateCause, Signature
+from viewer.physics.conditions import TEMPERATURE_REF
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.site_layout import SiteLayout
 
@@ -74,7 +75,7 @@ def _read(
         one.string.modules_in_series * _diodes(datasheet),
         bypass_diodes=_diodes(datasheet),
         parallel_paths=datasheet.parallel_paths,
-        uncertainty=InputUncertainty(voltage_per_kelvin=datasheet.beta_voc / 100.0),
+        uncertainty=InputUncertainty(voltage_per_kelvin=_voltage_per_kelvin(one, datasheet)),
         predicted_p_mp=prediction.key_points.p_mp,
         irradiance=one.conditions.effective_irradiance or one.conditions.poa_global,
     )
@@ -82,3 +83,12 @@ def _read(
 
 def _diodes(datasheet: Datasheet) -> int:
     return max(1, datasheet.bypass_diodes)
+
+
+def _voltage_per_kelvin(one: Prepared, datasheet: Datasheet) -> float:
+    """Relative change of open-circuit voltage at the trace's temperature, 1/K."""
+    at_standard = datasheet.beta_voc / 100.0
+    temperature = one.conditions.temperature_cell
+    if temperature is None:
+        return at_standard
+    return at_standard / (1.0 + at_standard * (temperature - TEMPERATURE_REF))

@@ -40,7 +40,7 @@ AS_PREDICTED, STAIRS, LEAKING_GROUPS, MISMATCH = (
     "mismatch",
 )
 
-PRICE_OF_LEAKING_GROUPS = 14.0
+PRICE_OF_LEAKING_GROUPS = 10.0
 FEWEST_LEAKING = 1.6
 """A leak within one group alone is a limited cell, not a leaking group."""
 NOTICEABLE_LOSS = 0.03
