@@ -55,7 +55,10 @@ def contradictions(d: DatasheetNumbers) -> tuple[str, ...]:
     )
     if wrong_sign:
         return wrong_sign
-    found = _points(d) or _cells(d) or _fill_factor(d)
+    wrong_points = _points(d)
+    if wrong_points:
+        return wrong_points
+    found = _cells(d) or _fill_factor(d)
     return found + _alpha(d) + _voltage_and_power_coefficients(d)
 
 
@@ -100,9 +103,10 @@ def doubts(d: DatasheetNumbers, cells: float) -> tuple[str, ...]:
 def _points(d: DatasheetNumbers) -> tuple[str, ...]:
     beyond = d.i_mp >= d.i_sc or d.v_mp >= d.v_oc
     if beyond and d.v_mp < d.i_sc and d.i_mp < d.v_oc:
+        swapped = "Isc and Voc" if d.i_sc > d.v_oc else "Imp and Vmp"
         return (
             f"Imp {d.i_mp:g} A and Vmp {d.v_mp:g} V do not fit Isc {d.i_sc:g} A and "
-            f"Voc {d.v_oc:g} V; Imp and Vmp look swapped.",
+            f"Voc {d.v_oc:g} V; {swapped} look swapped.",
         )
     found = []
     for mp, low, end, high, unit in (

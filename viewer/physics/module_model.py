@@ -22,8 +22,8 @@ diode factor n is activated with Eg/n, so that the open-circuit voltage tends to
 modules of any available technology, 25th EU PVSEC, 2010; with a constant n it is pvlib's
 `calcparams_pvsyst`). Otherwise m is 1, and with d = 0 and a constant n the equations are those
 of W. De Soto, S. A. Klein and W. A. Beckman, Solar Energy 80 (2006) 78-88 (pvlib's
-`calcparams_desoto`). The last factor leaves the open-circuit voltage at 1000 W/m² as it is
-when n drifts, so that Eg answers for the voltage alone and the drift for the knee alone.
+`calcparams_desoto`). The last factor leaves the open-circuit voltage at 1000 W/m² nearly as it
+is when n drifts, so that Eg answers for the voltage and the drift for the knee.
 """
 
 from dataclasses import dataclass, fields, replace
