@@ -180,7 +180,7 @@ def _peaks(sweep: Sweep, pieces: list[Sweep], values: Array) -> list[int]:
         part
         for part, (v, _) in enumerate(pieces)
         if v[0] < values[part, V_MP] < v[-1] or v[0] <= top <= v[-1]
-    ]
+    ] or [0]
     kept: list[int] = []
     for part in inside:
         if not kept:

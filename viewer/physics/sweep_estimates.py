@@ -92,7 +92,9 @@ def _estimate_block(sweeps: list[Sweep]) -> list[tuple[SweepEstimate, list[slice
         local = local_points(rows, rows_of(points, smooth))
         values[smooth], uncertainty[smooth] = local.values, _uncertainty(local, rows)
     noise = point_noise(result)
-    misfit = result.noise.misfit * result.batch.i_unit[:, 0] / np.abs(values[:, I_SC])
+    misfit = (
+        result.noise.misfit * result.batch.i_unit[:, 0] / np.maximum(np.abs(values[:, I_SC]), 1e-12)
+    )
     out = []
     for k in range(len(sweeps)):
         left_out = np.flatnonzero(result.left_out[k]) if result.left_out[k].any() else ()

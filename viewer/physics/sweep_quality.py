@@ -122,7 +122,8 @@ def _turning_point(v: Array) -> int | None:
     for turn in (int(np.argmax(v)), int(np.argmin(v))):
         way = float(np.abs(np.diff(v)).sum())
         there, back = abs(v[turn] - v[0]), abs(v[-1] - v[turn])
-        if min(there, back) > 0.6 * span and way < 1.1 * (there + back):
+        enough = 0.25 * v.size < turn < 0.75 * v.size
+        if enough and min(there, back) > 0.6 * span and way < 1.1 * (there + back):
             return turn
     return None
 

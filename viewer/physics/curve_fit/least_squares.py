@@ -81,7 +81,7 @@ def fit(
     now = _trial(batch, unknowns, x, voltage_share)
     for _ in range(_FIRST_MOVES):
         now = _trial(batch, unknowns, now.state.x + _move(batch, now, voltage_share), voltage_share)
-    damping = np.full(len(batch), 1e-3)
+    damping = np.full(len(batch), 1e-3 if x is None else _LIGHT_DAMPING)
     quiet = np.zeros(len(batch), dtype=np.int64)
     enough = 2 if exact else 1
     active = np.arange(len(batch))
@@ -89,7 +89,8 @@ def fit(
         part = rows_of(batch, active)
         here = now if active.size == len(batch) else rows_of(now, active)
         share = voltage_share[active]
-        there, expected = _step(part, here, share, damping[active], free[active])
+        part_damping = damping[active]
+        there, expected = _step(part, here, share, part_damping, free[active])
         better = there.merit <= here.merit
         _keep(now, active[better], there, better)
         damping[active] = np.where(
@@ -100,7 +101,8 @@ def fit(
         if exact:
             small |= better & (gain <= 1e-10 * here.merit) & (expected < 1e-7)
         else:
-            small |= np.abs(gain) <= 1e-6 * here.merit
+            free_to_move = part_damping <= _LIGHT_DAMPING
+            small |= (np.abs(gain) <= 1e-6 * here.merit) & free_to_move
         quiet[active] = np.where(small, quiet[active] + 1, 0)
         active = active[quiet[active] < enough]
         if active.size == 0:
@@ -155,6 +157,8 @@ def _step(
 
 
 _FIRST_MOVES = 2
+_LIGHT_DAMPING = 1e-6
+"""So light that even the direction the points hardly determine is followed at once."""
 _LONGEST_STEP = np.array([0.5, 0.5, 1.5, 0.5, 0.3])
 
 

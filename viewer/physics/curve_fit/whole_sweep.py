@@ -7,7 +7,8 @@ from numpy.typing import NDArray
 
 from viewer.physics.curve_fit.least_squares import LeastSquares, fit
 from viewer.physics.curve_fit.noise import Noise, estimate, voltage_share
-from viewer.physics.curve_fit.outliers import outliers
+from viewer.physics.curve_fit.outliers import confirmed, most_suspicious, outliers
+from viewer.physics.curve_fit.scaled_diode import R
 from viewer.physics.curve_fit.starting_values import starting_unknowns, thinned
 from viewer.physics.curve_fit.sweep_batch import SweepBatch, rows_of, with_rows
 
@@ -40,20 +41,30 @@ def fit_sweeps(
     repeated: as in noise.estimate; free, exact: as in least_squares.fit; start: for all sweeps,
     in place of values found from the points.
     """
-    result = _fit_once(batch, free, start, repeated, exact)
-    left_out = outliers(batch, result.fitted, result.noise)
-    rows = np.flatnonzero(left_out.any(axis=1))
-    if rows.size == 0:
-        return result
-    again = _fit_once(
-        rows_of(batch.only(batch.used & ~left_out), rows),
-        None if free is None else free[rows],
-        None if start is None else start[rows],
-        repeated,
-        exact,
-    )
-    again = replace(again, left_out=left_out[rows])
-    return with_rows(result, rows, again)
+    every = np.arange(len(batch))
+    suspects = most_suspicious(batch)
+    result = _fit_rows(batch.only(batch.used & ~suspects), every, free, start, repeated, exact)
+    left_out = confirmed(suspects, result.fitted, result.noise)
+    found = outliers(result.batch, result.fitted, result.noise)
+    rows = np.flatnonzero((found | (suspects & ~left_out)).any(axis=1))
+    if rows.size:
+        batch = batch.only(batch.used & ~(left_out | found))
+        again = _fit_rows(batch, rows, free, start, repeated, exact)
+        result = with_rows(result, rows, again)
+    return replace(result, left_out=left_out | found)
+
+
+def _fit_rows(
+    batch: SweepBatch,
+    rows: NDArray[np.int64],
+    free: Mask | None,
+    start: Array | None,
+    repeated: bool,
+    exact: bool,
+) -> FittedSweeps:
+    free = None if free is None else free[rows]
+    start = None if start is None else start[rows]
+    return _fit_once(rows_of(batch, rows), free, start, repeated, exact)
 
 
 def _fit_once(
@@ -66,7 +77,8 @@ def _fit_once(
     steps = (30, 20, 60) if exact else (20, 6, 15)
     fitted = fit(few, first, share, free, most_steps=steps[0], exact=exact)
     if few is not batch:
-        fitted = fit(batch, fitted.unknowns, share, free, most_steps=steps[1], exact=exact)
+        x = batch.voltage + batch.current * fitted.unknowns[:, R, None]
+        fitted = fit(batch, fitted.unknowns, share, free, x, steps[1], exact)
     share = voltage_share(batch, fitted)
     fitted = fit(batch, fitted.unknowns, share, free, fitted.state.x, steps[2], exact)
     nothing = np.zeros(batch.used.shape, dtype=bool)
