@@ -23,9 +23,14 @@ Array = NDArray[np.float64]
 CURRENTS = 25
 """Currents at which two curves are compared."""
 
-NEAR_MAXIMUM_POWER = 0.9
-"""Curves are made to agree at currents from this share of Imp to Imp, as the standard compares
+Range = tuple[float, float]
+
+NEAR_MAXIMUM_POWER: Range = (0.97, 1.01)
+"""Curves are made to agree at currents within these shares of Imp, as the standard compares
 maximum powers."""
+
+UP_TO_MAXIMUM_POWER: Range = (0.0, 1.0)
+"""The physical series resistance shows along the whole branch."""
 
 LEAST_IRRADIANCE_RATIO = 1.15
 """Curves nearer to each other in irradiance say nothing reliable about series resistance."""
@@ -84,7 +89,7 @@ def factors_from_curves(
     near = NEAR_MAXIMUM_POWER
     first = _resistance(curves, start, _differences_1, with_kappa, near)
     second = _resistance(curves, start, _differences_2, with_kappa, near)
-    physical = _resistance(curves, start, _differences_1, with_kappa, 0.0)
+    physical = _resistance(curves, start, _differences_1, with_kappa, UP_TO_MAXIMUM_POWER)
     words = source or _words(curves, with_kappa)
     return Corrections(
         i_sc,
@@ -149,14 +154,14 @@ def _voltage_at_reference(
 
 
 def _differences_2(
-    ref: ConditionCurve, other: ConditionCurve, c: Corrections, lowest: float
+    ref: ConditionCurve, other: ConditionCurve, c: Corrections, shares: Range
 ) -> tuple[Array, Array, Array]:
     """Voltage still missing after procedure 2 without resistance, and what the two factors add."""
     above_1, above_2 = (x.temperature_cell - TEMPERATURE_REF for x in (other, ref))
     alpha, beta = c.alpha_sc, c.beta_voc
     growth = ref.poa_global / other.poa_global * (1 + alpha * above_2) / (1 + alpha * above_1)
-    highest = min(ref.i_mp, growth * other.i_mp)
-    i_2 = np.linspace(lowest * highest, highest, CURRENTS)
+    i_mp = min(ref.i_mp, growth * other.i_mp)
+    i_2 = np.linspace(shares[0] * i_mp, shares[1] * i_mp, CURRENTS)
     i_1 = i_2 / growth
     log_1, log_2 = (np.log(IRRADIANCE_REF / x.poa_global) for x in (other, ref))
     f_1, f_2 = (c.b_2 * x**2 + c.b_1 * x + 1.0 for x in (log_1, log_2))
@@ -168,22 +173,22 @@ def _differences_2(
 
 
 def _differences_1(
-    ref: ConditionCurve, other: ConditionCurve, c: Corrections, lowest: float
+    ref: ConditionCurve, other: ConditionCurve, c: Corrections, shares: Range
 ) -> tuple[Array, Array, Array]:
     """The same for procedure 1, at currents that both curves have."""
     rise = ref.temperature_cell - other.temperature_cell
     ratio = ref.poa_global / other.poa_global
     alpha = c.alpha_sc * c.i_sc
     shift = other.i_sc * (ratio - 1.0) + alpha * rise * ref.poa_global / IRRADIANCE_REF
-    highest = min(ref.i_mp, other.i_mp + shift)
-    i_2 = np.linspace(max(shift, lowest * highest), highest, CURRENTS)
+    i_mp = min(ref.i_mp, other.i_mp + shift)
+    i_2 = np.linspace(max(shift, shares[0] * i_mp), shares[1] * i_mp, CURRENTS)
     moved = other.voltage_at(i_2 - shift) + c.beta_voc * c.v_oc * rise
     missing = ref.voltage_at(i_2) - moved
     return missing, np.full(CURRENTS, -shift), -i_2 * rise
 
 
 Differences = Callable[
-    [ConditionCurve, ConditionCurve, Corrections, float], tuple[Array, Array, Array]
+    [ConditionCurve, ConditionCurve, Corrections, Range], tuple[Array, Array, Array]
 ]
 
 
@@ -192,11 +197,11 @@ def _resistance(
     start: Corrections,
     differences: Differences,
     with_kappa: bool,
-    lowest: float,
+    shares: Range,
 ) -> InternalResistance:
     """The two factors of one procedure: least squares over all curves against one of them.
 
-    Currents from `lowest` times Imp to Imp are compared.
+    Currents within `shares` of Imp are compared.
     """
     ref = min(
         curves,
@@ -208,7 +213,7 @@ def _resistance(
     missing, by_rs, by_kappa = (
         np.concatenate(part)
         for part in zip(
-            *(differences(ref, other, start, lowest) for other in curves if other is not ref),
+            *(differences(ref, other, start, shares) for other in curves if other is not ref),
             strict=True,
         )
     )

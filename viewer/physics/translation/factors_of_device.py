@@ -25,6 +25,9 @@ BELIEVABLE = (0.3, 4.0)
 CLEARLY_BETTER = 0.8
 """The spread of powers must fall below this share of the defaults' spread."""
 
+ALIKE = 0.002
+"""Powers whose spread with the defaults is below this fraction leave nothing to gain."""
+
 
 @dataclass(frozen=True)
 class DeviceFactors:
@@ -56,7 +59,8 @@ def device_factors(
     after = power_spread(curves, own, procedure)
     share = float(own.second.resistance_series / defaults.second.resistance_series)
     low, high = BELIEVABLE
-    if not (after < CLEARLY_BETTER * before and low <= share <= high):
+    better = before > ALIKE and after < CLEARLY_BETTER * before
+    if not (better and low <= share <= high):
         words = (
             f"{defaults.source}; the device's {len(curves)} curves agree within "
             f"{100 * before:.1f} % with them and gave no better ones"
