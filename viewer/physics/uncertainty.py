@@ -82,8 +82,8 @@ SOURCES: MappingProxyType[str, str] = MappingProxyType(
         "internal_resistance": "taken from a model rather than from curves; " + NO_SOURCE,
         "kappa": "taken from a model rather than from curves; " + NO_SOURCE,
         "procedure": "maximum power of the same four modules moved to STC by procedure 2: root "
-        "mean squares 0.5 to 0.9 %; grows with the distance moved",
-        "procedure_thin_film": "the same for the CdTe and CIGS modules: 2.7 and 2.5 %",
+        "mean squares 0.6 to 0.8 %; grows with the distance moved",
+        "procedure_thin_film": "the same for the CdTe and CIGS modules: 2.5 % each",
     }
 )
 
