@@ -8,13 +8,26 @@ from PySide6.QtCore import QEvent
 from PySide6.QtWidgets import QApplication
 
 from viewer.widgets.curve_plot import CurvePlot
+from viewer.widgets.findings_pane import FindingsPane
 from viewer.widgets.heat_grid import HeatGrid
+from viewer.widgets.help_pane import HelpPane
 from viewer.widgets.key_point_pane import KeyPointPane
+from viewer.widgets.settings_pane import SettingsPane
 from viewer.widgets.string_list import StringList
 from viewer.widgets.unreadable_pane import UnreadablePane
 from viewer.widgets.work_strip import WorkStrip
 
-PANES = [CurvePlot, HeatGrid, KeyPointPane, StringList, UnreadablePane, WorkStrip]
+PANES = [
+    CurvePlot,
+    FindingsPane,
+    HeatGrid,
+    HelpPane,
+    KeyPointPane,
+    SettingsPane,
+    StringList,
+    UnreadablePane,
+    WorkStrip,
+]
 
 
 @pytest.mark.parametrize("pane", PANES, ids=lambda one: one.__name__)

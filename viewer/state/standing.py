@@ -33,12 +33,11 @@ def standing(result: TraceResult, settings: Settings) -> Standing:
         return Standing("unknown", "no prediction")
     lost = f"{100 * (1 - ratio):.1f} %"
     if any(not check.passed for check in result.conditions.checks):
-        short = ratio < settings.short_below
-        return Standing("unsure", f"{lost} low, check conditions" if short else "check conditions")
+        return Standing("unsure", "check conditions")
     if ratio < settings.short_below:
         return Standing("short", f"short by {lost}")
     if ratio < settings.watch_below:
-        return Standing("watch", f"watch, {lost} low")
+        return Standing("watch", f"watch, −{lost}")
     if result.signatures:
         return Standing("watch", f"watch, {result.signatures[0].kind.replace('_', ' ')}")
     return Standing("expected", "as expected")

@@ -51,6 +51,7 @@ class CurvePicture(pg.GraphicsObject):
         self._picture: QPixmap | None = None
         self._covers = QRectF()
         self._scale = (0.0, 0.0)
+        self._last_scale = (0.0, 0.0)
         self._rest = QTimer()
         self._rest.setSingleShot(True)
         self._rest.setInterval(PAUSE)
@@ -84,9 +85,11 @@ class CurvePicture(pg.GraphicsObject):
         if self._picture is None or (stretched and self._is_quick()):
             self._make_picture(view, scale, 0.0, widget)
         elif stretched:
-            self._rest.start()
+            if scale != self._last_scale:  # still zooming; other repaints do not count
+                self._rest.start()
         elif not self._covers.contains(view):
             self._make_picture(view, scale, MARGIN, widget)
+        self._last_scale = scale
         assert self._picture is not None
         painter.save()
         painter.resetTransform()
@@ -125,6 +128,8 @@ class CurvePicture(pg.GraphicsObject):
         )
         for line in self.lines:
             painter.setRenderHint(QPainter.RenderHint.Antialiasing, line.smooth)
-            painter.setPen(line.pen)
+            pen = QPen(line.pen)
+            pen.setWidthF(line.pen.widthF() * density)  # cosmetic pens count device pixels
+            painter.setPen(pen)
             painter.drawPath(line.path)
         painter.end()

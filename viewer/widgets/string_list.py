@@ -116,9 +116,10 @@ class StringList(QWidget):
     def _fit_columns(self) -> None:
         """Widths from the words that the columns may hold, not from 20,000 rows."""
         metrics = self.fontMetrics()
-        samples = ("Combiner ▾", "CB-A-S100", "2025-06-24", "Power ratio", "watch, 8.8 % low ▾")
+        samples = ("Combiner ▾", "CB-A-S100", "2025-06-24", "Power ratio", "check conditions ▾")
         for column, sample in enumerate(samples):
             self.view.setColumnWidth(column, metrics.horizontalAdvance(sample) + 2 * MEDIUM)
+        self.view.setColumnWidth(len(samples), metrics.horizontalAdvance("Cause"))
 
     def _sort_by(self, column: int, order: Qt.SortOrder) -> None:
         self._sort = (COLUMNS[column][0], order == Qt.SortOrder.DescendingOrder)

@@ -151,6 +151,8 @@ def style_sheet(theme: Theme) -> str:
         {{ border: 2px solid {theme.accent}; }}
     QToolButton:focus, QPushButton:focus {{ border: 2px solid {theme.accent};
         border-radius: 3px; }}
+    QToolButton:checked {{ background: {theme.selected}; border: 1px solid {theme.accent};
+        border-radius: 3px; padding: 2px 5px; }}
     QMainWindow::separator {{ background: {theme.line}; width: 3px; height: 3px; }}
     QStatusBar::item {{ border: none; }}
     QToolTip {{ background: {theme.raised}; color: {theme.text}; border: 1px solid {theme.line}; }}
@@ -159,9 +161,13 @@ def style_sheet(theme: Theme) -> str:
 
 def dress(application: QApplication, theme: Theme) -> None:
     """Give the whole application the theme."""
-    application.setStyle("Fusion")
+    sheet = style_sheet(theme)
+    if application.styleSheet() == sheet:
+        return
+    if application.style().name() != "fusion" and not application.styleSheet():
+        application.setStyle("Fusion")
     application.setPalette(palette(theme))
-    application.setStyleSheet(style_sheet(theme))
+    application.setStyleSheet(sheet)
 
 
 def figures_font() -> QFont:
