@@ -3,6 +3,7 @@
 import csv
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from viewer.reading.limits import COLUMN_LIMIT, Deadline, UnreadableFileError, check_rows
 from viewer.reading.number_style import POINT, NumberStyle
@@ -11,8 +12,7 @@ DELIMITERS = {"tab": "\t", ";": ";", "|": "|", ",": ",", "spaces": " "}
 """Name in recipes and sentences to the mark itself."""
 
 
-@dataclass(frozen=True)
-class Row:
+class Row(NamedTuple):
     """One line: its number from 1, its text as it stands, and the cells, stripped."""
 
     line: int
@@ -50,11 +50,15 @@ def text_grid(text: str, delimiter: str, style: NumberStyle, deadline: Deadline)
     lines = text.split("\n")
     check_rows(len(lines), deadline.source)
     rows = []
+    quoted = '"' in text
     for number, line in enumerate(lines, start=1):
         if number % 2048 == 0:
             deadline.check()
-        cells = split_cells(line, delimiter)
-        if len(cells) > COLUMN_LIMIT:
+        if quoted or delimiter == " " or " " in line:
+            cells = split_cells(line, delimiter)
+        else:
+            cells = line.split(delimiter)
+        if len(cells) > COLUMN_LIMIT + 1:  # one more for a delimiter at the line's end
             raise UnreadableFileError(
                 f"{deadline.source}, line {number}: more than {COLUMN_LIMIT:,} columns; "
                 "split the table into smaller files."

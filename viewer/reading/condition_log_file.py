@@ -34,7 +34,7 @@ def read_condition_log(path: Path) -> ConditionLog:
     table = max(found.tables, key=lambda one: len(one.rows))
     values, remarks = _conditions(table, source)
     if not values:
-        names = ", ".join(name for name in table.names if name) or "no headings"
+        names = table.headings() or "no headings"
         raise UnreadableFileError(
             f"{source}, {table.where(table.header_line)}: no column is named like one of "
             f"{', '.join(CONDITION_NAMES)}, only {names}; rename its columns."

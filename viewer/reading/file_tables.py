@@ -38,14 +38,15 @@ class FileTables:
 def read_tables(data: bytes, source: str, rules: TextRules, deadline: Deadline) -> FileTables:
     """The tables in those bytes. Raises UnreadableFileError."""
     check_size(len(data), source)
+    deadline.allow_for(len(data))
     if not data.strip(b"\x00 \t\r\n"):
         raise UnreadableFileError(f"{source} is empty; export the trace again.")
     for mark, what in _REFUSED:
         if data.startswith(mark):
             raise UnreadableFileError(f"{source} is {what}.")
     if data.startswith(WORKBOOK_MARK):
-        grids, remarks = read_workbook_grids(data, source, deadline)
-        return FileTables(_tables(grids, deadline), TextRules(), (), remarks)
+        grids = read_workbook_grids(data, source, deadline)
+        return FileTables(_tables(grids, deadline), TextRules())
     if data.startswith(PARQUET_MARK):
         return FileTables(_tables(read_parquet_grids(data, source), deadline), TextRules())
     decoded = decode(data, source, rules.encoding or None)

@@ -13,7 +13,10 @@ COLUMN_LIMIT = 2_000
 """Columns of one row: 1,000 traces side by side."""
 
 SECONDS_LIMIT = 2.0
-"""Time given to one file."""
+"""Computing time given to a file of up to a million bytes."""
+
+MOST_SECONDS = 10.0
+"""Computing time given to the largest files."""
 
 UNPACKED_LIMIT = 200_000_000
 """Bytes a compressed file (workbook, Parquet) may unpack to."""
@@ -42,19 +45,24 @@ def check_rows(rows: int, source: str) -> None:
 
 @dataclass
 class Deadline:
-    """The time one file may take; long loops call `check` now and then."""
+    """The time one file may take; long loops call `check` now and then.
+
+    Computing time of this thread counts, so that a busy machine refuses no more than an idle
+    one.
+    """
 
     source: str
     seconds: float = SECONDS_LIMIT
-    _ends: float = field(init=False)
+    _begun: float = field(default_factory=time.thread_time)
 
-    def __post_init__(self) -> None:
-        self._ends = time.monotonic() + self.seconds
+    def allow_for(self, size: int) -> None:
+        """More time for a large file: SECONDS_LIMIT for each million bytes, to MOST_SECONDS."""
+        self.seconds = max(self.seconds, min(MOST_SECONDS, SECONDS_LIMIT * size / 1e6))
 
     def check(self) -> None:
         """Raises UnreadableFileError once the time is over."""
-        if time.monotonic() > self._ends:
+        if time.thread_time() - self._begun > self.seconds:
             raise UnreadableFileError(
-                f"{self.source} took longer than {self.seconds:g} s to read; "
+                f"{self.source} took longer than {self.seconds:.0f} s to read; "
                 "split it or export it more simply."
             )

@@ -1,7 +1,7 @@
 """Many files one after the other: a generator with progress, and a report of how each went."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from viewer.reading.file_reading import FileReading, read_file
 from viewer.reading.names_from_path import with_path_names
@@ -108,7 +108,7 @@ def read_files(
 
 def _named(reading: FileReading) -> FileReading:
     traces = tuple(with_path_names(trace) for trace in reading.traces)
-    return FileReading(**{**vars(reading), "traces": traces})
+    return replace(reading, traces=traces, tables=())  # tables of thousands of files fill memory
 
 
 def _counted(count: int, one: str, many: str = "") -> str:

@@ -5,6 +5,9 @@ import re
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+from numpy.typing import NDArray
+
 from viewer.reading.units import unit_of
 
 GAPS = frozenset(
@@ -24,13 +27,9 @@ class NumberStyle:
 
     def number(self, cell: str) -> float | None:
         """The cell's number, NaN for a gap, None for other text. A unit behind it is ignored."""
-        if self._is_usual and "_" not in cell:
-            try:
-                value = float(cell)
-            except ValueError:
-                pass
-            else:
-                return value if math.isfinite(value) else math.nan
+        quick = self._quick(cell)
+        if quick is not None:
+            return quick
         if cell.strip().lower() in GAPS:
             return math.nan
         match = self._pattern.fullmatch(cell.strip())
@@ -48,9 +47,32 @@ class NumberStyle:
         match = self._pattern.fullmatch(cell.strip())
         return match[2] if match is not None and match[2] and unit_of(match[2]) else ""
 
-    @property
-    def _is_usual(self) -> bool:
-        return self.decimal == "." and not self.thousands
+    def _quick(self, cell: str) -> float | None:
+        """Python's own reading where it means the same, None to look more closely."""
+        if self.thousands or "_" in cell:
+            return None
+        if self.decimal != ".":
+            if "." in cell:
+                return None
+            cell = cell.replace(self.decimal, ".")
+        try:
+            value = float(cell)
+        except ValueError:
+            return None
+        return value if math.isfinite(value) else math.nan
+
+    def column(self, cells: list[str]) -> NDArray[np.float64] | None:
+        """All cells as numbers at once, None if that needs a closer look."""
+        joined = "\n".join(cells)
+        if self.thousands or "_" in joined or (self.decimal != "." and "." in joined):
+            return None
+        try:
+            values = np.array(list(map(float, joined.replace(self.decimal, ".").split("\n"))))
+        except ValueError:
+            return None
+        if not np.isfinite(values.sum()):
+            values[~np.isfinite(values)] = np.nan
+        return values
 
     @cached_property
     def _pattern(self) -> re.Pattern[str]:

@@ -55,11 +55,12 @@ class RawTable:
 
     def column_title(self, index: int) -> str:
         """How sentences call a column."""
-        return (
-            f"column {index + 1} '{self.names[index]}'"
-            if self.names[index]
-            else (f"column {index + 1}")
-        )
+        name = self.names[index]
+        return f"column {index + 1} '{name[:40]}'" if name else f"column {index + 1}"
+
+    def headings(self) -> str:
+        """The first headings in one text, for sentences; "" if there are none."""
+        return ", ".join(f"'{name[:30]}'" for name in self.names if name)[:200]
 
     def texts(self, index: int) -> list[str]:
         """The cells of a column as they stand, "" where a row is shorter."""
@@ -98,14 +99,9 @@ class RawTable:
 def _numbers(
     cells: list[str], style: NumberStyle, problem: Callable[[int], str]
 ) -> NDArray[np.float64]:
-    if style == POINT:
-        try:
-            if not any("_" in cell for cell in cells):
-                values = np.array(list(map(float, cells)))
-                values[~np.isfinite(values)] = np.nan
-                return values
-        except ValueError:
-            pass
+    quick = style.column(cells)
+    if quick is not None:
+        return quick
     values = np.empty(len(cells))
     for at, cell in enumerate(cells):
         value = style.number(cell)

@@ -60,7 +60,7 @@ def _no_curve(tables: Sequence[RawTable], source: str) -> str:
     what = " and no ".join(missing) or "usable voltage and current"
     return (
         f"{source}, {table.where(table.header_line)}: there is no {what} column, only "
-        f"{', '.join(names[:8])}; rename it or say in a recipe which it is."
+        f"{table.headings()}; rename it or say in a recipe which it is."
     )
 
 

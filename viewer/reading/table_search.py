@@ -69,8 +69,9 @@ def _runs(grid: CellGrid, deadline: Deadline) -> list[_Run]:
 def _kind(row: Row, style: NumberStyle) -> str:
     """data: two numbers or more; gap: one number and nothing but gaps; text: anything else."""
     numbers = texts = 0
+    number = style.number
     for cell in row.cells:
-        value = style.number(cell)
+        value = number(cell)
         if value is None:
             texts += 1
         elif value == value:

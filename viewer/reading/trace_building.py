@@ -199,7 +199,7 @@ def _no_columns(tables: Sequence[RawTable], recipe: Recipe, source: str) -> str:
     table = max(tables, key=lambda one: len(one.rows))
     first = recipe.curves[0]
     missing = [ref for ref in (first.voltage, first.current) if _find(table, ref) is None]
-    names = ", ".join(f"'{name}'" for name in table.names[:8] if name) or "no headings"
+    names = table.headings() or "no headings"
     if recipe.sheet and all(one.place != recipe.sheet for one in tables):
         return f"{source}: there is no sheet '{recipe.sheet}' with a table; correct the recipe."
     what = f"column {missing[0]}" if missing else "curve"

@@ -1,6 +1,7 @@
 """Excel workbooks to grids of cells. Formulas are not evaluated: their stored values are read."""
 
 import io
+import re
 import zipfile
 from datetime import date, datetime
 
@@ -25,11 +26,9 @@ MOST_COLUMNS = 256
 MOST_SHEETS = 200
 
 
-def read_workbook_grids(
-    data: bytes, source: str, deadline: Deadline
-) -> tuple[list[CellGrid], tuple[str, ...]]:
-    """A grid for each sheet that holds anything, and remarks. Raises UnreadableFileError."""
-    _check_archive(data, source)
+def read_workbook_grids(data: bytes, source: str, deadline: Deadline) -> list[CellGrid]:
+    """A grid for each sheet that holds anything. Raises UnreadableFileError."""
+    deadline.allow_for(_check_archive(data, source))
     try:
         book = load_workbook(io.BytesIO(data), read_only=True, data_only=True, keep_links=False)
         sheets = book.worksheets[:MOST_SHEETS]
@@ -40,11 +39,36 @@ def read_workbook_grids(
         raise UnreadableFileError(
             f"{source} is a damaged workbook or none at all; save it again as .xlsx or CSV."
         ) from error
-    return [grid for grid in grids if grid.rows], ()
+    if not any(_holds_numbers(grid) for grid in grids) and _holds_formulas(data):
+        raise UnreadableFileError(
+            f"{source} holds formulas without their results, which are not computed here; open "
+            "and save it in a spreadsheet program, or save values only."
+        )
+    return [grid for grid in grids if grid.rows]
 
 
-def _check_archive(data: bytes, source: str) -> None:
-    """Looks at the sizes before anything is unpacked, and for markup that could swell."""
+def _holds_numbers(grid: CellGrid) -> bool:
+    return any(
+        sum(grid.style.number(cell) is not None for cell in row.cells if cell) >= 2
+        for row in grid.rows[:2_000]
+    )
+
+
+def _holds_formulas(data: bytes) -> bool:
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        sheets = [name for name in archive.namelist() if name.startswith("xl/worksheets/")]
+        for name in sheets[:MOST_SHEETS]:
+            with archive.open(name) as part:
+                if re.search(rb"<f[ >]", part.read(1_000_000)):
+                    return True
+    return False
+
+
+def _check_archive(data: bytes, source: str) -> int:
+    """The size of all that is in it, told before anything is unpacked.
+
+    Raises UnreadableFileError if that is too much, or for markup that could swell.
+    """
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             entries = archive.infolist()
@@ -67,6 +91,7 @@ def _check_archive(data: bytes, source: str) -> None:
                                 f"{source} declares its own markup, which no workbook needs; "
                                 "it is refused."
                             )
+            return size
     except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, ValueError) as error:
         if isinstance(error, UnreadableFileError):
             raise
