@@ -10,8 +10,8 @@ import pytest
 from viewer.analysis.observation import Observation, Observed, Shares, cleaning_state
 from viewer.analysis.trend import Trend, trend
 from viewer.site_data.datasheet import Datasheet
-from viewer.site_data.site_file.visit_grouping import VisitGroup
 from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout
+from viewer.site_data.visit_grouping import VisitGroup
 
 SHEET = Datasheet("A", "mono-Si", 9.5, 45.5, 9.0, 37.5, 0.05, -0.29, -0.37, 72)
 START = datetime(2018, 6, 1, 12)

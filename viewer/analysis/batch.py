@@ -7,8 +7,8 @@ from viewer.analysis.comparison import compare_group
 from viewer.analysis.site_models import SiteModels, site_models
 from viewer.analysis.trace_result import TraceResult
 from viewer.site_data.iv_trace import Trace, Unreadable
-from viewer.site_data.site_file.visit_grouping import group_visits
 from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.visit_grouping import group_visits
 
 log = logging.getLogger(__name__)
 

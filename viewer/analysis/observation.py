@@ -10,8 +10,8 @@ from viewer.analysis.trace_result import TraceResult
 from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.datasheet import Datasheet
-from viewer.site_data.site_file.visit_grouping import VisitGroup, comparable, group_visits
 from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.visit_grouping import VisitGroup, comparable, group_visits
 
 QUANTITIES: tuple[str, ...] = ("p_mp", "i_sc", "v_oc", "fill_factor")
 """What a rate is made for: power, and the three whose product it is."""

@@ -14,8 +14,8 @@ from viewer.app import site_results as site
 from viewer.reading.open_layout import open_layout
 from viewer.reading.visit_folder import FolderError
 from viewer.reports.sample_table import power_lines, sample_data, sample_lines
-from viewer.site_data.site_file.visit_grouping import VisitGroup, group_visits
 from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.visit_grouping import VisitGroup, group_visits
 
 SPANS = (1.0, 2.0, 5.0, 10.0)
 """Years between two tracings for which the detectable loss is stated."""

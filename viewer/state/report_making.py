@@ -18,8 +18,8 @@ from viewer.reports.document.warranty_claim import warranty_claim
 from viewer.reports.document.xlsx_document import write_workbook
 from viewer.reports.document.yearly import yearly_condition
 from viewer.site_data.report_details_file import EnteredDetails, EnteredRepair
-from viewer.site_data.site_file.visit_grouping import group_visits
 from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.visit_grouping import group_visits
 from viewer.state.jobs import Progress
 
 KINDS: dict[str, str] = {

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from viewer.site_data.iv_trace import Trace
-from viewer.site_data.site_file.visit_grouping import group_visits
+from viewer.site_data.visit_grouping import group_visits
 
 
 @dataclass(frozen=True)

@@ -13,13 +13,13 @@ from viewer.site_data.site_file.layout_rows import merge_layout, site_name
 from viewer.site_data.site_file.record_columns import insert, time_text, time_value, utc_now
 from viewer.site_data.site_file.stored_bytes import keep_bytes
 from viewer.site_data.site_file.trace_rows import write_trace
-from viewer.site_data.site_file.visit_grouping import (
+from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.visit_grouping import (
     LONGEST_PAUSE,
     VisitGroup,
     comparable,
     group_visits,
 )
-from viewer.site_data.site_layout import SiteLayout
 
 
 @dataclass(frozen=True)
