@@ -43,6 +43,8 @@ USUAL_LEAK = 0.012
 PRICE_OF_A_STAIR = 16.0
 """By how much the squared residuals, in units of their own variance, must fall to pay for it."""
 CELLS_TO_TRY = (0.3, 1.0, 0.06)
+NO_BETTER = 0.9
+"""A second start that leaves more than this share of the first one's residuals ends the trying."""
 GOOD_FIT = 1.5
 """Squared residuals per point above which other starts are tried."""
 LEAST_UNIT = 0.45
@@ -118,7 +120,7 @@ def fit_stairs(
         best = min(fits, key=lambda fit: fit.total)
         if looks_like_mismatch(best.vector, problem.groups):
             return best
-        if problem.good(best):
+        if problem.good(best) or (len(fits) > 1 and best.total > NO_BETTER * fits[0].total):
             break
     return _simplified(problem, best)
 

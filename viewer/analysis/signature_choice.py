@@ -23,6 +23,7 @@ from viewer.analysis.explanations import (
 from viewer.analysis.reduced_string import (
     CURRENT,
     GROUPS,
+    LEAK,
     Reference,
     stair_count,
     stair_place,
@@ -30,8 +31,8 @@ from viewer.analysis.reduced_string import (
     voltage_of,
 )
 from viewer.analysis.signature_fit import HALF_CUT_LEAK_WIDTH, STAIR_LEAK_WIDTH, Fit, Sweep
-from viewer.analysis.stair_search import find_stairs
-from viewer.analysis.stair_vectors import looks_like_mismatch
+from viewer.analysis.stair_search import Stair, find_stairs
+from viewer.analysis.stair_vectors import looks_like_mismatch, may_be_leaks
 
 AS_PREDICTED, STAIRS, LEAKING_GROUPS, MISMATCH = (
     "as predicted",
@@ -68,18 +69,11 @@ def choose_explanation(
     scale = measured_scale(sweep)
     present = _present_at_first(problem, scale)
     base = fit_as_predicted(problem, scale, present)
-    found = find_stairs(reference, sweep, scale, present)
+    leak = max(float(base.vector[LEAK]), 0.0) if problem.good(base) else 0.0
+    found = find_stairs(reference, sweep, scale, present, leak)
     if not found:
         return Choice(AS_PREDICTED, base, problem)
-    leaking = fit_leaking(problem, scale, present)
-    hurried = problem.good(base) or problem.good(leaking)
-    stairs = fit_stairs(problem, scale, present, found, hurried)
-    rivals = [
-        (AS_PREDICTED, base, 0.0),
-        (STAIRS, stairs, PRICE_OF_A_STAIR * stair_count(stairs.vector)),
-    ]
-    if leaking.vector[stair_place(0, GROUPS)] * groups >= FEWEST_LEAKING:
-        rivals.append((LEAKING_GROUPS, leaking, PRICE_OF_LEAKING_GROUPS))
+    rivals = _rivals(problem, scale, base, found)
     unit = problem.unit(*(fit for _, fit, _ in rivals))
     name, fit, _ = min(rivals, key=lambda r: r[1].total / unit + r[2])
     if name != STAIRS:
@@ -91,11 +85,29 @@ def choose_explanation(
     return Choice(STAIRS, whole_groups(problem, fit), problem)
 
 
+def _rivals(
+    problem: Problem, scale: float, base: Fit, found: tuple[Stair, ...]
+) -> list[tuple[str, Fit, float]]:
+    """Explanations with their fits and prices; leaking groups only where there is need."""
+    stairs = fit_stairs(problem, scale, base.present, found, hurried=problem.good(base))
+    price = PRICE_OF_A_STAIR * stair_count(stairs.vector)
+    rivals = [(AS_PREDICTED, base, 0.0), (STAIRS, stairs, price)]
+    unit = problem.unit(base, stairs)
+    if base.total <= stairs.total + unit * price and problem.good(base):
+        return rivals
+    if problem.good(stairs) and not may_be_leaks(stairs.vector):
+        return rivals
+    leaking = fit_leaking(problem, scale, base.present)
+    if leaking.vector[stair_place(0, GROUPS)] * problem.groups >= FEWEST_LEAKING:
+        rivals.append((LEAKING_GROUPS, leaking, PRICE_OF_LEAKING_GROUPS))
+    return rivals
+
+
 def measured_scale(sweep: Sweep) -> float:
     """Short-circuit current over predicted photocurrent, from the lowest voltages, robustly."""
-    voltage, current = sweep.voltage, sweep.current
-    count = max(4, min(voltage.size // 25, 12))
-    return float(np.median(current[:count]))
+    current = sweep.current
+    count = max(5, min(current.size // 25, 13)) // 2 * 2 + 1
+    return float(np.partition(current[:count], count // 2)[count // 2])
 
 
 def open_circuit(sweep: Sweep) -> float:
@@ -104,12 +116,12 @@ def open_circuit(sweep: Sweep) -> float:
     at = np.flatnonzero(sweep.current < level)
     at = at[-8:] if at.size >= 3 else np.arange(sweep.voltage.size)[-3:]
     i, v = sweep.current[at], sweep.voltage[at]
-    if np.ptp(i) < 1e-6:
+    if i.max() - i.min() < 1e-6:
         return float(v[-1])
-    slope = float(np.polyfit(i, v, 1)[0])
-    if slope >= 0.0:
-        return float(v[-1])
-    return float(v.mean() - slope * i.mean())
+    mean_i, mean_v = float(i.mean()), float(v.mean())
+    away = i - mean_i
+    slope = float(away @ v) / float(away @ away)
+    return mean_v - slope * mean_i if slope < 0.0 else float(v[-1])
 
 
 def _present_at_first(problem: Problem, scale: float) -> float:

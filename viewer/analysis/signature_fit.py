@@ -43,6 +43,8 @@ HALF_CUT_LEAK_WIDTH = 0.06
 """In half-cut modules the limited path leaks beside the sound one, which looks like more."""
 LEAKING_WIDTH = 0.5
 """Where the leak is what is looked for."""
+PROMISE, PROMISE_POINTS = 3e-4, 60.0
+"""A step that would lower the squared residuals by less than this share is not taken."""
 OUTLIER = 4.0
 """Residuals beyond this many standard deviations count only in proportion."""
 
@@ -171,8 +173,11 @@ def fit_string(
         for _ in range(4):
             damped = normal.copy()
             damped.flat[:: free.size + 1] *= 1.0 + damping
+            step = dposv(damped, gradient)[1]
+            if float(step @ gradient) < PROMISE * (total + PROMISE_POINTS):
+                break
             trial = vector.copy()
-            trial[free] += dposv(damped, gradient)[1]
+            trial[free] += step
             trial = _bounded(trial)
             new = _residual(reference, trial, present, sweep)
             new_off = (trial - centre)[free]
@@ -183,7 +188,7 @@ def fit_string(
             damping = max(damping * 8.0, 1e-3)
         if not gained:
             break
-        done = total - new_total < 1e-3 * total + 0.05
+        done = total - new_total < 2e-3 * total + 0.05
         vector, off, total = trial, new_off, new_total
         residual, model, spread, cost = new
         damping *= 0.2

@@ -48,13 +48,18 @@ def find_stairs(
     sweep: Sweep,
     scale: float,
     present: float,
+    leak: float = 0.0,
     most: int = 4,
     least_gain: float = LEAST_GAIN,
 ) -> tuple[Stair, ...]:
-    """Stairs of the sweep, largest gain first; `scale` is measured over predicted current."""
+    """Stairs of the sweep, largest gain first.
+
+    `scale` is measured over predicted current, `present` the share of groups left, `leak` the
+    string's extra conductance [units] that is known already.
+    """
     levels = _LEVELS * scale
     measured = voltage_at_levels(sweep, levels)
-    table = reference.table
+    table = reference.table + leak * TABLE_VOLTAGES
     floor = -reference.bypass_drop
     drop = reference.series * levels
     healthy = np.maximum(np.interp(scale - levels, table, TABLE_VOLTAGES) - drop, floor)

@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.analysis.reduced_string import (
+    CELLS,
     CURRENT,
     FRACTION,
     GROUPS,
@@ -44,6 +45,14 @@ def onset(vector: Array, stair: int) -> float:
 
 def without_stair(vector: Array, stair: int) -> Array:
     return np.delete(vector, slice(stair_place(stair, 0), stair_place(stair + 1, 0)))
+
+
+def may_be_leaks(vector: Array) -> bool:
+    """Whether a stair is so tilted and high that leaking groups could look like it."""
+    return any(
+        vector[stair_place(k, FRACTION)] > 0.55 and vector[stair_place(k, CELLS)] < 0.7
+        for k in range(stair_count(vector))
+    )
 
 
 def put_together(vector: Array, within: float = SAME_LEVEL) -> Array:
