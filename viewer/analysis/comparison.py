@@ -6,6 +6,8 @@ A group is the traces that may know of each other: one combiner on one visit.
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from viewer.analysis.condition_sources import ConditionRules
+from viewer.analysis.condition_thresholds import ConditionThresholds
 from viewer.analysis.findings import Findings, find
 from viewer.analysis.prediction import Prediction, predict
 from viewer.analysis.preparation import Prepared, prepare
@@ -14,6 +16,7 @@ from viewer.analysis.standard_conditions import PROCEDURE, AtStandard, translate
 from viewer.analysis.trace_result import TraceResult
 from viewer.analysis.trace_uncertainty import TraceUncertainty
 from viewer.analysis.uncertainty_budget import UncertaintyCase, trace_uncertainties
+from viewer.physics.technology import TECHNOLOGY_TABLE
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.site_data.site_layout import SiteLayout
@@ -26,6 +29,10 @@ class AnalysisInputs:
     uncertainties: InputUncertainties = field(default_factory=InputUncertainties)
     procedure: int = PROCEDURE
     """Of IEC 60891, for translation to standard conditions: 1, 2 or 4."""
+    rules: ConditionRules = field(default_factory=ConditionRules)
+    """Which reading gives irradiance and temperature, in which order."""
+    thresholds: ConditionThresholds = field(default_factory=ConditionThresholds)
+    """Of the test-condition checks."""
 
 
 def compare_group(
@@ -36,11 +43,11 @@ def compare_group(
 ) -> tuple[TraceResult | Unreadable, ...]:
     """The result of every trace of one group; a sweep that is none becomes Unreadable."""
     inputs = inputs or AnalysisInputs()
-    prepared, unusable = prepare(traces, layout, models)
+    prepared, unusable = prepare(traces, layout, models, inputs.rules, inputs.thresholds)
     predicted = predict(prepared)
     standard = translate_to_standard(prepared, models, inputs.procedure)
     uncertain = trace_uncertainties(
-        [_case(one, models) for one in prepared], inputs.uncertainties, inputs.procedure
+        [_case(one, layout, models) for one in prepared], inputs.uncertainties, inputs.procedure
     )
     found = find(prepared, predicted, layout)
     results = [
@@ -50,7 +57,7 @@ def compare_group(
     return (*results, *unusable)
 
 
-def _case(one: Prepared, models: SiteModels) -> UncertaintyCase:
+def _case(one: Prepared, layout: SiteLayout, models: SiteModels) -> UncertaintyCase:
     return UncertaintyCase(
         one.measured.values,
         one.measured.standard_uncertainty,
@@ -60,7 +67,14 @@ def _case(one: Prepared, models: SiteModels) -> UncertaintyCase:
         one.string,
         one.model if one.predictable else None,
         models.corrections.get(one.string.module) if one.string else None,
+        one.cable_resistance,
+        _crystalline(one, layout),
     )
+
+
+def _crystalline(one: Prepared, layout: SiteLayout) -> bool:
+    sheet = layout.modules.get(one.string.module) if one.string else None
+    return sheet is None or TECHNOLOGY_TABLE[sheet.technology].crystalline
 
 
 def _result(

@@ -42,6 +42,7 @@ def _of_one_type(prepared: Sequence[Prepared]) -> list[Prediction]:
     parameters = (
         model.operating(where.irradiance, where.temperature_cell)
         .in_series(where.modules_in_series)
+        .with_extra_series(where.cable_resistance)
         .in_parallel(where.strings_in_parallel)
     )
     points = exact_key_points(parameters)

@@ -6,8 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.analysis.condition_checks import resolve_conditions
+from viewer.analysis.condition_checks import DEFAULT_RULES, DEFAULT_THRESHOLDS, resolve_many
+from viewer.analysis.condition_sources import ConditionRules
+from viewer.analysis.condition_thresholds import ConditionThresholds
 from viewer.analysis.site_models import SiteModels
+from viewer.analysis.string_cable import string_cable_resistance
 from viewer.analysis.trace_result import Curve, UsedConditions
 from viewer.physics.key_points import MeasuredKeyPoints, find_key_points_of_many
 from viewer.physics.module_model import ModuleModel
@@ -29,12 +32,21 @@ class Prepared:
     missing: tuple[str, ...]
 
     @property
+    def cable_resistance(self) -> float:
+        """Of one string's cable [ohm]."""
+        return string_cable_resistance(self.string, self.trace.conditions)
+
+    @property
     def predictable(self) -> bool:
         return self.model is not None and not self.missing
 
 
 def prepare(
-    traces: Sequence[Trace], layout: SiteLayout, models: SiteModels
+    traces: Sequence[Trace],
+    layout: SiteLayout,
+    models: SiteModels,
+    rules: ConditionRules = DEFAULT_RULES,
+    thresholds: ConditionThresholds = DEFAULT_THRESHOLDS,
 ) -> tuple[list[Prepared], list[Unreadable]]:
     """Cleaned sweeps with key points, string, model and conditions; and those that are none."""
     usable: list[tuple[Trace, Curve]] = []
@@ -47,25 +59,31 @@ def prepare(
         else:
             usable.append((trace, Curve(voltage, current)))
     found = find_key_points_of_many([(swept.voltage, swept.current) for _, swept in usable])
+    strings = [layout.string(trace.combiner, trace.string) for trace, _ in usable]
+    fitted = [models.models.get(string.module) if string else None for string in strings]
+    conditions = resolve_many(
+        [trace for trace, _ in usable],
+        layout,
+        [points.values for points in found],
+        fitted,
+        rules,
+        thresholds,
+    )
     prepared = [
-        _prepared(trace, swept, points, layout, models)
-        for (trace, swept), points in zip(usable, found, strict=True)
+        Prepared(
+            trace,
+            swept,
+            points,
+            string,
+            model,
+            used,
+            _what_is_missing(trace, string, layout, models, used),
+        )
+        for (trace, swept), points, string, model, used in zip(
+            usable, found, strings, fitted, conditions, strict=True
+        )
     ]
     return prepared, unusable
-
-
-def _prepared(
-    trace: Trace,
-    swept: Curve,
-    measured: MeasuredKeyPoints,
-    layout: SiteLayout,
-    models: SiteModels,
-) -> Prepared:
-    string = layout.string(trace.combiner, trace.string)
-    model = models.models.get(string.module) if string else None
-    conditions = resolve_conditions(trace, layout, measured.values, model)
-    missing = _what_is_missing(trace, string, layout, models, conditions)
-    return Prepared(trace, swept, measured, string, model, conditions, missing)
 
 
 def _what_is_missing(
@@ -105,6 +123,8 @@ class FieldConditions:
     temperature_cell: NDArray[np.float64]
     modules_in_series: NDArray[np.float64]
     strings_in_parallel: NDArray[np.float64]
+    cable_resistance: NDArray[np.float64]
+    """Of each single string's cable, ohm."""
 
 
 def field_conditions(prepared: Sequence[Prepared]) -> FieldConditions:
@@ -116,6 +136,7 @@ def field_conditions(prepared: Sequence[Prepared]) -> FieldConditions:
         np.array([one.temperature_cell for one in used], dtype=float),
         np.array([one.modules_in_series for one in strings], dtype=float),
         np.array([one.strings_in_parallel for one in strings], dtype=float),
+        np.array([one.cable_resistance for one in prepared], dtype=float),
     )
 
 

@@ -55,6 +55,7 @@ def _translate_type(
     corrections = (
         models.corrections[key]
         .in_series(where.modules_in_series)
+        .with_extra_series(where.cable_resistance)
         .in_parallel(where.strings_in_parallel)
     )
     voltage = _padded([one.swept.voltage for one in group])
@@ -67,11 +68,12 @@ def _translate_type(
         corrections=corrections,
         procedure=procedure,
         i_sc=np.array([one.measured.values.i_sc for one in group]),
+        v_oc=np.array([one.measured.values.v_oc for one in group]),
     )
     points = translated_key_points(translated)
     return [
         AtStandard(
-            _finite(translated.voltage[k], translated.current[k]),
+            Curve(*translated.curve(k)),
             key_points_at(points, k),
             translated.procedure,
         )
@@ -85,8 +87,3 @@ def _padded(rows: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
     for k, row in enumerate(rows):
         filled[k, : row.size] = row
     return filled
-
-
-def _finite(voltage: NDArray[np.float64], current: NDArray[np.float64]) -> Curve:
-    good = np.isfinite(voltage) & np.isfinite(current)
-    return Curve(voltage[good], current[good])
