@@ -13,6 +13,7 @@ from viewer.analysis.reduced_string import (
     KNEE,
     LEAK,
     SERIES,
+    SHIFT,
     STAIR_LEAK,
     Reference,
     stair_count,
@@ -43,6 +44,10 @@ USUAL_LEAK = 0.012
 PRICE_OF_A_STAIR = 16.0
 """By how much the squared residuals, in units of their own variance, must fall to pay for it."""
 CELLS_TO_TRY = (0.3, 1.0, 0.06)
+USUAL_SHIFT = 0.0045
+USUAL_SERIES = 0.0075
+"""Standard deviations of voltage and series resistance of sound strings (in units)."""
+FARTHEST_COUNT = 0.9
 NO_BETTER = 0.9
 """A second start that leaves more than this share of the first one's residuals ends the trying."""
 GOOD_FIT = 1.5
@@ -77,6 +82,20 @@ class Problem:
     def good(self, fit: Fit) -> bool:
         return fit.cost < GOOD_FIT * self.sweep.voltage.size
 
+    def at_noise(self, fit: Fit) -> bool:
+        """Whether nothing but noise is left."""
+        return fit.cost < self.sweep.voltage.size
+
+    def is_mismatch(self, fit: Fit) -> bool:
+        """Whether the stairs stand for modules of unequal current.
+
+        One clean stair of many groups is a shade or dirt at one level, not a spread.
+        """
+        if not looks_like_mismatch(fit.vector, self.groups):
+            return False
+        one = stair_count(fit.vector) == 1
+        return not (one and self.at_noise(fit) and fit.vector[stair_place(0, FRACTION)] < 0.9)
+
 
 def usual_start(scale: float, stairs: int = 0) -> Array:
     """Where sound strings usually end up, at the measured current: a good place to start."""
@@ -110,15 +129,10 @@ def fit_stairs(
     """
     fits: list[Fit] = []
     for cells in CELLS_TO_TRY[: 1 if hurried else None]:
-        start = usual_start(scale, len(found))
-        for k, stair in enumerate(found):
-            place = stair_place(k, 0)
-            start[place + GROUPS] = stair.share
-            start[place + FRACTION] = stair.fraction
-            start[place + CELLS] = cells
+        start = _with_stairs(usual_start(scale, len(found)), found, cells)
         fits.append(_fit_tidied(problem, start, present))
         best = min(fits, key=lambda fit: fit.total)
-        if looks_like_mismatch(best.vector, problem.groups):
+        if problem.is_mismatch(best):
             return best
         if problem.good(best) or (len(fits) > 1 and best.total > NO_BETTER * fits[0].total):
             break
@@ -166,20 +180,74 @@ def _simpler(vector: Array, groups: int) -> list[Array]:
     return ways
 
 
-def whole_modules(problem: Problem, fit: Fit) -> Fit:
-    """The same with all cells of the weaker modules limited, as modules of lower current are."""
-    vector = fit.vector.copy()
+def whole_modules(problem: Problem, fit: Fit, found: tuple[Stair, ...]) -> Fit:
+    """The same with all cells of the weaker modules limited, as modules of lower current are.
+
+    The stairs first found are tried as well, for putting them together may have gone too far.
+    """
+    start = _with_stairs(usual_start(float(fit.vector[CURRENT]), len(found)), found, 1.0)
+    fits = [_modules_fitted(problem, vector, fit.present) for vector in (fit.vector, start)]
+    return min(fits, key=lambda one: one.total)
+
+
+def _modules_fitted(problem: Problem, start: Array, present: float) -> Fit:
+    vector = start.copy()
     places = [stair_place(k, CELLS) for k in range(stair_count(vector))]
     vector[places] = 1.0
     free = np.setdiff1d(free_places(BASE, stair_count(vector)), places)
-    return problem.fit(vector, fit.present, free, 6)
+    return problem.fit(vector, present, free, 8)
+
+
+def _with_stairs(vector: Array, found: tuple[Stair, ...], cells: float) -> Array:
+    """A vector with room for the stairs found, with them put in."""
+    for k, stair in enumerate(found):
+        place = stair_place(k, 0)
+        vector[place + GROUPS] = stair.share
+        vector[place + FRACTION] = stair.fraction
+        vector[place + CELLS] = cells
+    return vector
 
 
 def whole_groups(problem: Problem, fit: Fit) -> Fit:
-    """The same with whole numbers of groups, the rest fitted again."""
+    """The same with whole numbers of groups, the rest fitted again.
+
+    A stair at low current and a shift of the voltage can stand for each other. Where the shift
+    is more than a sound string's, one group more or less of the lowest stair is tried, and the
+    better is kept by residuals and by how usual the shift and resistance are.
+    """
+    best = _rounded(problem, fit, 0)
+    lost = 1.0 - best.present - float(best.vector[SHIFT])
+    other = 1 if lost > USUAL_SHIFT else -1 if lost < -USUAL_SHIFT else 0
+    lowest = _lowest_stair(fit.vector)
+    share = float(fit.vector[stair_place(lowest, GROUPS)]) * problem.groups
+    count = max(1, round(share)) + other
+    if other == 0 or count < 1 or abs(count - share) > FARTHEST_COUNT:
+        return best
+    rival = _rounded(problem, fit, other)
+    unit = problem.unit(best, rival)
+    return min(best, rival, key=lambda f: f.total / unit + _unusual(f))
+
+
+def _lowest_stair(vector: Array) -> int:
+    places = range(stair_count(vector))
+    return min(places, key=lambda k: float(vector[stair_place(k, FRACTION)]))
+
+
+def _rounded(problem: Problem, fit: Fit, other: int) -> Fit:
+    """Whole groups, the lowest stair with `other` groups more than the nearest number."""
     vector = fit.vector.copy()
+    lowest = _lowest_stair(vector)
     for k in range(stair_count(vector)):
         place = stair_place(k, GROUPS)
-        vector[place] = max(1.0, round(vector[place] * problem.groups)) / problem.groups
+        count = max(1, round(vector[place] * problem.groups))
+        vector[place] = (count + (other if k == lowest else 0)) / problem.groups
     free = free_places(BASE, stair_count(vector), fixed_groups=True)
     return problem.fit(vector, fit.present, free, 6)
+
+
+def _unusual(fit: Fit) -> float:
+    """How unusual a fit's shift and series resistance are, as squared deviations with a limit."""
+    vector = fit.vector
+    lost = 1.0 - fit.present - float(vector[SHIFT])
+    series = float(vector[SERIES]) + 0.1 * float(vector[KNEE])
+    return min((lost / USUAL_SHIFT) ** 2, 9.0) + min((series / USUAL_SERIES) ** 2, 9.0)

@@ -32,7 +32,7 @@ from viewer.analysis.reduced_string import (
 )
 from viewer.analysis.signature_fit import HALF_CUT_LEAK_WIDTH, STAIR_LEAK_WIDTH, Fit, Sweep
 from viewer.analysis.stair_search import Stair, find_stairs
-from viewer.analysis.stair_vectors import looks_like_mismatch, may_be_leaks
+from viewer.analysis.stair_vectors import may_be_leaks
 
 AS_PREDICTED, STAIRS, LEAKING_GROUPS, MISMATCH = (
     "as predicted",
@@ -69,7 +69,7 @@ def choose_explanation(
     scale = measured_scale(sweep)
     present = _present_at_first(problem, scale)
     base = fit_as_predicted(problem, scale, present)
-    leak = max(float(base.vector[LEAK]), 0.0) if problem.good(base) else 0.0
+    leak = max(float(base.vector[LEAK]), 0.0) if problem.at_noise(base) else 0.0
     found = find_stairs(reference, sweep, scale, present, leak)
     if not found:
         return Choice(AS_PREDICTED, base, problem)
@@ -80,8 +80,8 @@ def choose_explanation(
         return Choice(name, fit, problem)
     if stair_count(fit.vector) == 0:
         return Choice(AS_PREDICTED, fit, problem)
-    if looks_like_mismatch(fit.vector, groups):
-        return Choice(MISMATCH, whole_modules(problem, fit), problem)
+    if problem.is_mismatch(fit):
+        return Choice(MISMATCH, whole_modules(problem, fit, found), problem)
     return Choice(STAIRS, whole_groups(problem, fit), problem)
 
 

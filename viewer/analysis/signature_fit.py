@@ -78,6 +78,17 @@ class Fit:
     def total(self) -> float:
         return self.cost + self.penalty
 
+    @property
+    def roughness(self) -> float:
+        """Residual over noise, root mean square."""
+        return float(np.sqrt(self.cost / self.residual.size))
+
+    @property
+    def stair_share(self) -> float:
+        """Share of the string that stairs take."""
+        places = range(stair_count(self.vector))
+        return sum(float(self.vector[stair_place(k, GROUPS)]) for k in places)
+
     def uncertainty(self, place: int) -> float:
         return float(np.sqrt(self.covariance[place, place]))
 
@@ -188,7 +199,7 @@ def fit_string(
             damping = max(damping * 8.0, 1e-3)
         if not gained:
             break
-        done = total - new_total < 2e-3 * total + 0.05
+        done = total - new_total < 1e-3 * total + 0.05
         vector, off, total = trial, new_off, new_total
         residual, model, spread, cost = new
         damping *= 0.2

@@ -54,6 +54,8 @@ from viewer.physics.single_diode import DiodeParameters
 
 Array = NDArray[np.float64]
 
+STAIRS_ON_VOLTAGE = 0.012
+"""How uncertain the voltage becomes when stairs take all of the string (relative)."""
 LIGHT_PER_KNEE = 0.06
 """Voltage (in units) that a bend of the knee stands for per e-fold of irradiance: about the
 thermal voltage over the open-circuit voltage."""
@@ -225,7 +227,8 @@ class _VoltageReader:
         modules = max(groups / self.bypass_diodes, 1.0)
         spread = float(
             np.sqrt(
-                min(fit.uncertainty(SHIFT), 0.02) ** 2
+                min(fit.uncertainty(SHIFT) * max(fit.roughness, 1.0), 0.02) ** 2
+                + (STAIRS_ON_VOLTAGE * fit.stair_share) ** 2
                 + (known.temperature * known.voltage_per_kelvin) ** 2
                 + known.module_voltage**2 / modules
                 + known.prediction_voltage**2
@@ -344,7 +347,7 @@ class _Reader:
             losses=self.losses,
             p_mp=self.p_mp if self.signatures else self.key_points.p_mp,
             predicted_p_mp=self.predicted_p_mp,
-            roughness=float(np.sqrt(self.fit.cost / self.fit.residual.size)),
+            roughness=self.fit.roughness,
             bypass_diodes=self.bypass_diodes,
             parallel_paths=self.parallel_paths,
         )

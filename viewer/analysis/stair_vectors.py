@@ -48,9 +48,9 @@ def without_stair(vector: Array, stair: int) -> Array:
 
 
 def may_be_leaks(vector: Array) -> bool:
-    """Whether a stair is so tilted and high that leaking groups could look like it."""
+    """Whether a stair is so tilted that leaking groups could look like it."""
     return any(
-        vector[stair_place(k, FRACTION)] > 0.55 and vector[stair_place(k, CELLS)] < 0.7
+        vector[stair_place(k, FRACTION)] > 0.3 and vector[stair_place(k, CELLS)] < 0.6
         for k in range(stair_count(vector))
     )
 
