@@ -5,7 +5,7 @@ from datetime import datetime
 
 import pytest
 
-from viewer.analysis.comparison import AnalysisInputs, compare_group
+from viewer.analysis.comparison import AnalysisInputs, compare_groups
 from viewer.analysis.condition_sources import ConditionRules
 from viewer.analysis.condition_thresholds import ConditionThresholds
 from viewer.analysis.site_models import site_models
@@ -29,7 +29,7 @@ def compared(
     device = models.models["M"].operating(820.0, 48.0).in_series(20).with_extra_series(ohm)
     read = MeasuredConditions(poa_global=820.0, temperature_cell=48.0)
     trace = Trace("t", *curve(device, 150), "C", "1", datetime(2024, 6, 1, 12), read)
-    (result,) = compare_group([trace], layout, models, inputs)
+    (result,) = compare_groups([(trace,)], layout, models, inputs)
     assert isinstance(result, TraceResult)
     return result
 

@@ -3,7 +3,7 @@
 import logging
 from collections.abc import Iterable, Iterator, Sequence
 
-from viewer.analysis.comparison import compare_group
+from viewer.analysis.comparison import AnalysisInputs, compare_groups
 from viewer.analysis.site_models import SiteModels, site_models
 from viewer.analysis.trace_result import TraceResult
 from viewer.site_data.iv_trace import Trace, Unreadable
@@ -12,8 +12,13 @@ from viewer.site_data.visit_grouping import group_visits
 
 log = logging.getLogger(__name__)
 
+Group = tuple[Trace, ...]
 
-def combiner_groups(traces: Iterable[Trace]) -> list[tuple[Trace, ...]]:
+TRACES_AT_ONCE = 150
+"""Enough to make arrays worth while, few enough to show progress."""
+
+
+def combiner_groups(traces: Iterable[Trace]) -> list[Group]:
     """Traces that may know of each other: of one combiner, on one visit, in order of source."""
     everything = list(traces)
     groups: dict[tuple[int, str], list[Trace]] = {}
@@ -24,25 +29,44 @@ def combiner_groups(traces: Iterable[Trace]) -> list[tuple[Trace, ...]]:
     return [tuple(groups[key]) for key in sorted(groups)]
 
 
-def analyze_traces(
-    groups: Sequence[Sequence[Trace]], layout: SiteLayout
-) -> Iterator[tuple[TraceResult | Unreadable, ...]]:
-    """Compares the traces of each group; one tuple of outcomes a group."""
-    models = site_models(layout.modules)
+def chunks(groups: Iterable[Group]) -> Iterator[list[Group]]:
+    """Whole groups, taken together until they hold about TRACES_AT_ONCE traces."""
+    gathered: list[Group] = []
     for group in groups:
-        yield _compare_or_say_why(group, layout, models)
+        gathered.append(group)
+        if sum(map(len, gathered)) >= TRACES_AT_ONCE:
+            yield gathered
+            gathered = []
+    if gathered:
+        yield gathered
 
 
-def _compare_or_say_why(
-    group: Sequence[Trace], layout: SiteLayout, models: SiteModels
+def analyze_traces(
+    groups: Iterable[Group], layout: SiteLayout, inputs: AnalysisInputs | None = None
+) -> Iterator[tuple[TraceResult | Unreadable, ...]]:
+    """Compares the traces of each group; one tuple of outcomes a chunk of groups."""
+    models = site_models(layout.modules)
+    for chunk in chunks(groups):
+        yield compare_or_say_why(chunk, layout, models, inputs)
+
+
+def compare_or_say_why(
+    groups: Sequence[Group],
+    layout: SiteLayout,
+    models: SiteModels,
+    inputs: AnalysisInputs | None = None,
 ) -> tuple[TraceResult | Unreadable, ...]:
-    """The group's outcomes; a trace whose numbers defeat the mathematics leaves the rest alone."""
+    """The groups' outcomes; a trace whose numbers defeat the mathematics leaves the rest alone."""
     try:
-        return compare_group(group, layout, models)
+        return compare_groups(groups, layout, models, inputs)
     except (ArithmeticError, ValueError) as error:
-        if len(group) > 1:
+        parts: Sequence[Group] = groups if len(groups) > 1 else [(one,) for one in groups[0]]
+        if len(parts) > 1:
             return tuple(
-                outcome for one in group for outcome in _compare_or_say_why([one], layout, models)
+                outcome
+                for part in parts
+                for outcome in compare_or_say_why([part], layout, models, inputs)
             )
-        log.debug("%s could not be analysed", group[0].source, exc_info=True)
-        return (Unreadable(group[0].source, f"{group[0].source} could not be analysed: {error}."),)
+        source = groups[0][0].source
+        log.debug("%s could not be analysed", source, exc_info=True)
+        return (Unreadable(source, f"{source} could not be analysed: {error}."),)

@@ -1,4 +1,4 @@
-"""Measured against predicted: every trace of one group compared with its datasheet's model.
+"""Measured against predicted: every trace compared with its datasheet's model.
 
 A group is the traces that may know of each other: one combiner on one visit.
 """
@@ -35,21 +35,27 @@ class AnalysisInputs:
     """Of the test-condition checks."""
 
 
-def compare_group(
-    traces: Sequence[Trace],
+def compare_groups(
+    groups: Sequence[Sequence[Trace]],
     layout: SiteLayout,
     models: SiteModels,
     inputs: AnalysisInputs | None = None,
 ) -> tuple[TraceResult | Unreadable, ...]:
-    """The result of every trace of one group; a sweep that is none becomes Unreadable."""
+    """The result of every trace of the groups; a sweep that is none becomes Unreadable.
+
+    Groups are taken together for speed; only traces of one group are held against each other.
+    """
     inputs = inputs or AnalysisInputs()
+    group_of = {id(trace): number for number, group in enumerate(groups) for trace in group}
+    traces = [trace for group in groups for trace in group]
     prepared, unusable = prepare(traces, layout, models, inputs.rules, inputs.thresholds)
     predicted = predict(prepared)
     standard = translate_to_standard(prepared, models, inputs.procedure)
     uncertain = trace_uncertainties(
         [_case(one, layout, models) for one in prepared], inputs.uncertainties, inputs.procedure
     )
-    found = find(prepared, predicted, layout)
+    neighbourhoods = [group_of[id(one.trace)] for one in prepared]
+    found = find(prepared, predicted, neighbourhoods, layout)
     results = [
         _result(*parts)
         for parts in zip(prepared, predicted, standard, uncertain, found, strict=True)

@@ -1,13 +1,15 @@
 """Signatures and candidate causes of the traces of one group, each seen beside its neighbours."""
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from viewer.analysis.causes import CauseContext, rank_causes
-from viewer.analysis.neighbours import deviation_of, neighbour_evidence
+from viewer.analysis.neighbours import StringDeviation, deviation_of, neighbour_evidence
 from viewer.analysis.prediction import Prediction
 from viewer.analysis.preparation import Prepared
-from viewer.analysis.signatures import InputUncertainty, SignatureReading, read_signatures
+from viewer.analysis.signature_reading import InputUncertainty, SignatureReading
+from viewer.analysis.signatures import read_signatures
 from viewer.analysis.trace_result import CandidateCause, Signature
 from viewer.physics.conditions import TEMPERATURE_REF
 from viewer.site_data.datasheet import Datasheet
@@ -27,34 +29,47 @@ class Findings:
 
 
 def find(
-    prepared: Sequence[Prepared], predictions: Sequence[Prediction | None], layout: SiteLayout
+    prepared: Sequence[Prepared],
+    predictions: Sequence[Prediction | None],
+    neighbourhoods: Sequence[int],
+    layout: SiteLayout,
 ) -> list[Findings]:
-    """Findings in the order of the traces; empty where nothing is predicted."""
+    """Findings in the order of the traces; empty where nothing is predicted.
+
+    Traces with the same number in `neighbourhoods` are neighbours: of one combiner, one visit.
+    """
     readings = [
         _read(one, prediction, layout)
         for one, prediction in zip(prepared, predictions, strict=True)
     ]
-    deviations = [
-        deviation_of(reading, one.trace.source, one.trace.measured_at)
-        for one, reading in zip(prepared, readings, strict=True)
-        if reading is not None
+    deviations: dict[int, list[StringDeviation]] = defaultdict(list)
+    for one, reading, place in zip(prepared, readings, neighbourhoods, strict=True):
+        if reading is not None:
+            deviations[place].append(_deviation(one, reading))
+    return [
+        _findings(one, reading, deviations[place])
+        for one, reading, place in zip(prepared, readings, neighbourhoods, strict=True)
     ]
-    found: list[Findings] = []
-    for one, reading in zip(prepared, readings, strict=True):
-        if reading is None:
-            found.append(Findings())
-            continue
-        own = deviation_of(reading, one.trace.source, one.trace.measured_at)
-        others = [other for other in deviations if other.string != own.string]
-        context = CauseContext(
-            neighbours=neighbour_evidence(own, others) if others else None,
-            note=one.trace.note,
-            irradiance_unsteady=_failed(one, IRRADIANCE_CHECK),
-            temperature_doubtful=_failed(one, TEMPERATURE_CHECK),
-        )
-        causes = rank_causes(reading, context)
-        found.append(Findings(reading.signatures, causes, reading))
-    return found
+
+
+def _deviation(one: Prepared, reading: SignatureReading) -> StringDeviation:
+    return deviation_of(reading, one.trace.source, one.trace.measured_at)
+
+
+def _findings(
+    one: Prepared, reading: SignatureReading | None, deviations: Sequence[StringDeviation]
+) -> Findings:
+    if reading is None:
+        return Findings()
+    own = _deviation(one, reading)
+    others = [other for other in deviations if other.string != own.string]
+    context = CauseContext(
+        neighbours=neighbour_evidence(own, others) if others else None,
+        note=one.trace.note,
+        irradiance_unsteady=_failed(one, IRRADIANCE_CHECK),
+        temperature_doubtful=_failed(one, TEMPERATURE_CHECK),
+    )
+    return Findings(reading.signatures, rank_causes(reading, context), reading)
 
 
 def _failed(one: Prepared, name: str) -> bool:
