@@ -7,8 +7,8 @@ import pytest
 from viewer.analysis.cause_words import LABELS, NEXT_CHECKS
 from viewer.analysis.causes import CauseContext, rank_causes
 from viewer.analysis.neighbours import NeighbourEvidence
+from viewer.analysis.signature_reading import SignatureReading, StairReading
 from viewer.analysis.signature_words import low_current, low_voltage, slope_near_voc, step
-from viewer.analysis.signatures import SignatureReading, StairReading
 from viewer.analysis.trace_result import CAUSES
 from viewer.analysis.voltage_reading import VoltageReading, read_voltage
 

@@ -13,7 +13,8 @@ import pvlib
 import pytest
 
 from viewer.analysis.causes import rank_causes
-from viewer.analysis.signatures import InputUncertainty, SignatureReading, read_signatures
+from viewer.analysis.signature_reading import InputUncertainty, SignatureReading
+from viewer.analysis.signatures import read_signatures
 from viewer.physics.key_points import find_key_points
 from viewer.physics.single_diode import DiodeParameters
 

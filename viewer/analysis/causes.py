@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from viewer.analysis.cause_words import NEXT_CHECKS, UNDECIDED_CURRENT, UNDECIDED_SHADE_OR_CELL
 from viewer.analysis.neighbours import NeighbourEvidence
-from viewer.analysis.signatures import SignatureReading
+from viewer.analysis.signature_reading import SignatureReading
 from viewer.analysis.trace_result import CandidateCause, Signature
 
 LEAST_LIKELIHOOD = 0.02

@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from viewer.analysis.concavity import depth_below_hull
+from viewer.analysis.signature_reading import SignatureReading, StairReading
 from viewer.analysis.signature_words import rounded_knee_by_shape, step_by_shape
-from viewer.analysis.signatures import SignatureReading, StairReading, read_signatures
+from viewer.analysis.signatures import read_signatures
 from viewer.analysis.sweep_noise import sweep_noise
 from viewer.analysis.voltage_reading import VoltageReading
 from viewer.physics.key_points import KeyPoints

@@ -12,7 +12,7 @@ from datetime import datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.analysis.signatures import SignatureReading
+from viewer.analysis.signature_reading import SignatureReading
 
 Array = NDArray[np.float64]
 

@@ -23,13 +23,25 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def step(fraction: float, span: float, groups: int, loss: float, of: float) -> Signature:
+def half_path(fraction: float, parallel_paths: int) -> str:
+    """What one path of a half-cut module would be limited to, if only one is, in words."""
+    own = 1.0 - parallel_paths * (1.0 - fraction)
+    if parallel_paths < 2 or own < -0.02:
+        return ""
+    which = "half" if parallel_paths == 2 else f"of its {parallel_paths} paths"
+    return f" If only one {which} of each is limited, it is to {max(own, 0.0):.2f}."
+
+
+def step(
+    fraction: float, span: float, groups: int, loss: float, of: float, parallel_paths: int = 1
+) -> Signature:
     return Signature(
         "step",
         round(fraction, 4),
         "of i_sc",
         f"{capital(counted(groups, 'bypass group'))} limited to {fraction:.2f} of the string's "
-        f"current, {span:.0f} V wide, costs {power(loss, of)} at these conditions.",
+        f"current, {span:.0f} V wide, costs {power(loss, of)} at these conditions."
+        + half_path(fraction, parallel_paths),
         {
             "current_fraction": round(fraction, 4),
             "voltage_span": round(span, 2),

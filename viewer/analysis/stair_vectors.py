@@ -38,8 +38,8 @@ def onset(vector: Array, stair: int) -> float:
     photocurrent less what leaks through them at the group's voltage.
     """
     place = stair_place(stair, 0)
-    _, fraction, cells, leak = vector[place : place + STAIR_PARAMETERS].tolist()
-    lost = max(leak, 0.0) * cells * VOLTAGE_AT_ONSET / float(vector[CURRENT])
+    _, fraction, _, leak = vector[place : place + STAIR_PARAMETERS].tolist()
+    lost = max(leak, 0.0) * VOLTAGE_AT_ONSET / float(vector[CURRENT])
     return max(fraction - lost, 0.0)
 
 
