@@ -3,12 +3,13 @@
 from collections.abc import Iterator
 from pathlib import Path
 
-from viewer.analysis.batch import analyze_traces, combiner_groups
+from viewer.analysis.batch import combiner_groups
 from viewer.analysis.trace_result import TraceResult
 from viewer.reading.open_source import open_source
 from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.state.jobs import Progress
 from viewer.state.session import Arrival
+from viewer.state.worker_processes import analyze_in_processes
 
 READ_AT_ONCE = 50
 """Files between two reports of progress."""
@@ -33,7 +34,7 @@ def open_site(path: Path) -> Iterator[tuple[Progress, Arrival]]:
         unreadable = tuple(one for one in read if isinstance(one, Unreadable))
         yield Progress(start + len(sources), total, "reading"), Arrival(unreadable=unreadable)
     done = 0
-    for outcomes in analyze_traces(combiner_groups(traces), opened.layout):
+    for outcomes in analyze_in_processes(combiner_groups(traces), opened.layout):
         done += len(outcomes)
         yield (
             Progress(done, len(traces), "comparing"),

@@ -1,0 +1,119 @@
+"""A large site from files to results: python -m tests.benchmarks.bench_bulk [TRACES] [POINTS].
+
+The files are made by pvlib (single-diode curves with noise), one in twenty strings with a
+fault that needs the richer fits; reading them with pandas alone stands beside the whole.
+"""
+
+import resource
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pvlib
+
+from viewer.analysis.trace_result import TraceResult
+from viewer.state.visit_opening import open_site
+
+MODULES = 24
+STRINGS_A_COMBINER = 16
+SITE = """name = "Bulk (invented)"
+[module.M]
+technology = "mono-Si"
+i_sc = 10.0
+v_oc = 48.0
+i_mp = 9.5
+v_mp = 40.0
+alpha_sc = 0.05
+beta_voc = -0.28
+gamma_pmp = -0.36
+cells_in_series = 72
+"""
+
+
+def make_site(folder: Path, traces: int, points: int, seed: int = 1) -> None:
+    """Writes site.toml and the trace files."""
+    rng = np.random.default_rng(seed)
+    fit = pvlib.ivtools.sdm.fit_desoto(
+        40.0, 9.5, 48.0, 10.0, 0.005, -0.1344, 72, root_kwargs={"method": "lm"}
+    )[0]
+    text = [SITE]
+    for number in range(traces):
+        box, place = divmod(number, STRINGS_A_COMBINER)
+        if place == 0:
+            text.append(f'[[combiner]]\nname = "B{box:04d}"\n')
+        text.append(
+            f'  [[combiner.string]]\n  name = "S{place:02d}"\n  module = "M"\n'
+            f"  modules_in_series = {MODULES}\n"
+        )
+        _write_trace(folder / f"B{box:04d}", f"S{place:02d}", fit, rng, points, number)
+    (folder / "site.toml").write_text("".join(text), encoding="utf-8")
+
+
+def _write_trace(
+    folder: Path, name: str, fit: dict, rng: np.random.Generator, points: int, number: int
+) -> None:
+    folder.mkdir(exist_ok=True)
+    poa, cell = rng.uniform(700, 1050), rng.uniform(30, 60)
+    five = pvlib.pvsystem.calcparams_desoto(
+        poa,
+        cell,
+        fit["alpha_sc"],
+        fit["a_ref"],
+        fit["I_L_ref"],
+        fit["I_o_ref"],
+        fit["R_sh_ref"],
+        fit["R_s"],
+    )
+    current = np.linspace(0, float(five[0]) * 0.9999, points)
+    voltage = pvlib.pvsystem.v_from_i(current, *five) * MODULES
+    if number % 20 == 0:  # one bypass group in a module limited to two thirds of the current
+        voltage = voltage - np.where(current > 0.66 * float(five[0]), voltage / MODULES / 3, 0)
+    keep = voltage > 0
+    v = voltage[keep] * (1 + 5e-4 * rng.standard_normal(keep.sum()))
+    i = current[keep] * (1 + 1e-3 * rng.standard_normal(keep.sum()))
+    lines = [
+        f"# combiner: {folder.name}",
+        f"# string: {name}",
+        f"# measured_at: 2025-06-{1 + number % 9:02d}T{10 + number % 5}:00:00+02:00",
+        f"# poa_global: {poa:.1f}",
+        f"# temperature_cell: {cell:.1f}",
+        "voltage,current",
+        *(f"{a:.3f},{b:.4f}" for a, b in zip(v[::-1], i[::-1], strict=True)),
+    ]
+    (folder / f"{name}.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
+def main(traces: int = 20_000, points: int = 200) -> None:
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        make_site(folder, traces, points)
+        began = time.perf_counter()
+        for file in folder.rglob("*.csv"):
+            pd.read_csv(file, comment="#")
+        by_pandas = time.perf_counter() - began
+        began = time.perf_counter()
+        found = flagged = 0
+        for _, arrival in open_site(folder):
+            found += len(arrival.results)
+            flagged += sum(_has_finding(one) for one in arrival.results)
+        whole = time.perf_counter() - began
+    own = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    worker = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+    print(f"{traces} traces of {points} points")
+    print(f"reading alone with pandas          {by_pandas:7.1f} s")
+    print(f"files to results                   {whole:7.1f} s   ({found} results)")
+    print(f"  a trace                          {1000 * whole / traces:7.2f} ms")
+    print(f"with a finding                     {flagged:7d}")
+    print(f"peak memory, main process          {own:7.0f} MiB")
+    print(f"peak memory, largest worker        {worker:7.0f} MiB")
+
+
+def _has_finding(result: TraceResult) -> bool:
+    return any(one.cause != "none" for one in result.candidate_causes)
+
+
+if __name__ == "__main__":
+    main(*(int(word) for word in sys.argv[1:]))
