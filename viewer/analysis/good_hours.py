@@ -15,6 +15,7 @@ import pandas as pd
 import pvlib
 from numpy.typing import NDArray
 
+from viewer.analysis.condition_thresholds import ConditionThresholds
 from viewer.site_data.site_layout import Location, Mounting
 
 MONTHS = 12
@@ -23,12 +24,12 @@ HOURS = 24
 
 @dataclass(frozen=True)
 class HourNeeds:
-    """What makes an hour good, each threshold with its source."""
+    """What makes an hour good: the thresholds that the sweep's own conditions are held against."""
 
-    irradiance_min: float = 700.0
-    """W/m² in the plane; 700 as IEC 61829 asks, 400 as IEC 62446-1 does (both from memory)."""
-    incidence_max: float = 45.0
-    """Degrees from the module's normal; beyond, reflection grows (common practice, no source)."""
+    irradiance_min: float = ConditionThresholds.irradiance_for_power or 0.0
+    """W/m² in the plane."""
+    incidence_max: float = ConditionThresholds.incidence_angle or 90.0
+    """Degrees from the module's normal; beyond, reflection grows."""
 
 
 @dataclass(frozen=True)

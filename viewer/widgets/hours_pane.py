@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.analysis.condition_thresholds import SOURCES, ConditionThresholds
 from viewer.analysis.good_hours import HourNeeds, TypicalWeather, share_by_month_and_hour
 from viewer.site_data.site_layout import Mounting
 from viewer.state.before_visit import SunPart, sun_steps
@@ -29,7 +30,8 @@ from viewer.widgets.theme import MEDIUM, SMALL, Look, Theme, figures_font, mixed
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 FIRST_HOUR, LAST_HOUR = 5, 20
-THRESHOLDS = ((700.0, "700 W/m² (IEC 61829, from memory)"), (400.0, "400 W/m² (IEC 62446-1)"))
+THRESHOLDS = ("irradiance_for_power", "irradiance_for_comparison")
+"""Of the condition checks: which of them an hour may be asked to meet."""
 
 
 class HourChart(QWidget):
@@ -105,8 +107,9 @@ class HoursPane(QWidget):
             box.setCalendarPopup(True)
             box.setDisplayFormat("yyyy-MM-dd")
             box.setAccessibleName(title)
-        for value, text in THRESHOLDS:
-            self.threshold.addItem(text, value)
+        for name in THRESHOLDS:
+            value = getattr(ConditionThresholds, name)
+            self.threshold.addItem(f"{value:.0f} W/m² ({SOURCES[name]})", value)
         self.threshold.setAccessibleName("Least irradiance in the plane")
         self.days.setReadOnly(True)
         self.days.setAccessibleName("Longest good stretch of each day")
