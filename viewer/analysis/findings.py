@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from viewer.analysis.causes import CauseContext, rank_causes
-from viewer.analysis.neighbours import StringDeviation, deviation_of, neighbour_evidence
+from viewer.analysis.curve_alone import read_without_prediction
+from viewer.analysis.neighbours import NeighbourEvidence, deviation_of, neighbour_evidences
 from viewer.analysis.prediction import Prediction
 from viewer.analysis.preparation import Prepared
 from viewer.analysis.signature_reading import InputUncertainty, SignatureReading
@@ -34,7 +35,7 @@ def find(
     neighbourhoods: Sequence[int],
     layout: SiteLayout,
 ) -> list[Findings]:
-    """Findings in the order of the traces; empty where nothing is predicted.
+    """Findings in the order of the traces; where nothing is predicted, what the shape shows.
 
     Traces with the same number in `neighbourhoods` are neighbours: of one combiner, one visit.
     """
@@ -42,33 +43,70 @@ def find(
         _read(one, prediction, layout)
         for one, prediction in zip(prepared, predictions, strict=True)
     ]
-    deviations: dict[int, list[StringDeviation]] = defaultdict(list)
-    for one, reading, place in zip(prepared, readings, neighbourhoods, strict=True):
-        if reading is not None:
-            deviations[place].append(_deviation(one, reading))
+    evidence = _evidence(prepared, readings, neighbourhoods)
     return [
-        _findings(one, reading, deviations[place])
-        for one, reading, place in zip(prepared, readings, neighbourhoods, strict=True)
+        _findings(one, reading, evidence.get(place))
+        if reading is not None
+        else _by_shape(one, layout)
+        for place, (one, reading) in enumerate(zip(prepared, readings, strict=True))
     ]
 
 
-def _deviation(one: Prepared, reading: SignatureReading) -> StringDeviation:
-    return deviation_of(reading, one.trace.source, one.trace.measured_at)
+def _evidence(
+    prepared: Sequence[Prepared],
+    readings: Sequence[SignatureReading | None],
+    neighbourhoods: Sequence[int],
+) -> dict[int, NeighbourEvidence]:
+    """What the neighbours of each trace show, by the trace's place; none where it is alone."""
+    together: dict[int, list[int]] = defaultdict(list)
+    for place, (reading, neighbourhood) in enumerate(zip(readings, neighbourhoods, strict=True)):
+        if reading is not None:
+            together[neighbourhood].append(place)
+    evidence: dict[int, NeighbourEvidence] = {}
+    for places in together.values():
+        if len(places) < 2:
+            continue
+        deviations = [
+            deviation_of(reading, prepared[k].trace.source, prepared[k].trace.measured_at)
+            for k in places
+            if (reading := readings[k]) is not None
+        ]
+        evidence |= zip(places, neighbour_evidences(deviations), strict=True)
+    return evidence
 
 
 def _findings(
-    one: Prepared, reading: SignatureReading | None, deviations: Sequence[StringDeviation]
+    one: Prepared, reading: SignatureReading, neighbours: NeighbourEvidence | None
 ) -> Findings:
-    if reading is None:
-        return Findings()
-    own = _deviation(one, reading)
-    others = [other for other in deviations if other.string != own.string]
     context = CauseContext(
-        neighbours=neighbour_evidence(own, others) if others else None,
+        neighbours=neighbours,
         note=one.trace.note,
         irradiance_unsteady=_failed(one, IRRADIANCE_CHECK),
         temperature_doubtful=_failed(one, TEMPERATURE_CHECK),
     )
+    return Findings(reading.signatures, rank_causes(reading, context), reading)
+
+
+def _by_shape(one: Prepared, layout: SiteLayout) -> Findings:
+    """Stairs of a trace without a prediction; nothing is said of one that shows none."""
+    datasheet = layout.modules.get(one.string.module) if one.string else None
+    groups = None
+    if one.string is not None and datasheet is not None:
+        groups = one.string.modules_in_series * _diodes(datasheet)
+    try:
+        reading = read_without_prediction(
+            one.swept.voltage,
+            one.swept.current,
+            one.measured.values,
+            groups,
+            bypass_diodes=_diodes(datasheet) if datasheet else 3,
+            parallel_paths=datasheet.parallel_paths if datasheet else 1,
+        )
+    except ValueError:
+        return Findings()
+    if not reading.signatures:
+        return Findings()
+    context = CauseContext(note=one.trace.note)
     return Findings(reading.signatures, rank_causes(reading, context), reading)
 
 

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from viewer.analysis.signature_reading import SignatureReading
 
 Array = NDArray[np.float64]
+NAN = float("nan")
 
 MAD_TO_SIGMA = 1.4826
 """Median absolute deviation to standard deviation of a normal distribution."""
@@ -105,24 +106,65 @@ def deviation_of(
     )
 
 
+@dataclass(frozen=True, eq=False)
+class _Columns:
+    """Strings as arrays of one length; minutes are NaN where no time is told."""
+
+    names: NDArray[np.object_]
+    current: Array
+    voltage: Array
+    minutes: Array
+    steps: Array
+
+    @classmethod
+    def of(cls, strings: Sequence[StringDeviation]) -> "_Columns":
+        return cls(
+            np.array([s.string for s in strings], dtype=object),
+            np.array([s.current for s in strings]),
+            np.array([s.voltage for s in strings]),
+            np.array([s.measured_at.timestamp() / 60 if s.measured_at else NAN for s in strings]),
+            np.array([s.has_steps for s in strings], dtype=float),
+        )
+
+    def near(self, place: int) -> NDArray[np.bool_]:
+        """Which strings are neighbours of the one at `place`."""
+        others = self.names != self.names[place]
+        if np.isfinite(self.minutes[place]):
+            others &= ~(np.abs(self.minutes - self.minutes[place]) > NEAR_IN_TIME)
+        return others
+
+
 def neighbour_evidence(
     own: StringDeviation, others: Sequence[StringDeviation]
 ) -> NeighbourEvidence:
     """Evidence for one string from the combiner's others (itself left out if among them)."""
-    near = [o for o in others if o.string != own.string and _near(own, o)]
-    current = np.array([o.current for o in near if np.isfinite(o.current)])
-    voltage = np.array([o.voltage for o in near if np.isfinite(o.voltage)])
-    common_current, spread_current = robust_centre(current, SPREAD_OF_CURRENT)
-    common_voltage, spread_voltage = robust_centre(voltage, SPREAD_OF_VOLTAGE)
+    return _evidence(own, _Columns.of([own, *others]), 0)
+
+
+def neighbour_evidences(strings: Sequence[StringDeviation]) -> list[NeighbourEvidence]:
+    """Evidence for each string of a combiner from all the others."""
+    columns = _Columns.of(strings)
+    return [_evidence(own, columns, place) for place, own in enumerate(strings)]
+
+
+def _evidence(own: StringDeviation, columns: _Columns, place: int) -> NeighbourEvidence:
+    near = columns.near(place)
+    current, voltage, steps = columns.current, columns.voltage, columns.steps
+    common_current, spread_current = robust_centre(
+        current[near & np.isfinite(current)], SPREAD_OF_CURRENT
+    )
+    common_voltage, spread_voltage = robust_centre(
+        voltage[near & np.isfinite(voltage)], SPREAD_OF_VOLTAGE
+    )
     return NeighbourEvidence(
-        neighbours=len(near),
+        neighbours=int(near.sum()),
         common_current=common_current,
         common_voltage=common_voltage,
         own_current=own.current - common_current,
         own_voltage=own.voltage - common_voltage,
         own_current_spreads=(own.current - common_current) / spread_current,
         own_voltage_spreads=(own.voltage - common_voltage) / spread_voltage,
-        strings_with_steps=sum(o.has_steps for o in near),
+        strings_with_steps=int(steps[near].sum()),
     )
 
 
@@ -135,13 +177,6 @@ def robust_centre(values: Array, least_spread: float) -> tuple[float, float]:
     # the median of n values is itself uncertain by about 1.25 s / sqrt(n)
     widened = float(np.hypot(spread, 1.25 * spread / np.sqrt(values.size)))
     return centre, max(widened, least_spread)
-
-
-def _near(own: StringDeviation, other: StringDeviation) -> bool:
-    if own.measured_at is None or other.measured_at is None:
-        return True
-    minutes = abs((own.measured_at - other.measured_at).total_seconds()) / 60.0
-    return minutes <= NEAR_IN_TIME
 
 
 @dataclass(frozen=True)

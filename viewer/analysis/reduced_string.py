@@ -250,16 +250,25 @@ def current_grid(vector: Array) -> Array:
 
 
 def current_of(
-    reference: Reference, vector: Array, present: float, voltage: Array
+    reference: Reference, vector: Array, present: float, voltage: Array, noise: float = 1e-4
 ) -> tuple[Array, Array]:
-    """Current [units] at `voltage` [units] and the curve's slope there (negative)."""
+    """Current [units] expected at `voltage` [units], and the curve's slope there (negative).
+
+    A voltage reading with the standard deviation `noise` sees the curve smoothed by as much: the
+    mean of the currents at one deviation less and more.
+    """
     grid = current_grid(vector)
     volts = voltage_of(reference, vector, present, grid)[::-1]
     amps = grid[::-1]
     slopes = np.diff(amps) / np.maximum(np.diff(volts), 1e-9)
-    at = volts[1:-1].searchsorted(voltage)
-    slope = slopes[at]
-    return amps[at] + slope * (voltage - volts[at]), slope
+    inner = volts[1:-1]
+
+    def at(where: Array) -> Array:
+        segment = inner.searchsorted(where)
+        return amps[segment] + slopes[segment] * (where - volts[segment])
+
+    low, high = at(voltage - noise), at(voltage + noise)
+    return 0.5 * (low + high), (high - low) / (2.0 * noise)
 
 
 def maximum_power(reference: Reference, vector: Array, present: float) -> tuple[float, float]:

@@ -142,7 +142,7 @@ def _residual(
     reference: Reference, vector: Array, present: float, sweep: Sweep
 ) -> tuple[Array, Array, Array, float]:
     """Bounded residuals, model current, standard deviation of a residual, and their sum."""
-    model, slope = current_of(reference, vector, present, sweep.voltage)
+    model, slope = current_of(reference, vector, present, sweep.voltage, sweep.noise_voltage)
     spread = np.sqrt(sweep.noise_current**2 + (slope * sweep.noise_voltage) ** 2)
     residual = (sweep.current - model) / spread
     size = np.abs(residual)

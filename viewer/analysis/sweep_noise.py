@@ -5,8 +5,8 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-LEAST_NOISE = 0.0006
-"""Of full scale: below this the model, not the instrument, sets what can be told apart."""
+MODEL_NOISE = 0.0006
+"""Of full scale: what the single-diode curve differs from real cells, added to the noise."""
 VOLTAGE_NOISE_SHARE = 0.7
 """Noise of voltage relative to that of current, both over full scale (judgement)."""
 
@@ -25,6 +25,6 @@ def sweep_noise(voltage: Array, current: Array) -> tuple[float, float]:
     off = i[1:-1] - left * i[:-2] - (1.0 - left) * i[2:]
     off /= np.sqrt(1.0 + left**2 + (1.0 - left) ** 2)
     relative = 1.4826 * float(np.median(np.abs(off))) / max(float(current.max()), 1e-12)
-    relative = min(max(relative, LEAST_NOISE), 0.02)
+    relative = min(float(np.hypot(relative, MODEL_NOISE)), 0.02)
     full_current, full_voltage = float(current.max()), float(voltage[-1])
     return VOLTAGE_NOISE_SHARE * relative * full_voltage, relative * full_current
