@@ -7,6 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
 from viewer.state.session import Session
+from viewer.widgets.datasheet_pane import DatasheetPane
 from viewer.widgets.expect_pane import ExpectPane
 from viewer.widgets.findings_pane import FindingsPane
 from viewer.widgets.heat_grid import HeatGrid
@@ -45,6 +46,7 @@ PANES: tuple[Pane, ...] = (
     Pane("findings", "Findings", FindingsPane, BOTTOM, with_pane="key_points"),
     Pane("unreadable", "Unreadable files", UnreadablePane, BOTTOM, with_pane="key_points"),
     Pane("at_the_string", "At the string", ExpectPane, BOTTOM, with_pane="key_points"),
+    Pane("datasheet", "Datasheet", DatasheetPane, BOTTOM, with_pane="key_points"),
     Pane("limits", "Electrical limits", LimitsPane, BOTTOM, with_pane="key_points"),
     Pane("good_hours", "Good hours", HoursPane, BOTTOM, with_pane="key_points", shown=False),
     Pane("settings", "Settings", SettingsPane, RIGHT, shown=False, floating=True),

@@ -108,7 +108,7 @@ def site_toml_text(layout: SiteLayout) -> str:
         }
     if layout.mounting is not None:
         data["mounting"] = asdict(layout.mounting)
-    data["module"] = {key: _module_data(sheet) for key, sheet in layout.modules.items()}
+    data["module"] = {key: module_data(sheet) for key, sheet in layout.modules.items()}
     data["combiner"] = [
         {
             "name": box.name,
@@ -119,7 +119,8 @@ def site_toml_text(layout: SiteLayout) -> str:
     return tomli_w.dumps(data)
 
 
-def _module_data(sheet: Datasheet) -> dict[str, object]:
+def module_data(sheet: Datasheet) -> dict[str, object]:
+    """The table [module.KEY] of that datasheet."""
     data: dict[str, object] = {
         name: value for name in _MODULE_KEYS if (value := getattr(sheet, name)) not in (None, "")
     }

@@ -1,0 +1,147 @@
+"""A datasheet being entered or picked from the list: judged as it is typed, then kept."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+import tomli_w
+
+from viewer.analysis.site_models import fit_datasheet
+from viewer.analysis.trace_result import TraceResult
+from viewer.physics.datasheet_fit import ModuleFit
+from viewer.physics.module_model import ModuleModel
+from viewer.site_data.datasheet import Datasheet
+from viewer.site_data.datasheet_checks import doubts, errors
+from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout
+from viewer.site_data.site_toml import FILE_NAME, module_data, site_toml_text
+
+NUMBERS: tuple[tuple[str, str, str, int], ...] = (
+    ("i_sc", "Isc", "A", 3),
+    ("v_oc", "Voc", "V", 2),
+    ("i_mp", "Imp", "A", 3),
+    ("v_mp", "Vmp", "V", 2),
+    ("alpha_sc", "Coefficient of Isc", "%/K", 4),
+    ("beta_voc", "Coefficient of Voc", "%/K", 4),
+    ("gamma_pmp", "Coefficient of Pmp", "%/K", 4),
+)
+"""Key of site.toml, words, unit, decimals."""
+
+COUNTS: tuple[tuple[str, str], ...] = (
+    ("cells_in_series", "Cells in series, one path"),
+    ("parallel_paths", "Parallel paths (2 for half-cut)"),
+    ("bypass_diodes", "Bypass diodes"),
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Judgement:
+    """What can be said of a datasheet: sentences, and the model if there is one."""
+
+    problems: tuple[str, ...]
+    remarks: tuple[str, ...]
+    fit: ModuleFit | None
+
+    @property
+    def usable(self) -> bool:
+        return self.fit is not None and self.fit.model is not None and not self.problems
+
+
+def judge(datasheet: Datasheet) -> Judgement:
+    """Contradictions explained, one sentence each; else the fit with what was assumed."""
+    wrong = errors(datasheet)
+    if wrong:
+        return Judgement(wrong, (), None)
+    fit = fit_datasheet(datasheet)
+    return Judgement(fit.problems, (*doubts(datasheet), *fit.remarks), fit)
+
+
+def model_lines(model: ModuleModel) -> list[tuple[str, str]]:
+    """The parameters of a model at STC, name and value with unit."""
+    at_stc = model.operating(1000.0, 25.0)
+    return [
+        ("Photocurrent", f"{float(at_stc.photocurrent):.4f} A"),
+        ("Saturation current", f"{float(at_stc.saturation_current):.3e} A"),
+        ("Series resistance", f"{float(at_stc.resistance_series):.4f} Ω"),
+        ("Shunt resistance", f"{float(at_stc.resistance_shunt):.0f} Ω"),
+        ("nNsVth", f"{float(at_stc.nNsVth):.4f} V"),
+        ("Diode factor", f"{float(model.diode_factor_ref):.3f}"),
+        ("Diode factor's drift", f"{1e3 * float(model.diode_factor_slope):+.3f} /1000 K"),
+        ("Band gap", f"{float(model.band_gap):.3f} eV"),
+    ]
+
+
+def residual_lines(fit: ModuleFit, datasheet: Datasheet) -> list[tuple[str, str]]:
+    """How far the model lies from each printed value."""
+    lines = [
+        (label, f"{100 * fit.residuals[name]:+.4f} %")
+        for name, label in (
+            ("i_sc", "Isc"),
+            ("v_oc", "Voc"),
+            ("i_mp", "Imp"),
+            ("v_mp", "Vmp"),
+            ("p_mp", "Pmp"),
+        )
+    ]
+    beta = 100 * fit.residuals["beta_voc"] / datasheet.v_oc
+    gamma = 100 * fit.residuals["gamma_pmp"]
+    return [
+        *lines,
+        ("Coefficient of Voc", f"{beta:+.4f} %/K"),
+        ("Coefficient of Pmp", f"{gamma:+.4f} %/K"),
+    ]
+
+
+def add_module(folder: Path, datasheet: Datasheet, layout: SiteLayout | None) -> str:
+    """Appends the module to the folder's site.toml, leaving what stands there as it is.
+
+    Returns one sentence. Raises ValueError when the key is taken or empty, OSError when the
+    file cannot be written.
+    """
+    if not datasheet.key.strip():
+        raise ValueError("Give the module a key: the word by which strings name it.")
+    if layout is not None and datasheet.key in layout.modules:
+        raise ValueError(f"site.toml has a module {datasheet.key} already: choose another key.")
+    file = folder / FILE_NAME
+    table = tomli_w.dumps({"module": {datasheet.key: module_data(datasheet)}})
+    before = file.read_text(encoding="utf-8") if file.is_file() else ""
+    joint = "\n" if before.endswith("\n") or not before else "\n\n"
+    _replace(file, f"{before}{joint}{table}" if before else table)
+    return f"Module {datasheet.key} is in {file}; strings may name it now."
+
+
+def describe_traces(
+    folder: Path, results: Iterable[TraceResult], datasheet: Datasheet, modules_in_series: int
+) -> str:
+    """Writes a site.toml for a folder that has none: every traced string with one module type.
+
+    Returns one sentence. Raises ValueError when there is one already, OSError when it cannot
+    be written.
+    """
+    file = folder / FILE_NAME
+    if file.exists():
+        raise ValueError(f"{file} exists already; add the module to it instead.")
+    names: dict[str, dict[str, None]] = {}
+    for one in results:
+        place = names.setdefault(one.trace.combiner or "combiner", {})
+        place[one.trace.string or one.trace.source] = None
+    layout = SiteLayout(
+        folder.resolve().name,
+        {datasheet.key: datasheet},
+        tuple(
+            Combiner(
+                box,
+                tuple(StringLayout(name, datasheet.key, modules_in_series) for name in strings),
+            )
+            for box, strings in names.items()
+        ),
+    )
+    _replace(file, site_toml_text(layout))
+    count = sum(len(strings) for strings in names.values())
+    return f"{file} lists {count} strings of {modules_in_series} modules: check them."
+
+
+def _replace(file: Path, text: str) -> None:
+    """In one move, so that the file is never half written."""
+    draft = file.with_suffix(".new")
+    draft.write_text(text, encoding="utf-8")
+    draft.replace(file)
