@@ -6,16 +6,15 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
-from viewer.analysis.simulated_visit import VisitPlan, simulated_layout, simulated_traces
+from viewer.analysis.simulated_visit import VisitPlan
 from viewer.physics.cell_string.cells import groups_that_divide
 from viewer.physics.cell_string.scenario import Knob, Scenario
 from viewer.physics.cell_string.simulate import held_settings
-from viewer.reading.trace_writing import write_traces
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.lesson_site import lesson_site
 from viewer.site_data.module_library import UnknownModuleError, module_named
 from viewer.site_data.scenario_file import ScenarioError, read_scenario, scenario_named, scenarios
-from viewer.site_data.site_toml import FILE_NAME, site_toml_text
+from viewer.state.lesson_visit import write_visit
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -55,10 +54,7 @@ def run(arguments: argparse.Namespace) -> int:
         folder = _folder(arguments.out)
         start = scenario.severity.start if arguments.severity is None else arguments.severity
         severity, extent = held_settings(scenario, start, arguments.extent)
-        traces = list(simulated_traces(scenario, severity, extent, plan))
-        folder.mkdir(parents=True, exist_ok=True)
-        (folder / FILE_NAME).write_text(site_toml_text(simulated_layout(plan)), encoding="utf-8")
-        written = write_traces(traces, folder)
+        written = write_visit(folder, scenario, severity, extent, plan)
     except (ScenarioError, UnknownModuleError, ValueError, OSError) as error:
         print(f"curvewright simulate: {error}", file=sys.stderr)
         return 2
@@ -122,10 +118,7 @@ def _datasheet(name: str) -> Datasheet:
 def _folder(out: str | None) -> Path:
     if not out:
         raise ValueError("name the folder to write with --out FOLDER")
-    folder = Path(out)
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise ValueError(f"{out} is there already and not empty: name a new folder")
-    return folder
+    return Path(out)
 
 
 def _print_scenario(scenario: Scenario) -> None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import log
 from typing import Literal
 
 Setting = Literal["severity", "extent"]
@@ -29,6 +30,15 @@ class Knob:
         if self.logarithmic:
             return self.held(self.lowest * (self.highest / self.lowest) ** share)
         return self.held(self.lowest + (self.highest - self.lowest) * share)
+
+    def share_of(self, value: float) -> float:
+        """The share 0..1 of the slider's travel at which a value lies."""
+        inside = min(max(float(value), self.lowest), self.highest)
+        if self.highest <= self.lowest:
+            return 0.0
+        if self.logarithmic:
+            return log(inside / self.lowest) / log(self.highest / self.lowest)
+        return (inside - self.lowest) / (self.highest - self.lowest)
 
 
 @dataclass(frozen=True)
