@@ -20,15 +20,15 @@ NUMBERS: tuple[tuple[str, str, str, int], ...] = (
     ("v_oc", "Voc", "V", 2),
     ("i_mp", "Imp", "A", 3),
     ("v_mp", "Vmp", "V", 2),
-    ("alpha_sc", "Coefficient of Isc", "%/K", 4),
-    ("beta_voc", "Coefficient of Voc", "%/K", 4),
-    ("gamma_pmp", "Coefficient of Pmp", "%/K", 4),
+    ("alpha_sc", "alpha of Isc", "%/K", 4),
+    ("beta_voc", "beta of Voc", "%/K", 4),
+    ("gamma_pmp", "gamma of Pmp", "%/K", 4),
 )
 """Key of site.toml, words, unit, decimals."""
 
 COUNTS: tuple[tuple[str, str], ...] = (
-    ("cells_in_series", "Cells in series, one path"),
-    ("parallel_paths", "Parallel paths (2 for half-cut)"),
+    ("cells_in_series", "Cells in one path"),
+    ("parallel_paths", "Paths (half-cut: 2)"),
     ("bypass_diodes", "Bypass diodes"),
 )
 

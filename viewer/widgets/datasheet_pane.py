@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QPushButton,
     QSpinBox,
     QTextBrowser,
-    QVBoxLayout,
     QWidget,
 )
 
@@ -64,6 +63,7 @@ class DatasheetPane(QWidget):
         self._connect()
         self.refill()
         self.show_datasheet(EMPTY)
+        self.follow_selection()
 
     def _lay_out(self) -> None:
         self.site_module.setAccessibleName("Module type of the site")
@@ -93,23 +93,21 @@ class DatasheetPane(QWidget):
         middle.addRow("Technology", self.technology)
         for name, words, _, _ in NUMBERS:
             middle.addRow(words, self.numbers[name])
+        cells = QFormLayout()
+        cells.setSpacing(SMALL)
         for name, words in COUNTS:
-            middle.addRow(words, self.counts[name])
-        middle.addRow("Bifaciality", self.bifaciality)
-        right = QVBoxLayout()
-        right.addWidget(self.said, 1)
-        buttons = QHBoxLayout()
-        buttons.addWidget(self.keep)
-        buttons.addWidget(self.describe)
-        buttons.addWidget(self.in_series)
-        buttons.addStretch(1)
-        right.addLayout(buttons)
+            cells.addRow(words, self.counts[name])
+        cells.addRow("Bifaciality", self.bifaciality)
+        cells.addRow(self.keep)
+        cells.addRow(self.describe)
+        cells.addRow(self.in_series)
         row = QHBoxLayout(self)
         row.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         row.setSpacing(MEDIUM)
         row.addLayout(left, 2)
         row.addLayout(middle, 2)
-        row.addLayout(right, 3)
+        row.addLayout(cells, 2)
+        row.addWidget(self.said, 3)
 
     def _connect(self) -> None:
         self.search.textChanged.connect(self.show_found)

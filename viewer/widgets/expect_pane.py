@@ -49,6 +49,7 @@ class ExpectPane(QWidget):
         follow(self, look.theme.changed, self.dress)
         self.dress()
         self.refill()
+        self.follow_selection()
 
     def _lay_out(self) -> None:
         self.combiner.setAccessibleName("Combiner")
