@@ -7,7 +7,7 @@ from matplotlib.image import imread
 from tests.invented_results import FIRST_DAY, SECOND_DAY, invented_result
 from viewer.reports.curve_figure import curve_figure, trace_label
 from viewer.reports.curve_figure_file import save_curve_figure
-from viewer.reports.curve_styles import STYLES
+from viewer.reports.print_styles import PRINT_STYLES
 
 ONE = invented_result("C1", "S1", loss=0.1)
 TWO = invented_result("C1", "S2")
@@ -87,8 +87,8 @@ def test_png_shows_the_colour_of_each_curve(tmp_path):
     path = tmp_path / "curves.png"
     save_curve_figure(curve_figure([ONE, TWO], STYLED), path)
     pixels = (imread(path)[:, :, :3] * 255).round().astype(int).reshape(-1, 3)
-    for style in STYLES[:2]:
-        wanted = [int(style.on_light[at : at + 2], 16) for at in (1, 3, 5)]
+    for style in PRINT_STYLES[:2]:
+        wanted = [int(style.colour[at : at + 2], 16) for at in (1, 3, 5)]
         assert (pixels == wanted).all(axis=1).sum() > 100
 
 

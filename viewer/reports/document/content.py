@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from viewer.reports.annotation import PlacedAnnotation
 from viewer.reports.curve_figure import CurveFigure
 
 Value = str | float | int | None
@@ -16,7 +17,8 @@ Value = str | float | int | None
 class Column:
     """One column: `decimals` None for text; `share` its part of the page's width.
 
-    With `by_row` the table's `row_decimals` say how each row's number is printed.
+    With `by_row` the table's `row_decimals` say how each row's number is printed. `as_entered`
+    marks names from files and people: they are never rewritten for a locale.
     """
 
     heading: str
@@ -24,6 +26,7 @@ class Column:
     decimals: int | None = None
     share: float = 1.0
     by_row: bool = False
+    as_entered: bool = False
 
     @property
     def title(self) -> str:
@@ -41,13 +44,17 @@ class Column:
 
 @dataclass(frozen=True)
 class Paragraph:
+    """`as_entered`: a person's words, printed exactly so."""
+
     text: str
     strong: bool = False
+    as_entered: bool = False
 
 
 @dataclass(frozen=True)
 class BulletList:
     items: tuple[str, ...]
+    as_entered: bool = False
 
 
 @dataclass(frozen=True)
@@ -55,6 +62,7 @@ class TableBlock:
     """`name` titles the workbook's sheet; rows are as long as `columns`.
 
     A table that is `only_printed` gets no sheet: its numbers stand in one that has all traces.
+    One that is not `headed` stands under a heading that says its name already.
     """
 
     name: str
@@ -63,6 +71,7 @@ class TableBlock:
     note: str = ""
     row_decimals: tuple[int, ...] = ()
     only_printed: bool = False
+    headed: bool = True
 
     def printed(self) -> list[list[str]]:
         """The rows as text."""
@@ -77,8 +86,9 @@ class TableBlock:
 class FigureBlock:
     figure: CurveFigure
     caption: str
-    height: float = 0.45
+    height: float = 0.4
     """Part of the page's height."""
+    marks: tuple[PlacedAnnotation, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -123,6 +133,8 @@ class ReportDetails:
     texts: dict[str, str] = field(default_factory=dict)
     strings: tuple[str, ...] = ()
     plots: bool = True
+    marks: tuple[PlacedAnnotation, ...] = ()
+    """What people drew on the plots."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,15 +1,21 @@
 """Prints a document as PDF, block by block, so that progress and cancel come in between."""
 
-import io
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from reportlab.lib.units import mm
 from reportlab.lib.utils import ImageReader
-from reportlab.platypus import Flowable, Image, KeepTogether, PageBreak, Spacer
+from reportlab.platypus import (
+    CondPageBreak,
+    Flowable,
+    Image,
+    KeepInFrame,
+    KeepTogether,
+    PageBreak,
+    Spacer,
+)
 
-from viewer.reports.curve_figure import CurveFigure
 from viewer.reports.curve_figure_file import drawn_figure
 from viewer.reports.document.content import (
     Block,
@@ -19,8 +25,10 @@ from viewer.reports.document.content import (
     FigureBlock,
     Paragraph,
     ReportDetails,
+    Section,
     TableBlock,
 )
+from viewer.reports.document.number_words import localised
 from viewer.reports.pdf_page import (
     contents_entry,
     contents_table,
@@ -30,11 +38,14 @@ from viewer.reports.pdf_page import (
     text_width,
     write_pdf,
 )
+from viewer.reports.print_canvas import DrawnFigure
+from viewer.site_data.text_catalogue import texts
 
 LOGO_HEIGHT = 16 * mm
 LOGO_WIDTH = 60 * mm
-FIGURE_DPI = 170
 INCH = 72.0
+ROOM_FOR_HEADING = 40 * mm
+"""A heading begins a new page where less than this is left under it."""
 
 
 @dataclass(frozen=True)
@@ -46,49 +57,78 @@ class WritingStep:
 def write_document(document: Document, file: Path) -> Iterator[WritingStep]:
     """Makes the PDF; a step a section. Nothing is written when the iteration is given up.
 
-    Raises OSError when the file cannot be written.
+    Raises OSError when the file cannot be written, ValueError when the logo cannot be read.
     """
-    story: list[Flowable] = [*_head(document)]
     total = len(document.sections) + 1
+    words = texts(document.details.language)["report"]
+    story: list[Flowable] = []
     for place, section in enumerate(document.sections):
-        if section.on_new_page and place > 0:
-            story.append(PageBreak())
-        story.append(contents_entry(section.heading, 12))
-        for block in section.blocks:
-            story += _flowables(block, document.details)
-        story.append(Spacer(1, 3 * mm))
         if place == 0:
-            story += [PageBreak(), paragraph("Contents", 12, bold=True), contents_table()]
+            story += [*_first_page(document, section), PageBreak()]
+            story += [paragraph(words["contents"], 12, bold=True), contents_table(), PageBreak()]
+        else:
+            story += _section(document, section, after_contents=place == 1)
         yield WritingStep(place + 1, total)
     write_pdf(file, document.title, document.title, story, with_contents=True)
     yield WritingStep(total, total)
 
 
+def _first_page(document: Document, section: Section) -> list[Flowable]:
+    """The summary: one page, made smaller as a whole where long entries would overflow it."""
+    head = [*_head(document), contents_entry(section.heading, 12)]
+    width, left = text_width(), text_height()
+    for one in head:
+        left -= one.wrap(width, left)[1] + one.getSpaceAfter()
+    body = [flowable for block in section.blocks for flowable in _flowables(block, document)]
+    body = [one for one in body if not isinstance(one, CondPageBreak)]
+    return [*head, KeepInFrame(width, left - 6, body, mode="shrink", hAlign="LEFT")]
+
+
+def _section(document: Document, section: Section, after_contents: bool) -> list[Flowable]:
+    begin: Flowable = CondPageBreak(ROOM_FOR_HEADING)
+    if section.on_new_page:
+        begin = PageBreak()
+    body = [flowable for block in section.blocks for flowable in _flowables(block, document)]
+    started = [] if after_contents else [begin]
+    return [*started, contents_entry(section.heading, 12), *body, Spacer(1, 3 * mm)]
+
+
 def _head(document: Document) -> list[Flowable]:
     head: list[Flowable] = []
     logo = document.details.logo
-    if logo is not None and logo.is_file():
+    if logo is not None:
         head += [_logo(logo), Spacer(1, 2 * mm)]
     return [*head, paragraph(document.title, 16, bold=True, space_after=6)]
 
 
 def _logo(file: Path) -> Flowable:
-    """The logo as large as its box allows, never stretched."""
-    wide, high = ImageReader(str(file)).getSize()
+    """The logo as large as its box allows, never stretched. Raises ValueError."""
+    try:
+        wide, high = ImageReader(str(file)).getSize()
+    except OSError:
+        raise ValueError(
+            f"{file.name}: the logo cannot be read; give a PNG or JPEG picture."
+        ) from None
     scale = min(LOGO_WIDTH / wide, LOGO_HEIGHT / high)
     return Image(str(file), wide * scale, high * scale, hAlign="LEFT")
 
 
-def _flowables(block: Block, details: ReportDetails) -> list[Flowable]:
+def _flowables(block: Block, document: Document) -> list[Flowable]:
+    details = document.details
     if isinstance(block, Paragraph):
-        return [paragraph(block.text, 9, bold=block.strong)]
+        return [paragraph(_said(block.text, block.as_entered, details), 9, bold=block.strong)]
     if isinstance(block, BulletList):
-        return [paragraph(f"• {item}", 8.5) for item in block.items]
+        said = [_said(item, block.as_entered, details) for item in block.items]
+        return [paragraph(f"• {item}", 8.5) for item in said]
     if isinstance(block, Facts):
         return [_facts(block), Spacer(1, 2 * mm)]
     if isinstance(block, FigureBlock):
-        return [_figure(block)]
+        return [_figure(block, details)]
     return _table(block, details)
+
+
+def _said(text: str, as_entered: bool, details: ReportDetails) -> str:
+    return text if as_entered else localised(text, details.decimal_comma)
 
 
 def _facts(block: Facts) -> Flowable:
@@ -96,37 +136,28 @@ def _facts(block: Facts) -> Flowable:
     return table(("", ""), block.entries, (0.3 * width, 0.7 * width), with_head=False)
 
 
-def _figure(block: FigureBlock) -> Flowable:
-    width, height = text_width(), block.height * text_height()
-    picture = Image(_picture(block.figure, width, height), width, height)
-    return KeepTogether([picture, paragraph(block.caption, 8)])
-
-
-def _picture(figure: CurveFigure, width: float, height: float) -> io.BytesIO:
-    made = io.BytesIO()
-    drawn_figure(figure, (width / INCH, height / INCH)).savefig(made, format="png", dpi=FIGURE_DPI)
-    made.seek(0)
-    return made
+def _figure(block: FigureBlock, details: ReportDetails) -> Flowable:
+    size = text_width() / INCH, block.height * text_height() / INCH
+    sheet = drawn_figure(block.figure, size, block.marks, decimal_comma=details.decimal_comma)
+    return KeepTogether([DrawnFigure(sheet), paragraph(block.caption, 8, space_after=6)])
 
 
 def _table(block: TableBlock, details: ReportDetails) -> list[Flowable]:
     shares = [column.share for column in block.columns]
     widths = [text_width() * share / sum(shares) for share in shares]
     numeric = [k for k, column in enumerate(block.columns) if column.decimals is not None]
+    entered = {k for k, column in enumerate(block.columns) if column.as_entered}
     rows = [
-        [localised(text, place in numeric, details) for place, text in enumerate(row)]
+        [_said(text, place in entered, details) for place, text in enumerate(row)]
         for row in block.printed()
     ]
-    made: list[Flowable] = [paragraph(block.name, 9.5, bold=True)]
+    made: list[Flowable] = [CondPageBreak(ROOM_FOR_HEADING)]
+    made += [paragraph(block.name, 9.5, bold=True)] if block.headed else []
     if rows:
         made.append(table([column.title for column in block.columns], rows, widths, numeric))
     else:
-        made.append(paragraph("none", 8.5))
+        made.append(paragraph(texts(details.language)["report"]["no_rows"], 8.5))
     if block.note:
-        made.append(paragraph(block.note, 7.5))
+        note = localised(block.note, details.decimal_comma)
+        made += [Spacer(1, 1.5 * mm), paragraph(note, 7.5)]
     return [*made, Spacer(1, 3 * mm)]
-
-
-def localised(text: str, number: bool, details: ReportDetails) -> str:
-    """A printed number with the decimal comma where it is asked for."""
-    return text.replace(".", ",") if number and details.decimal_comma else text

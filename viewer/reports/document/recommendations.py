@@ -1,6 +1,7 @@
 """The test provider's findings and recommendations to the owner, ranked by lost power."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 
 from viewer.analysis.trace_result import TraceResult
@@ -14,7 +15,7 @@ from viewer.reports.document.content import (
     Section,
     TableBlock,
 )
-from viewer.reports.document.statements import identity, method_section
+from viewer.reports.document.statements import identity, method_section, remarks
 from viewer.reports.document.trace_blocks import (
     all_key_points,
     cause_words,
@@ -53,7 +54,7 @@ def recommendations(
         (
             identity(layout, results, details, printed_on),
             Paragraph(in_short, strong=True),
-            *((Paragraph(details.remarks),) if details.remarks else ()),
+            *remarks(details),
             _actions(ranked[:10], said["first"], details),
         ),
     )
@@ -61,14 +62,17 @@ def recommendations(
         summary,
         Section(
             said["all"],
-            (_actions(ranked, said["all"], details), Paragraph(said["ranked_by"])),
+            (
+                replace(_actions(ranked, said["all"], details), headed=False),
+                Paragraph(said["ranked_by"]),
+            ),
             on_new_page=True,
         ),
         Section(words["report"]["strings"], (summary_table(said["table"], results, details),)),
     ]
     sections += [
-        Section(trace_label(r, with_day=True), trace_blocks(r, details), on_new_page=place == 0)
-        for place, r in enumerate(shown)
+        Section(trace_label(r, with_day=True), trace_blocks(r, details), on_new_page=True)
+        for r in shown
     ]
     sections.append(method_section(layout, results, inputs, details))
     numbers = (all_key_points(words["report"]["key_points"], results),)
@@ -85,11 +89,11 @@ def recommendations(
 def _actions(ranked: Sequence[TraceResult], name: str, details: ReportDetails) -> TableBlock:
     columns = (
         Column("#", "", 0, 0.4),
-        Column("String", share=1.3),
+        Column("String", share=1.75, as_entered=True),
         Column("Lost at STC", "W", 0, 0.8),
         Column("Power ratio", "", 3, 0.7),
         Column("What it shows", share=1.8),
-        Column("What to do next", share=3.2),
+        Column("What to do next", share=3.0),
     )
     rows = tuple(
         (

@@ -1,5 +1,6 @@
 """What every document states whatever its purpose: who, with what, how, how sure, what not."""
 
+import textwrap
 from collections import Counter
 from collections.abc import Sequence
 from datetime import date
@@ -18,6 +19,9 @@ from viewer.reports.document.content import (
 )
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.text_catalogue import texts
+
+LONGEST_REMARK = 900
+"""Characters of the user's remarks that the one-page summary prints."""
 
 
 def identity(
@@ -56,9 +60,14 @@ def method_section(
     instruments = details.instruments or (words["no_instruments"],)
     procedures = Counter(r.translation for r in results if r.translation)
     said = [f"{name}: {count}" for name, count in procedures.items()]
+    in_full = (
+        Paragraph(words["remarks"], strong=True),
+        Paragraph(details.remarks, as_entered=True),
+    )
     blocks = (
+        *(in_full if _is_long(details.remarks) else ()),
         Paragraph(words["instruments"], strong=True),
-        BulletList(tuple(instruments)),
+        BulletList(tuple(instruments), as_entered=True),
         Paragraph(words["correction"], strong=True),
         BulletList(tuple(said) or (words["no_correction"],)),
         Paragraph(words["model"], strong=True),
@@ -74,9 +83,24 @@ def method_section(
     return Section(words["method"], blocks, on_new_page=True)
 
 
+def remarks(details: ReportDetails) -> tuple[Paragraph, ...]:
+    """The user's remarks for the summary; long ones only begin there, the method has them whole."""
+    if not details.remarks:
+        return ()
+    if not _is_long(details.remarks):
+        return (Paragraph(details.remarks, as_entered=True),)
+    said = textwrap.shorten(details.remarks, LONGEST_REMARK, placeholder=" …")
+    where = texts(details.language)["report"]["remarks_go_on"]
+    return (Paragraph(f"{said} {where}", as_entered=True),)
+
+
+def _is_long(text: str) -> bool:
+    return len(text) > LONGEST_REMARK or text.count("\n") > 12
+
+
 def _datasheets(layout: SiteLayout, words: dict[str, str]) -> TableBlock:
     columns = (
-        Column("Module", share=2.4),
+        Column("Module", share=2.4, as_entered=True),
         Column("Technology", share=1.2),
         Column("Isc", "A", 2),
         Column("Voc", "V", 2),
@@ -113,7 +137,11 @@ def checks_table(results: Sequence[TraceResult], words: dict[str, str]) -> Table
     )
     total = sum(len(r.conditions.checks) for r in results)
     note = words["checks_note"].format(passed=total - len(rows), total=total)
-    columns = (Column("Trace", share=2), Column("Check", share=1.4), Column("Detail", share=4))
+    columns = (
+        Column("Trace", share=2.6, as_entered=True),
+        Column("Check", share=1.4),
+        Column("Detail", share=4),
+    )
     return TableBlock(words["failed_checks"], columns, rows, note)
 
 

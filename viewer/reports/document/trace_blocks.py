@@ -5,6 +5,7 @@ from math import isfinite
 
 from viewer.analysis.trace_result import TraceResult
 from viewer.physics.nomenclature import KEY_POINTS
+from viewer.reports.annotation import shown_on
 from viewer.reports.curve_figure import CurveFigure, curve_figure, trace_label
 from viewer.reports.document.content import (
     Block,
@@ -15,6 +16,7 @@ from viewer.reports.document.content import (
     ReportDetails,
     TableBlock,
 )
+from viewer.reports.document.number_words import localised
 
 
 def lost_power(result: TraceResult) -> float | None:
@@ -56,8 +58,8 @@ def cause_words(result: TraceResult, details: ReportDetails) -> str:
 
 
 SUMMARY_COLUMNS: tuple[Column, ...] = (
-    Column("Combiner", share=1.0),
-    Column("String", share=1.2),
+    Column("Combiner", share=1.0, as_entered=True),
+    Column("String", share=1.2, as_entered=True),
     Column("Sun", "W/m²", 0, 0.7),
     Column("Cell", "°C", 1, 0.6),
     Column("Pmp", "W", 0, 0.7),
@@ -128,10 +130,10 @@ def all_key_points(name: str, results: Sequence[TraceResult]) -> TableBlock:
     """Measured, predicted and translated key points of every trace, for the workbook."""
     kinds = ("measured", "predicted", "translated")
     columns = (
-        Column("Trace"),
-        Column("Combiner"),
-        Column("String"),
-        Column("Measured at"),
+        Column("Trace", as_entered=True),
+        Column("Combiner", as_entered=True),
+        Column("String", as_entered=True),
+        Column("Measured at", as_entered=True),
         *(
             Column(f"{one.label} {kind}", one.unit, one.decimals)
             for kind in kinds
@@ -162,11 +164,11 @@ def trace_blocks(
     label = trace_label(result, with_day=True)
     blocks: list[Block] = []
     if details.plots:
-        blocks.append(FigureBlock(_figure(result, before), caption(result, before)))
+        blocks.append(_figure_block(result, before, details))
     blocks.append(key_point_table(f"Key points {label}", result))
     own = details.texts.get(result.trace.source)
     if own:
-        blocks.append(Paragraph(own))
+        blocks.append(Paragraph(own, as_entered=True))
     if result.signatures:
         blocks.append(BulletList(tuple(s.text for s in result.signatures)))
     for cause in result.candidate_causes:
@@ -181,18 +183,29 @@ def trace_blocks(
     blocks += [Paragraph(f"Condition check failed – {c.check}: {c.detail}.") for c in failed]
     blocks += [Paragraph(sentence) for sentence in result.missing]
     if result.trace.note:
-        blocks.append(Paragraph(f"Note in the file: {result.trace.note}"))
+        blocks.append(Paragraph(f"Note in the file: {result.trace.note}", as_entered=True))
     return tuple(blocks)
 
 
-def _figure(result: TraceResult, before: TraceResult | None) -> CurveFigure:
+def _figure_block(
+    result: TraceResult, before: TraceResult | None, details: ReportDetails
+) -> FigureBlock:
+    """The plot with what people drew on it, or both plots before and after a repair."""
+    form = "stc" if before is not None else "measured"
+    figure = _figure(result, before, form)
+    words = caption(result, before, details.decimal_comma)
+    return FigureBlock(figure, words, marks=shown_on(figure, form, details.marks))
+
+
+def _figure(result: TraceResult, before: TraceResult | None, form: str) -> CurveFigure:
     shown = [one for one in (result, before) if one is not None]
     styles = {one.trace.source: place for place, one in enumerate(shown)}
-    form = "stc" if before is not None else "measured"
     return curve_figure(shown, styles, form, ("iv", "pv"), result.trace.source)
 
 
-def caption(result: TraceResult, before: TraceResult | None = None) -> str:
+def caption(
+    result: TraceResult, before: TraceResult | None = None, decimal_comma: bool = False
+) -> str:
     """String, serial, conditions, date; what else is drawn."""
     trace, used = result.trace, result.conditions
     parts = [trace_label(result, with_day=True)]
@@ -201,7 +214,7 @@ def caption(result: TraceResult, before: TraceResult | None = None) -> str:
     if used.poa_global is not None:
         parts.append(f"{used.poa_global:.0f} W/m²")
     if used.temperature_cell is not None:
-        parts.append(f"cells at {used.temperature_cell:.1f} °C")
+        parts.append(localised(f"cells at {used.temperature_cell:.1f} °C", decimal_comma))
     if before is not None:
         parts.append(f"with {trace_label(before, with_day=True)}, both translated to STC")
     return ", ".join(parts) + "."

@@ -16,7 +16,7 @@ from viewer.reports.document.content import (
     Section,
     TableBlock,
 )
-from viewer.reports.document.statements import identity, method_section
+from viewer.reports.document.statements import identity, method_section, remarks
 from viewer.reports.document.trace_blocks import (
     all_key_points,
     is_finding,
@@ -71,7 +71,7 @@ def troubleshooting(
             said["in_short"].format(found=len(found), traces=len(results), lost=lost), strong=True
         ),
     ]
-    summary += [Paragraph(details.remarks)] if details.remarks else []
+    summary += remarks(details)
     summary.append(summary_table(said["found"], found[:12], details))
     sections = [Section(words["report"]["summary"], tuple(summary))]
     if repairs:
@@ -81,9 +81,9 @@ def troubleshooting(
         Section(
             trace_label(r, with_day=True),
             trace_blocks(r, details, before.get(r.trace.source)),
-            on_new_page=place == 0,
+            on_new_page=True,
         )
-        for place, r in enumerate(found)
+        for r in found
     ]
     sections.append(method_section(layout, results, inputs, details))
     return Document(
@@ -103,17 +103,17 @@ def _repairs(
     repairs: Sequence[RepairedString], said: Mapping[str, str], details: ReportDetails
 ) -> Section:
     columns = (
-        Column("String", share=1.3),
-        Column("Day", share=0.9),
-        Column("What was done", share=2.2),
-        Column("Parts and serials", share=1.6),
-        Column("By", share=0.8),
+        Column("String", share=1.3, as_entered=True),
+        Column("Day", share=0.9, as_entered=True),
+        Column("What was done", share=2.2, as_entered=True),
+        Column("Parts and serials", share=1.6, as_entered=True),
+        Column("By", share=0.8, as_entered=True),
         Column("before", "W", 0, 0.7),
         Column("after", "W", 0, 0.7),
         Column("Gain at STC", "%", 1, 0.8),
     )
     rows = tuple(_repair_row(one) for one in repairs)
-    return Section(said["repairs"], (TableBlock(said["repairs"], columns, rows),))
+    return Section(said["repairs"], (TableBlock(said["repairs"], columns, rows, headed=False),))
 
 
 def _repair_row(one: RepairedString) -> tuple[str | float | None, ...]:

@@ -25,7 +25,7 @@ from viewer.reports.document.content import (
     Section,
     TableBlock,
 )
-from viewer.reports.document.statements import identity, method_section
+from viewer.reports.document.statements import identity, method_section, remarks
 from viewer.reports.document.trace_blocks import all_key_points, trace_blocks
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.text_catalogue import texts
@@ -61,8 +61,8 @@ def warranty_claim(
         Paragraph(RULE),
         Paragraph(LIMIT_OF_STRINGS),
         Paragraph(said["expected_false"].format(number=findings.expected_false)),
-        *((Paragraph(details.remarks),) if details.remarks else ()),
-        _claims(said["below"], short),
+        *remarks(details),
+        _claims(said["below"], short[:10]),
     )
     by_trace = {(r.trace.combiner or "", r.trace.string or ""): r for r in results}
     evidence = _evidence(short, by_trace, details, said)
@@ -70,7 +70,7 @@ def warranty_claim(
         Section(words["report"]["summary"], summary),
         Section(
             said["all"],
-            (_claims(said["all"], findings.checks), BulletList(findings.unchecked)),
+            (_claims(said["all"], findings.checks, headed=False), BulletList(findings.unchecked)),
             on_new_page=True,
         ),
         Section(said["terms"], (_terms(layout, said),)),
@@ -89,12 +89,12 @@ def warranty_claim(
     )
 
 
-def _claims(name: str, checks: Sequence[WarrantyCheck]) -> TableBlock:
+def _claims(name: str, checks: Sequence[WarrantyCheck], headed: bool = True) -> TableBlock:
     columns = (
-        Column("String", share=1.5),
-        Column("Serial", share=1.2),
+        Column("String", share=1.5, as_entered=True),
+        Column("Serial", share=1.2, as_entered=True),
         Column("Modules", "", 0, 1.0),
-        Column("Measured on", share=1.5),
+        Column("Measured on", share=1.5, as_entered=True),
         Column("Age", "years", 2, 0.7),
         Column("At STC", "W", 0, 0.8),
         Column("± k=2", "W", 0, 0.7),
@@ -119,18 +119,18 @@ def _claims(name: str, checks: Sequence[WarrantyCheck]) -> TableBlock:
         )
         for one in checks
     )
-    return TableBlock(name, columns, rows)
+    return TableBlock(name, columns, rows, headed=headed)
 
 
 def _terms(layout: SiteLayout, said: Mapping[str, str]) -> TableBlock:
     columns = (
-        Column("Module", share=2),
+        Column("Module", share=2, as_entered=True),
         Column("Rated", "W", 1),
         Column("First year", "% lost", 2),
         Column("Then a year", "points", 2),
         Column("Years", "", 0),
         Column("Steps", share=2),
-        Column("Since", share=1.2),
+        Column("Since", share=1.2, as_entered=True),
     )
     rows = tuple(
         (
@@ -145,7 +145,7 @@ def _terms(layout: SiteLayout, said: Mapping[str, str]) -> TableBlock:
         for key, sheet in layout.modules.items()
         if sheet.warranty is not None
     )
-    return TableBlock(said["terms"], columns, rows)
+    return TableBlock(said["terms"], columns, rows, headed=False)
 
 
 def _evidence(
@@ -170,15 +170,21 @@ def _evidence(
             Paragraph(line, strong=True),
             *trace_blocks(result, details),
             Paragraph(f"{said['correction']}: {result.translation}."),
-            Paragraph(f"{said['file']}: {result.trace.source}, SHA-256 {result.trace.sha256}."),
+            Paragraph(
+                f"{said['file']}: {result.trace.source}, SHA-256 {result.trace.sha256}.",
+                as_entered=True,
+            ),
         )
         label = trace_label(result, with_day=True)
-        sections.append(Section(label, blocks, on_new_page=not sections))
+        sections.append(Section(label, blocks, on_new_page=True))
     return sections
 
 
 def checksum_table(name: str, results: Sequence[TraceResult]) -> TableBlock:
     """Every trace file with the SHA-256 of its bytes as imported."""
-    columns = (Column("File", share=2), Column("SHA-256", share=3))
+    columns = (
+        Column("File", share=2, as_entered=True),
+        Column("SHA-256", share=3.6, as_entered=True),
+    )
     rows = tuple((r.trace.source, r.trace.sha256 or "–") for r in results)
-    return TableBlock(name, columns, rows)
+    return TableBlock(name, columns, rows, headed=False)

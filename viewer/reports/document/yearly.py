@@ -7,9 +7,10 @@ import numpy as np
 
 from viewer.analysis.baseline_change import StringChange, visit_changes
 from viewer.analysis.observation import Observed
-from viewer.analysis.rate import trade_context, verdict
+from viewer.analysis.rate import Rate, trade_context, verdict
 from viewer.analysis.trace_result import TraceResult
 from viewer.analysis.trend import GroupRate, Trend
+from viewer.physics.nomenclature import quantity
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.reports.curve_figure import trace_label
 from viewer.reports.document.content import (
@@ -23,7 +24,7 @@ from viewer.reports.document.content import (
     TableBlock,
     Value,
 )
-from viewer.reports.document.statements import identity, method_section
+from viewer.reports.document.statements import identity, method_section, remarks
 from viewer.reports.document.trace_blocks import (
     all_key_points,
     is_finding,
@@ -58,7 +59,7 @@ def yearly_condition(
     else:
         lines = [*verdict(site.rates["p_mp"], site.span), *trade_context()]
         summary.append(BulletList(tuple(lines)))
-    summary += [Paragraph(details.remarks)] if details.remarks else []
+    summary += remarks(details)
     summary += [
         distribution_table(results, said),
         summary_table(said["to_do"], found[:8], details),
@@ -69,8 +70,8 @@ def yearly_condition(
         *_change_sections(observed, said),
         Section(words["report"]["strings"], (summary_table(said["table"], results, details),)),
         *(
-            Section(trace_label(r, with_day=True), trace_blocks(r, details), on_new_page=k == 0)
-            for k, r in enumerate(shown)
+            Section(trace_label(r, with_day=True), trace_blocks(r, details), on_new_page=True)
+            for r in shown
         ),
         method_section(layout, results, inputs, details),
     ]
@@ -107,7 +108,7 @@ def _band(low: float, high: float) -> str:
 
 def _rates(trend: Trend, said: Mapping[str, str]) -> tuple[Block, ...]:
     columns = (
-        Column("Group", share=1.8),
+        Column("Group", share=1.8, as_entered=True),
         Column("Strings", "", 0, 0.8),
         Column("of", "", 0, 0.5),
         *(Column(name, "%/year", share=1.7) for name in ("Pmp", "Isc", "Voc", "FF")),
@@ -115,12 +116,16 @@ def _rates(trend: Trend, said: Mapping[str, str]) -> tuple[Block, ...]:
     groups = TableBlock(said["groups"], columns, tuple(_group_row(one) for one in trend.groups))
     strings = TableBlock(
         said["string_rates"],
-        (Column("String", share=1.4), *columns[3:], Column("Pmp, Theil-Sen", "%/year", share=1.7)),
+        (
+            Column("String", share=1.4, as_entered=True),
+            *columns[3:],
+            Column("Pmp, Theil-Sen", "%/year", share=1.7),
+        ),
         tuple(
             (
                 " ".join(one.place),
-                *(one.rates[name].text() for name in _RATE_NAMES),
-                one.theil_sen.text() if one.theil_sen else "–",
+                *(_rate_text(one.rates[name]) for name in _RATE_NAMES),
+                _rate_text(one.theil_sen) if one.theil_sen else "–",
             )
             for one in trend.strings
         ),
@@ -131,8 +136,12 @@ def _rates(trend: Trend, said: Mapping[str, str]) -> tuple[Block, ...]:
 
 
 def _group_row(one: GroupRate) -> tuple[Value, ...]:
-    rates = tuple(one.rates[name].text() for name in _RATE_NAMES)
+    rates = tuple(_rate_text(one.rates[name]) for name in _RATE_NAMES)
     return (f"{one.kind} {one.name}", one.strings, one.population, *rates)
+
+
+def _rate_text(rate: Rate) -> str:
+    return rate.text().removesuffix("%/year").rstrip()
 
 
 def _change_sections(observed: Observed, said: Mapping[str, str]) -> list[Section]:
@@ -151,7 +160,7 @@ def _change_sections(observed: Observed, said: Mapping[str, str]) -> list[Sectio
 
 def _changes(name: str, changes: Sequence[StringChange]) -> TableBlock:
     columns = (
-        Column("String", share=1.4),
+        Column("String", share=1.4, as_entered=True),
         *(Column(label, "%", 1, 0.7) for label in ("Pmp", "Isc", "Voc", "FF")),
         Column("Pmp ± k=2", "%", 1, 0.8),
         Column("Beyond the uncertainty", share=2.2),
@@ -161,8 +170,8 @@ def _changes(name: str, changes: Sequence[StringChange]) -> TableBlock:
             " ".join(one.place),
             *(one.change(key).percent for key in _RATE_NAMES),
             one.change("p_mp").expanded,
-            ", ".join(one.beyond) or "nothing",
+            ", ".join(quantity(name).label for name in one.beyond) or "nothing",
         )
         for one in changes
     )
-    return TableBlock(name, columns, rows)
+    return TableBlock(name, columns, rows, headed=False)
