@@ -87,7 +87,7 @@ def test_one_stair_alone_leaves_shade_and_cell_open() -> None:
         (CauseContext(same_stairs=False), "shading"),
         (CauseContext(note="shadow of the tree to the west"), "shading"),
         (CauseContext(note="visible hot spot, cracked glass"), "cell_fault"),
-        (CauseContext(neighbours=neighbours(steps=4)), "shading"),
+        (CauseContext(neighbours=neighbours(steps=6)), "shading"),
     ],
 )
 def test_more_evidence_decides(context: CauseContext, first: str) -> None:

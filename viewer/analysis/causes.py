@@ -16,6 +16,10 @@ from viewer.analysis.trace_result import CandidateCause, Signature
 LEAST_LIKELIHOOD = 0.02
 SMALL_VOLTAGE_LOSS = 0.045
 """A voltage loss below this fraction may go with age."""
+COMMON_SPEAKS, OWN_SPEAKS, READING_APART_SPEAKS = 20.0, 6.0, 30.0
+"""By what factor the odds of a wrong temperature change when the neighbours deviate alike, do
+not deviate, or had another temperature read that would explain it."""
+LEAST_KELVIN = 4.0
 SHADE_WORDS = ("shade", "shadow", "tree", "pole", "chimney", "grass", "weed", "leaf", "dropping")
 CELL_WORDS = ("hot spot", "hotspot", "crack", "broken", "burn", "snail")
 SOILING_WORDS = ("dirt", "dust", "soil", "pollen", "sand", "mud", "snow")
@@ -93,7 +97,7 @@ def rank_causes(
     _from_voltage(ledger, reading, known)
     for signature in reading.signatures:
         if signature.kind in ("slope_near_voc", "slope_near_isc", "rounded_knee"):
-            _from_slopes(ledger, reading, signature)
+            _from_slopes(ledger, reading, signature, known)
         if signature.details.get("input") == "poa_global":
             _from_excess_current(ledger, signature, known)
     if not ledger.doubt:
@@ -165,7 +169,7 @@ def _moved_by_context(ledger: _Ledger, shading: float, known: CauseContext) -> f
         odds *= 10.0
         ledger.oppose("cell_fault", "A trace at another time lacks the stair; a fault stays.")
     neighbours = known.neighbours
-    if neighbours is not None and neighbours.strings_with_steps >= 2:
+    if neighbours is not None and neighbours.many_have_steps:
         odds *= 4.0
         ledger.oppose(
             "cell_fault",
@@ -202,7 +206,7 @@ def _shares_with_neighbours(
     ledger: _Ledger, shares: dict[str, float], known: CauseContext
 ) -> dict[str, float]:
     neighbours = known.neighbours
-    if neighbours is None or not neighbours.enough:
+    if neighbours is None or not neighbours.current_agrees:
         return shares
     if neighbours.current_is_common:
         ledger.oppose(
@@ -230,7 +234,7 @@ def _small_series_rise(reading: SignatureReading) -> bool:
 
 def _from_excess_current(ledger: _Ledger, signature: Signature, known: CauseContext) -> None:
     neighbours = known.neighbours
-    if neighbours is not None and neighbours.enough and not neighbours.current_is_common:
+    if neighbours is not None and neighbours.current_agrees and not neighbours.current_is_common:
         ledger.oppose(
             "irradiance_input", "The combiner's other strings do not show the same excess."
         )
@@ -256,7 +260,9 @@ def _from_voltage(ledger: _Ledger, reading: SignatureReading, known: CauseContex
         groups *= 0.55 if voltage.lost < 0.03 else 0.8
     elif 0.0 < voltage.lost < SMALL_VOLTAGE_LOSS:
         aged = 0.05
-    temperature, groups = _voltage_with_neighbours(ledger, temperature, groups, known)
+    temperature, groups = _voltage_with_neighbours(
+        ledger, temperature, groups, known, voltage.kelvin
+    )
     ledger.add("temperature_input", temperature, evidence, loss)
     ledger.add("degradation", aged, evidence, loss)
     if voltage.groups == 0:
@@ -274,29 +280,48 @@ def _from_voltage(ledger: _Ledger, reading: SignatureReading, known: CauseContex
 
 
 def _voltage_with_neighbours(
-    ledger: _Ledger, temperature: float, groups: float, known: CauseContext
+    ledger: _Ledger, temperature: float, groups: float, known: CauseContext, kelvin: float
 ) -> tuple[float, float]:
+    """Shares of a wrong temperature and of lost groups after what the neighbours show."""
     neighbours = known.neighbours
-    if neighbours is None or not neighbours.enough:
-        return temperature, groups
     total = temperature + groups
+    if neighbours is None or not neighbours.voltage_agrees or total <= 0.0:
+        return temperature, groups
+    odds = (temperature + 0.01 * total) / (groups + 0.01 * total)
     if neighbours.voltage_is_common:
         for cause in ("bypass_short", "module_missing"):
             ledger.oppose(cause, "All strings of the combiner deviate in voltage alike.")
-        return 0.92 * total, 0.08 * total
-    ledger.oppose(
-        "temperature_input", "The combiner's other strings have the voltage that is expected."
-    )
-    return 0.10 * total, 0.90 * total
+        odds *= COMMON_SPEAKS
+    else:
+        ledger.oppose(
+            "temperature_input", "The combiner's other strings have the voltage that is expected."
+        )
+        odds /= OWN_SPEAKS
+    off = -neighbours.own_temperature
+    if off * kelvin > 0 and abs(off) > LEAST_KELVIN and abs(off - kelvin) < 0.4 * abs(kelvin):
+        for cause in ("bypass_short", "module_missing"):
+            ledger.oppose(
+                cause,
+                f"The temperature read for this string is {abs(off):.0f} K off its neighbours'.",
+            )
+        odds *= READING_APART_SPEAKS
+    return total * odds / (1.0 + odds), total / (1.0 + odds)
 
 
-def _from_slopes(ledger: _Ledger, reading: SignatureReading, signature: Signature) -> None:
+def _from_slopes(
+    ledger: _Ledger, reading: SignatureReading, signature: Signature, known: CauseContext
+) -> None:
     loss = float(signature.details.get("loss", 0.0))
     text = signature.text
     if signature.kind == "slope_near_voc":
         aged = 0.3 if _small_series_rise(reading) and reading.of_kind("low_current") else 0.08
         ledger.add("series_resistance", 0.92 - aged, text, loss)
         ledger.add("degradation", aged, text, loss)
+    elif signature.kind == "slope_near_isc" and known.irradiance_unsteady:
+        drift = "The irradiance changed during the sweep, which tilts the curve as a leak does."
+        ledger.add("irradiance_input", 0.62, drift, loss)
+        ledger.add("shunt", 0.28, text, loss)
+        ledger.oppose("shunt", drift)
     elif signature.kind == "slope_near_isc":
         ledger.add("shunt", 0.80, text, loss)
         ledger.add("module_mismatch", 0.08, text, loss)

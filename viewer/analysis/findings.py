@@ -9,6 +9,7 @@ from viewer.analysis.curve_alone import read_without_prediction
 from viewer.analysis.neighbours import NeighbourEvidence, deviation_of, neighbour_evidences
 from viewer.analysis.prediction import Prediction
 from viewer.analysis.preparation import Prepared
+from viewer.analysis.second_look import beside_neighbours
 from viewer.analysis.signature_reading import InputUncertainty, SignatureReading
 from viewer.analysis.signatures import read_signatures
 from viewer.analysis.trace_result import CandidateCause, Signature
@@ -45,7 +46,7 @@ def find(
     ]
     evidence = _evidence(prepared, readings, neighbourhoods)
     return [
-        _findings(one, reading, evidence.get(place))
+        _findings(one, reading, evidence.get(place), layout)
         if reading is not None
         else _by_shape(one, layout)
         for place, (one, reading) in enumerate(zip(prepared, readings, strict=True))
@@ -67,7 +68,12 @@ def _evidence(
         if len(places) < 2:
             continue
         deviations = [
-            deviation_of(reading, prepared[k].trace.source, prepared[k].trace.measured_at)
+            deviation_of(
+                reading,
+                prepared[k].trace.source,
+                prepared[k].trace.measured_at,
+                prepared[k].conditions.temperature_cell,
+            )
             for k in places
             if (reading := readings[k]) is not None
         ]
@@ -76,7 +82,10 @@ def _evidence(
 
 
 def _findings(
-    one: Prepared, reading: SignatureReading, neighbours: NeighbourEvidence | None
+    one: Prepared,
+    reading: SignatureReading,
+    neighbours: NeighbourEvidence | None,
+    layout: SiteLayout,
 ) -> Findings:
     context = CauseContext(
         neighbours=neighbours,
@@ -84,6 +93,9 @@ def _findings(
         irradiance_unsteady=_failed(one, IRRADIANCE_CHECK),
         temperature_doubtful=_failed(one, TEMPERATURE_CHECK),
     )
+    if one.string is not None:
+        per_kelvin = _voltage_per_kelvin(one, layout.modules[one.string.module])
+        reading = beside_neighbours(reading, neighbours, per_kelvin)
     return Findings(reading.signatures, rank_causes(reading, context), reading)
 
 

@@ -26,8 +26,12 @@ COMMON_CURRENT = 0.025
 COMMON_VOLTAGE = 0.009
 """Medians beyond these (relative) count as a common deviation."""
 SPREAD_OF_CURRENT = 0.010
-SPREAD_OF_VOLTAGE = 0.004
+SPREAD_OF_VOLTAGE = 0.0025
 """Sound strings differ by at least about this (standard deviation, relative)."""
+AGREEING_CURRENT = 0.02
+AGREEING_VOLTAGE = 0.006
+"""Neighbours that differ by more than this (standard deviation) prove nothing."""
+MANY_WITH_STEPS = 0.3
 OUTLYING = 3.0
 """A string further from its neighbours' median than this many spreads deviates by itself."""
 
@@ -41,6 +45,8 @@ class StringDeviation:
     voltage: float
     has_steps: bool = False
     measured_at: datetime | None = None
+    temperature: float = NAN
+    """The cell temperature that was read [°C]."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +55,7 @@ class NeighbourEvidence:
 
     common_current, common_voltage: the neighbours' medians. own_current, own_voltage: the
     string's deviation less its neighbours' median, and *_spreads the same in spreads.
+    own_temperature: the cell temperature read less the neighbours' median [K].
     """
 
     neighbours: int
@@ -59,6 +66,31 @@ class NeighbourEvidence:
     own_current_spreads: float
     own_voltage_spreads: float
     strings_with_steps: int
+    current_spread: float = SPREAD_OF_CURRENT
+    voltage_spread: float = SPREAD_OF_VOLTAGE
+    own_temperature: float = NAN
+
+    @property
+    def current_agrees(self) -> bool:
+        """Whether the neighbours agree in current, so that they can be a reference."""
+        return self.enough and self.current_spread <= AGREEING_CURRENT
+
+    @property
+    def voltage_agrees(self) -> bool:
+        return self.enough and self.voltage_spread <= AGREEING_VOLTAGE
+
+    @property
+    def voltage_outlies(self) -> bool:
+        """Whether the string's voltage is apart from its neighbours'."""
+        return self.voltage_agrees and abs(self.own_voltage_spreads) >= OUTLYING
+
+    @property
+    def many_have_steps(self) -> bool:
+        """Whether stairs are common among the neighbours, as a row of shade makes them."""
+        return (
+            self.strings_with_steps >= 2
+            and self.strings_with_steps >= MANY_WITH_STEPS * self.neighbours
+        )
 
     @property
     def enough(self) -> bool:
@@ -68,7 +100,7 @@ class NeighbourEvidence:
     def current_is_common(self) -> bool:
         """Whether the string's current deviates only as much as its neighbours' does."""
         return (
-            self.enough
+            self.current_agrees
             and abs(self.common_current) > COMMON_CURRENT
             and abs(self.own_current_spreads) < OUTLYING
         )
@@ -76,9 +108,7 @@ class NeighbourEvidence:
     @property
     def voltage_is_common(self) -> bool:
         return (
-            self.enough
-            and abs(self.common_voltage) > COMMON_VOLTAGE
-            and abs(self.own_voltage_spreads) < OUTLYING
+            self.enough and abs(self.common_voltage) > COMMON_VOLTAGE and not self.voltage_outlies
         )
 
     def text(self) -> str:
@@ -94,7 +124,10 @@ class NeighbourEvidence:
 
 
 def deviation_of(
-    reading: SignatureReading, string: str, measured_at: datetime | None = None
+    reading: SignatureReading,
+    string: str,
+    measured_at: datetime | None = None,
+    temperature: float | None = None,
 ) -> StringDeviation:
     """The deviations of a string whose signatures were read."""
     return StringDeviation(
@@ -103,6 +136,7 @@ def deviation_of(
         voltage=-reading.voltage.lost,
         has_steps=bool(reading.stairs),
         measured_at=measured_at,
+        temperature=NAN if temperature is None else temperature,
     )
 
 
@@ -115,6 +149,7 @@ class _Columns:
     voltage: Array
     minutes: Array
     steps: Array
+    temperature: Array
 
     @classmethod
     def of(cls, strings: Sequence[StringDeviation]) -> "_Columns":
@@ -124,6 +159,7 @@ class _Columns:
             np.array([s.voltage for s in strings]),
             np.array([s.measured_at.timestamp() / 60 if s.measured_at else NAN for s in strings]),
             np.array([s.has_steps for s in strings], dtype=float),
+            np.array([s.temperature for s in strings]),
         )
 
     def near(self, place: int) -> NDArray[np.bool_]:
@@ -150,6 +186,7 @@ def neighbour_evidences(strings: Sequence[StringDeviation]) -> list[NeighbourEvi
 def _evidence(own: StringDeviation, columns: _Columns, place: int) -> NeighbourEvidence:
     near = columns.near(place)
     current, voltage, steps = columns.current, columns.voltage, columns.steps
+    temperature = columns.temperature[near & np.isfinite(columns.temperature)]
     common_current, spread_current = robust_centre(
         current[near & np.isfinite(current)], SPREAD_OF_CURRENT
     )
@@ -165,6 +202,11 @@ def _evidence(own: StringDeviation, columns: _Columns, place: int) -> NeighbourE
         own_current_spreads=(own.current - common_current) / spread_current,
         own_voltage_spreads=(own.voltage - common_voltage) / spread_voltage,
         strings_with_steps=int(steps[near].sum()),
+        current_spread=spread_current,
+        voltage_spread=spread_voltage,
+        own_temperature=own.temperature - robust_centre(temperature, 1.0)[0]
+        if temperature.size
+        else NAN,
     )
 
 

@@ -76,7 +76,8 @@ class SignatureReading:
     extra_series [ohm]; extra_conductance [S] of the whole string; leaking_groups: how many
     groups leak when it is not the whole string; current_spread: standard deviation of the
     groups' currents, relative. Uncertainties are standard uncertainties. `losses` holds W for
-    each kind; `p_mp` and `predicted_p_mp` [W] are those of the fitted and predicted curves.
+    each kind; `p_mp` and `predicted_p_mp` [W] are those of the fitted and predicted curves,
+    `predicted_v_oc` [V] that of the predicted.
     `roughness` is the residual over the sweep's own noise (1: all explained).
     """
 
@@ -97,6 +98,7 @@ class SignatureReading:
     p_mp: float
     predicted_p_mp: float
     roughness: float
+    predicted_v_oc: float = float("nan")
     bypass_diodes: int = 3
     parallel_paths: int = 1
     remarks: tuple[str, ...] = field(default=())

@@ -108,6 +108,7 @@ class SignatureSizes:
             p_mp=self.p_mp if self.signatures else self.situation.key_points.p_mp,
             predicted_p_mp=self.predicted_p_mp,
             roughness=self.fit.roughness,
+            predicted_v_oc=self.reference.voltage_unit,
             bypass_diodes=self.situation.bypass_diodes,
             parallel_paths=self.situation.parallel_paths,
         )

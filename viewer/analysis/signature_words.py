@@ -97,6 +97,33 @@ def low_voltage(
     )
 
 
+def low_voltage_beside(
+    volts: float, reading: VoltageReading, bypass_diodes: int, loss: float, of: float
+) -> Signature:
+    """A voltage loss that shows only beside the neighbours."""
+    lost = counted(reading.groups, "bypass group")
+    return Signature(
+        "low_voltage",
+        round(volts, 2),
+        "V",
+        f"The voltage is {volts:.1f} V ({100 * reading.lost:.1f} %) below that of the combiner's "
+        f"other strings, as {lost} lost would take; it costs about {power(loss, of)}.",
+        {"bypass_groups": reading.groups, "loss": round(loss, 1)},
+    )
+
+
+def low_current_beside(lost: float, spread: float, loss: float, of: float) -> Signature:
+    """A current that is low only beside the neighbours."""
+    return Signature(
+        "low_current",
+        round(lost, 4),
+        "fraction",
+        f"The current is {100 * lost:.1f} % below that of the combiner's other strings, whose "
+        f"spread is {100 * spread:.1f} %; it costs about {power(loss, of)}.",
+        {"loss": round(loss, 1), "uncertainty": round(2 * spread, 4)},
+    )
+
+
 def slope_near_voc(ohm: float, uncertainty: float, loss: float, of: float) -> Signature:
     return Signature(
         "slope_near_voc",
