@@ -1,5 +1,6 @@
 """Fits of a sweep by each explanation: as predicted, with leaking groups, with stairs."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,6 +34,7 @@ from viewer.analysis.stair_search import Stair
 from viewer.analysis.stair_vectors import (
     drop_small,
     looks_like_mismatch,
+    onset,
     put_together,
     without_stair,
 )
@@ -48,6 +50,7 @@ USUAL_SHIFT = 0.0045
 USUAL_SERIES = 0.0075
 """Standard deviations of voltage and series resistance of sound strings (in units)."""
 FARTHEST_COUNT = 0.9
+FEW_GROUPS, SURELY_ALL_CELLS = 3.5, 0.85
 NO_BETTER = 0.9
 """A second start that leaves more than this share of the first one's residuals ends the trying."""
 GOOD_FIT = 1.5
@@ -226,6 +229,28 @@ def whole_groups(problem: Problem, fit: Fit) -> Fit:
     rival = _rounded(problem, fit, other)
     unit = problem.unit(best, rival)
     return min(best, rival, key=lambda f: f.total / unit + _unusual(f))
+
+
+def onset_between(problem: Problem, fit: Fit, stair: int) -> float:
+    """Where a stair begins, between "few of its cells are limited" and "all of them are".
+
+    The two give one stair onsets a few hundredths apart. Where the sweep cannot tell which is
+    true (a group or two of a long string), the onsets are weighed by how well each fits.
+    """
+    few = onset(fit.vector, stair)
+    place = stair_place(stair, 0)
+    groups = float(fit.vector[place + GROUPS]) * problem.groups
+    if groups > FEW_GROUPS or fit.vector[place + CELLS] > SURELY_ALL_CELLS:
+        return few
+    start = fit.vector.copy()
+    start[place + CELLS] = 1.0
+    start[place + STAIR_LEAK] = 0.0
+    free = free_places(BASE, stair_count(start), fixed_groups=True)
+    free = np.setdiff1d(free, [place + CELLS, place + STAIR_LEAK])
+    rival = problem.fit(start, fit.present, free, 5)
+    worse = (rival.total - fit.total) / problem.unit(fit, rival)
+    weight = 1.0 / (1.0 + math.exp(min(max(0.5 * worse, -30.0), 30.0)))
+    return (1.0 - weight) * few + weight * onset(rival.vector, stair)
 
 
 def _lowest_stair(vector: Array) -> int:

@@ -5,7 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
-from viewer.analysis.explanations import USUAL_LEAK
+from viewer.analysis.explanations import USUAL_LEAK, onset_between
 from viewer.analysis.lost_groups import extra_series
 from viewer.analysis.reduced_string import (
     CELLS,
@@ -37,7 +37,7 @@ from viewer.analysis.signature_words import (
     wrong_irradiance,
     wrong_temperature,
 )
-from viewer.analysis.stair_vectors import level_spread, onset, without_stair
+from viewer.analysis.stair_vectors import level_spread, without_stair
 from viewer.analysis.trace_result import Signature
 from viewer.analysis.voltage_reading import VoltageReading
 
@@ -140,7 +140,7 @@ class SignatureSizes:
     def _stair(self, stair: int) -> StairReading:
         place = stair_place(stair, 0)
         share = float(self.vector[place + GROUPS])
-        fraction = onset(self.vector, stair)
+        fraction = onset_between(self.choice.problem, self.fit, stair)
         i_sc = self.situation.key_points.i_sc
         scale = float(self.vector[CURRENT]) * self.reference.current_unit
         per_unit = scale / i_sc if np.isfinite(i_sc) and i_sc > 0 else 1.0
