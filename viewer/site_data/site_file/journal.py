@@ -22,6 +22,7 @@ EDITABLE: frozenset[str] = frozenset(
         "modules",
         "notes",
         "pictures",
+        "plot_marks",
         "repairs",
         "settings",
         "strings",

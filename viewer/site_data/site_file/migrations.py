@@ -5,7 +5,7 @@ from pathlib import Path
 
 from viewer.site_data.site_file.errors import SiteFileError
 
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 """The format this program writes."""
 
 STEPS: dict[int, str] = {
@@ -18,6 +18,22 @@ ALTER TABLE module_types ADD COLUMN warranty_steps TEXT;
 ALTER TABLE module_types ADD COLUMN warranty_start TEXT;
 ALTER TABLE module_types ADD COLUMN warranty_rated_power REAL;
 CREATE INDEX traces_by_file ON traces (file_sha256);
+""",
+    # Format 3 adds what people draw on plots.
+    2: """
+CREATE TABLE plot_marks (
+    id         INTEGER PRIMARY KEY,
+    trace_id   INTEGER NOT NULL REFERENCES traces (id),
+    kind       TEXT NOT NULL,
+    panel      TEXT NOT NULL,
+    form       TEXT NOT NULL,
+    points     TEXT NOT NULL,
+    text       TEXT NOT NULL,
+    point      INTEGER,
+    author     TEXT,
+    created_at TEXT NOT NULL
+);
+CREATE INDEX plot_marks_by_trace ON plot_marks (trace_id);
 """,
 }
 """SQL that brings a file of the key's format to the next one."""

@@ -27,17 +27,22 @@ def restore_files(site_file: SiteFile, folder: Path) -> Iterator[Path]:
     """
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise SiteFileError(f"{folder}: it is not empty; name a new folder.")
+    for inside, digest in imported_files(site_file).items():
+        yield _write(folder / inside, read_bytes(site_file, digest))
+    yield _write(folder / FILE_NAME, site_toml_text(read_layout(site_file)).encode())
+
+
+def imported_files(site_file: SiteFile) -> dict[PurePosixPath, str]:
+    """Path and SHA-256 of every file of the shown traces, each once; see `restore_files`."""
     with site_file.reading() as connection:
         rows = connection.execute(_QUERY).fetchall()
-    written: dict[PurePosixPath, str] = {}
+    found: dict[PurePosixPath, str] = {}
     for import_id, source, digest in rows:
         inside = _inside(site_file, source.partition("#")[0])
-        if written.get(inside, digest) != digest:
+        if found.get(inside, digest) != digest:
             inside = PurePosixPath(f"import-{import_id}") / inside
-        if inside not in written:
-            written[inside] = digest
-            yield _write(folder / inside, read_bytes(site_file, digest))
-    yield _write(folder / FILE_NAME, site_toml_text(read_layout(site_file)).encode())
+        found.setdefault(inside, digest)
+    return found
 
 
 def _inside(site_file: SiteFile, source: str) -> PurePosixPath:

@@ -1,4 +1,4 @@
--- Curvewright site file, format 2.
+-- Curvewright site file, format 3.
 --
 -- One SQLite database per site, extension .curvewright, application_id 0x43765772 ("CvWr"),
 -- user_version = the number of the format. Any SQLite client may read it.
@@ -226,6 +226,20 @@ CREATE TABLE pictures (             -- bytes are in stored_files
     taken_at    TEXT,
     created_at  TEXT NOT NULL
 );
+
+CREATE TABLE plot_marks (           -- what people drew on a trace's plot
+    id         INTEGER PRIMARY KEY,
+    trace_id   INTEGER NOT NULL REFERENCES traces (id),
+    kind       TEXT NOT NULL,       -- text, arrow, bracket, region, callout
+    panel      TEXT NOT NULL,       -- iv, pv, difference
+    form       TEXT NOT NULL,       -- measured, stc, relative
+    points     TEXT NOT NULL,       -- JSON list of [x, y] in the panel's units
+    text       TEXT NOT NULL,
+    point      INTEGER,             -- the curve's point that a callout is tied to, from 0
+    author     TEXT,
+    created_at TEXT NOT NULL
+);
+CREATE INDEX plot_marks_by_trace ON plot_marks (trace_id);
 
 CREATE TABLE settings (             -- of this site, one row each
     id    INTEGER PRIMARY KEY,

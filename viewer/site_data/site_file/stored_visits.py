@@ -2,6 +2,7 @@
 
 from collections import Counter
 from dataclasses import dataclass, replace
+from datetime import datetime
 from pathlib import Path
 
 from viewer.site_data.iv_trace import Trace, Unreadable
@@ -36,15 +37,16 @@ def read_stored_visits(path: Path) -> StoredVisits:
     seen: Counter[str] = Counter()
     for trace in traces:
         seen[trace.source] += 1
-        source = _told_apart(trace, seen[trace.source])
+        source = told_apart(trace.source, trace.measured_at, seen[trace.source])
         contents[source] = trace if source == trace.source else replace(trace, source=source)
     for one in unreadable:
         contents.setdefault(one.source, one)
     return StoredVisits(layout, contents, repairs)
 
 
-def _told_apart(trace: Trace, occurrence: int) -> str:
+def told_apart(source: str, measured_at: datetime | None, occurrence: int) -> str:
+    """The name by which the program knows the so-manieth trace of a source."""
     if occurrence == 1:
-        return trace.source
-    day = trace.measured_at.date().isoformat() if trace.measured_at else "no date"
-    return f"{trace.source} ({day}, {occurrence})"
+        return source
+    day = measured_at.date().isoformat() if measured_at else "no date"
+    return f"{source} ({day}, {occurrence})"
