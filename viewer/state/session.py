@@ -9,6 +9,7 @@ from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.site_layout import SiteLayout
 from viewer.state.jobs import Job, Jobs, Progress, Step
 from viewer.state.notifier import Notifier, Value
+from viewer.state.plot_marks import PlotMarks
 from viewer.state.selection import Selection
 from viewer.state.settings import Settings
 from viewer.state.string_rows import StringRow, natural, string_row, suspects
@@ -64,6 +65,7 @@ class Session:
         """More results or unreadable files of the same site; passes the Arrival."""
         self.message: Value[str] = Value("")
         """The newest sentence for the status line."""
+        self.marks = PlotMarks(self.message)
         self.folder: Path | None = None
         self._loading: Job | None = None
         self.settings.changed.connect(self._judge_again)
@@ -155,6 +157,7 @@ class Session:
             self.choices.visit.value = None
             self.choices.combiner.value = None
         self.selection.forget()
+        self.marks.open(path)
         self.opened.notify()
         self.site_changed.notify()
         self._loading = Job(f"Opening {path.name}", lambda: self._steps(path), self.take)
