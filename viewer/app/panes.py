@@ -19,6 +19,7 @@ from viewer.widgets.settings_pane import SettingsPane
 from viewer.widgets.string_list import StringList
 from viewer.widgets.theme import Look
 from viewer.widgets.unreadable_pane import UnreadablePane
+from viewer.widgets.years_pane import YearsPane
 
 LEFT = Qt.DockWidgetArea.LeftDockWidgetArea
 RIGHT = Qt.DockWidgetArea.RightDockWidgetArea
@@ -45,6 +46,7 @@ PANES: tuple[Pane, ...] = (
     Pane("key_points", "Key points and conditions", KeyPointPane, BOTTOM),
     Pane("findings", "Findings", FindingsPane, BOTTOM, with_pane="key_points"),
     Pane("unreadable", "Unreadable files", UnreadablePane, BOTTOM, with_pane="key_points"),
+    Pane("years", "Over the years", YearsPane, BOTTOM, with_pane="key_points"),
     Pane("at_the_string", "At the string", ExpectPane, BOTTOM, with_pane="key_points"),
     Pane("datasheet", "Datasheet", DatasheetPane, BOTTOM, with_pane="key_points"),
     Pane("limits", "Electrical limits", LimitsPane, BOTTOM, with_pane="key_points"),

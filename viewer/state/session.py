@@ -2,13 +2,17 @@
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from viewer.analysis.trace_result import TraceResult
+from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.iv_trace import Unreadable
+from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_layout import SiteLayout
 from viewer.state.jobs import Job, Jobs, Progress, Step
 from viewer.state.notifier import Notifier, Value
+from viewer.state.over_years import OverYears, YearsSource
 from viewer.state.plot_marks import PlotMarks
 from viewer.state.selection import Selection
 from viewer.state.settings import Settings
@@ -24,6 +28,10 @@ class Arrival:
     results: tuple[TraceResult, ...] = ()
     unreadable: tuple[Unreadable, ...] = ()
     remarks: tuple[str, ...] = ()
+    repairs: tuple[Repair, ...] = ()
+    """What a site file says was mended."""
+    baseline_start: datetime | None = None
+    """When the visit began that a site file marks as the baseline."""
 
 
 Opener = Callable[[Path], Iterator[tuple[Progress, Arrival]]]
@@ -43,7 +51,7 @@ class Choices:
         self.panels: Value[tuple[str, ...]] = Value(("iv", "pv"))
         """Which panels the plot stacks: keys of viewer.reports.curve_figure.PANELS."""
         self.grid_reference: Value[str] = Value("prediction")
-        """What the heat-grid compares with: "prediction" or "median"."""
+        """What the heat-grid compares with: a key of viewer.state.deviation_grid.REFERENCES."""
         self.grid_printed: Value[str] = Value("deviation")
         """What its cells print: "both", "value" or "deviation"."""
 
@@ -67,6 +75,9 @@ class Session:
         """The newest sentence for the status line."""
         self.marks = PlotMarks(self.message)
         self.folder: Path | None = None
+        self.loaded = Notifier()
+        """Opening has ended, however it ended."""
+        self.years = OverYears(self.jobs, self.years_source)
         self._loading: Job | None = None
         self.settings.changed.connect(self._judge_again)
         self._empty()
@@ -74,6 +85,7 @@ class Session:
     def _empty(self) -> None:
         self.layout: SiteLayout | None = None
         self.remarks: tuple[str, ...] = ()
+        self.repairs: tuple[Repair, ...] = ()
         self._results: dict[str, TraceResult] = {}
         self._unreadable: list[Unreadable] = []
         self._rows: dict[str, StringRow] = {}
@@ -127,6 +139,16 @@ class Session:
         box = self._by_combiner.get(combiner, {})
         return tuple(one for name, one in box.items() if ids is None or name in ids)
 
+    def years_source(self) -> YearsSource | None:
+        """What rates over the years are computed from; None before everything has arrived."""
+        if self.layout is None or not self._results or self.is_loading:
+            return None
+        return YearsSource(self.layout, self.results, self.repairs, InputUncertainties())
+
+    @property
+    def is_loading(self) -> bool:
+        return self._loading is not None and self._loading.outcome.value is None
+
     def shown_visit(self) -> Visit | None:
         """The one visit the panes are limited to, or None for all."""
         wanted = self.choices.visit.value
@@ -158,6 +180,7 @@ class Session:
             self.choices.combiner.value = None
         self.selection.forget()
         self.marks.open(path)
+        self.years.begin_anew()
         self.opened.notify()
         self.site_changed.notify()
         self._loading = Job(f"Opening {path.name}", lambda: self._steps(path), self.take)
@@ -184,9 +207,14 @@ class Session:
             box[result.trace.source] = result
         self._unreadable.extend(unreadable)
         self.remarks += tuple(remark for one in arrivals for remark in one.remarks)
+        self.repairs += tuple(repair for one in arrivals for repair in one.repairs)
+        starts = [one.baseline_start for one in arrivals if one.baseline_start is not None]
+        if starts:
+            self.years.marked_start = starts[-1]
         if results:
             self._visits = None
             self._suspects = None
+            self.years.forget()
         self.arrived.notify(Arrival(self.layout, results, unreadable))
 
     def _loaded(self, outcome: object) -> None:
@@ -203,6 +231,7 @@ class Session:
             if first is not None:
                 self.selection.choose([first])
         self.message.value = text
+        self.loaded.notify()
 
     def summary(self) -> str:
         """One line: how much was read, how many stand out, how many files gave nothing."""
