@@ -60,6 +60,7 @@ LEAST_UNIT = 0.45
 LEAST_GROUP = 0.45
 """A stair of less than this part of a group is none."""
 NEIGHBOURS = 0.15
+TIDY_ITERATIONS = 14
 SMALL_GROUPS = 2.6
 """Stairs nearer to each other, or smaller, than these are tried to be done without."""
 
@@ -147,7 +148,7 @@ def _fit_tidied(problem: Problem, start: Array, present: float) -> Fit:
     vector = start
     while True:
         free = free_places(BASE, stair_count(vector))
-        fit = problem.fit(vector, present, free, 14)
+        fit = problem.fit(vector, present, free, TIDY_ITERATIONS)
         vector = drop_small(put_together(fit.vector), LEAST_GROUP / problem.groups)
         if vector.size == fit.vector.size:
             return fit
