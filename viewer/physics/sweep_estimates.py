@@ -27,7 +27,7 @@ from viewer.physics.curve_fit.sweep_batch import (
     blocks_of_similar_length,
     rows_of,
 )
-from viewer.physics.curve_fit.whole_sweep import FittedSweeps, fit_sweeps
+from viewer.physics.curve_fit.whole_sweep import ENOUGH, FittedSweeps, fit_sweeps
 from viewer.physics.parted_sweeps import estimate_parted, find_parts, point_noise
 
 Array = NDArray[np.float64]
@@ -81,11 +81,11 @@ def estimate_sweeps(sweeps: Sequence[Sweep]) -> list[SweepEstimate]:
 
 def _estimate_block(sweeps: list[Sweep]) -> list[tuple[SweepEstimate, list[slice]]]:
     """For each sweep an estimate from one curve, and its parts."""
-    result = fit_sweeps(SweepBatch.of(sweeps), exact=False)
+    result = fit_sweeps(SweepBatch.of(sweeps), precision=ENOUGH)
     points = fitted_points(result)
     values, uncertainty = points.values, _uncertainty(points, result)
     missed = np.flatnonzero(result.noise.curve_misses)
-    parts = {int(k): find_parts(result, k) for k in missed}
+    parts = {k: find_parts(result, k) for k in map(int, missed)}
     smooth = np.array([k for k in parts if len(parts[k]) == 1], dtype=np.int64)
     if smooth.size:
         rows = rows_of(result, smooth)
