@@ -1,10 +1,13 @@
 """Strings in parallel: the combiner's curve and what repairs bring."""
 
+from dataclasses import replace
+
 import numpy as np
 import pvlib
 import pytest
 
-from viewer.analysis.mismatch import StringCurve, combiner_mismatch, current_on
+from tests.analysis.made_results import made_result
+from viewer.analysis.mismatch import StringCurve, combiner_mismatch, current_on, curves_of
 from viewer.analysis.trace_result import Curve
 
 PARAMETERS = (8.6, 4e-9, 7.0, 6000.0, 31.5)
@@ -79,3 +82,15 @@ def test_beyond_open_circuit_a_string_takes_current() -> None:
 def test_no_strings() -> None:
     with pytest.raises(ValueError, match="no curve"):
         combiner_mismatch([])
+
+
+def test_curves_of_results_are_translated_where_all_are() -> None:
+    made = [
+        replace(made_result("C1", f"S{k}"), translated_curve=string_curve(scale))
+        for k, scale in enumerate([1.0, 0.98, 0.7])
+    ]
+    curves, which = curves_of(made)
+    assert "standard test conditions" in which
+    assert combiner_mismatch(curves).worst_first[0] == "S2"
+    _, which = curves_of([made[0], made_result("C1", "S9")])
+    assert "as measured" in which

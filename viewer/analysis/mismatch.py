@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.analysis.trace_result import Curve
+from viewer.analysis.trace_result import Curve, TraceResult
 
 Array = NDArray[np.float64]
 
@@ -70,6 +70,28 @@ class CombinerMismatch:
     @property
     def loss_fraction(self) -> float:
         return self.loss / self.sum_of_maxima
+
+
+def curves_of(results: Sequence[TraceResult]) -> tuple[list[StringCurve], str]:
+    """Curves of a combiner's strings at one set of conditions, and which they are, in words.
+
+    Translated to standard conditions where all are; else as measured, which is fair only if the
+    light was the same.
+    """
+    if results and all(one.translated_curve is not None for one in results):
+        curves = [
+            StringCurve(_name(one), one.translated_curve)
+            for one in results
+            if one.translated_curve is not None
+        ]
+        return curves, "translated to standard test conditions"
+    return [
+        StringCurve(_name(one), one.measured_curve, one.predicted_curve) for one in results
+    ], "as measured, each at its own irradiance and temperature"
+
+
+def _name(result: TraceResult) -> str:
+    return result.trace.string or result.trace.source
 
 
 def combiner_mismatch(strings: Sequence[StringCurve]) -> CombinerMismatch:
