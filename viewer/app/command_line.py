@@ -25,6 +25,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "warranty": ("viewer.app.warranty_command", "measured power against the maker's warranty"),
     "expect": ("viewer.app.expect_command", "what a string should read now; missing modules"),
     "report": ("viewer.app.report_command", "a document by purpose, as PDF and workbook"),
+    "verify": ("viewer.app.verify_command", "whether an evidence pack is still as it was made"),
     "simulate": ("viewer.app.simulate_command", "a fault of your choice as a visit folder"),
 }
 """Sub-command to the module that holds it and one line of help."""

@@ -1,4 +1,4 @@
-"""`curvewright report`: a document by purpose, as PDF and as workbook."""
+"""`curvewright report`: a document by purpose, as PDF, as workbook and as evidence pack."""
 
 import argparse
 import sys
@@ -6,10 +6,13 @@ from datetime import date
 from pathlib import Path
 
 from viewer.app.progress_line import ProgressLine
-from viewer.app.site_results import complain, gather
+from viewer.app.site_results import SiteResults, complain, gather
 from viewer.physics.uncertainty import InputUncertainties
-from viewer.site_data.report_details_file import EnteredDetails, read_details
+from viewer.site_data.report_details_file import read_details
+from viewer.state.evidence import write_evidence
+from viewer.state.mark_store import store_for
 from viewer.state.report_making import KINDS, ReportOrder, write_report
+from viewer.state.report_texts import stored_details
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -19,16 +22,23 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--out",
         type=Path,
-        required=True,
+        default=[],
         action="append",
         metavar="FILE",
         help="file to write, .pdf or .xlsx; repeat it for both",
     )
     parser.add_argument(
+        "--pack",
+        type=Path,
+        metavar="FILE",
+        help="evidence pack to write, .zip: the document, raw files, results, checksums",
+    )
+    parser.add_argument(
         "--details",
         type=Path,
         metavar="FILE",
-        help="TOML with client, tester, instruments, texts (see resources/templates/report.toml)",
+        help="TOML with client, tester, instruments, texts (see resources/templates/report.toml); "
+        "without it those kept with the site are printed",
     )
     parser.add_argument(
         "--date", type=date.fromisoformat, default=None, help="printed date, default today"
@@ -40,21 +50,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
+    if not arguments.out and arguments.pack is None:
+        complain("report", "name a file to write with --out or --pack")
+        return 2
     try:
-        entered = read_details(arguments.details) if arguments.details else EnteredDetails({}, ())
-        site = gather(Path(arguments.source), "report", quiet=arguments.quiet)
-        order = ReportOrder(
-            arguments.kind,
-            site.layout,
-            site.results,
-            entered,
-            arguments.date or date.today(),
-            InputUncertainties(),
-            arguments.warranty_start,
-        )
+        order, site = _order(arguments)
         with ProgressLine(sys.stderr, enabled=not arguments.quiet) as line:
             for progress in write_report(order, arguments.out):
                 line.show(progress.text, progress.done, progress.total or 0)
+            known_by = _write_pack(arguments, order, site, line)
     except ValueError as error:
         complain("report", str(error))
         return 2
@@ -63,4 +67,36 @@ def run(arguments: argparse.Namespace) -> int:
         return 2
     for file in arguments.out:
         print(file)
+    if known_by:
+        print(known_by)
     return 1 if site.unreadable else 0
+
+
+def _order(arguments: argparse.Namespace) -> tuple[ReportOrder, SiteResults]:
+    source = Path(arguments.source)
+    given = read_details(arguments.details) if arguments.details else None
+    site = gather(source, "report", quiet=arguments.quiet)
+    order = ReportOrder(
+        arguments.kind,
+        site.layout,
+        site.results,
+        given or stored_details(source),
+        arguments.date or date.today(),
+        InputUncertainties(),
+        arguments.warranty_start,
+        tuple(store_for(source).read()),
+    )
+    return order, site
+
+
+def _write_pack(
+    arguments: argparse.Namespace, order: ReportOrder, site: SiteResults, line: ProgressLine
+) -> str:
+    """Writes the pack if one is asked for; what it is known by."""
+    known_by = ""
+    if arguments.pack is not None:
+        source = Path(arguments.source)
+        for progress in write_evidence(order, source, site.unreadable, arguments.pack):
+            line.show(progress.text, progress.done, progress.total or 0)
+            known_by = progress.text
+    return known_by

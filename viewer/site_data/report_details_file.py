@@ -1,6 +1,7 @@
 """What people enter for a report, as a TOML file (resources/templates/report.toml is a start)."""
 
 import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -57,21 +58,31 @@ def read_details(path: Path) -> EnteredDetails:
         raise DetailsError(f"{path} cannot be read: {error.strerror}.") from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise DetailsError(f"{path} is not valid TOML: {error}.") from None
-    repairs = table.pop("repair", [])
-    values = {key: _checked(path, key, value) for key, value in table.items()}
+    return details_from_table(table, path.name, path.parent)
+
+
+def details_from_table(table: Mapping[str, Any], name: str, folder: Path) -> EnteredDetails:
+    """The entries of a table as the file holds it; `name` is what errors call it.
+
+    A logo's path is relative to `folder`. Raises DetailsError naming the key that is wrong.
+    """
+    repairs = table.get("repair", [])
+    if not isinstance(repairs, list):
+        raise DetailsError(f"{name}: repair must be written [[repair]], a table for each.")
+    values = {key: _checked(name, key, value) for key, value in table.items() if key != "repair"}
     if values.get("logo"):
-        values["logo"] = path.parent / values["logo"]
+        values["logo"] = folder / values["logo"]
         if not values["logo"].is_file():
-            raise DetailsError(f"{path.name}: there is no logo at {values['logo']}.")
+            raise DetailsError(f"{name}: there is no logo at {values['logo']}.")
     else:
         values.pop("logo", None)
-    return EnteredDetails(values, tuple(_repair(path, k, one) for k, one in enumerate(repairs)))
+    return EnteredDetails(values, tuple(_repair(name, k, one) for k, one in enumerate(repairs)))
 
 
-def _checked(path: Path, key: str, value: Any) -> Any:
+def _checked(name: str, key: str, value: Any) -> Any:
     if key not in _KINDS:
         known = ", ".join(_KINDS)
-        raise DetailsError(f"{path.name}: there is no key {key}; the keys are {known} and repair.")
+        raise DetailsError(f"{name}: there is no key {key}; the keys are {known} and repair.")
     kind = _KINDS[key]
     inside: tuple[Any, ...] = ()
     if isinstance(value, list):
@@ -79,12 +90,12 @@ def _checked(path: Path, key: str, value: Any) -> Any:
     elif isinstance(value, dict):
         inside = tuple(value.values())
     if not isinstance(value, kind) or not all(isinstance(one, str) for one in inside):
-        raise DetailsError(f"{path.name}: {key} must be {_WORDS[kind]}, not {value!r}.")
+        raise DetailsError(f"{name}: {key} must be {_WORDS[kind]}, not {value!r}.")
     return inside if isinstance(value, list) else value
 
 
-def _repair(path: Path, place: int, table: Any) -> EnteredRepair:
-    where = f"{path.name}, repair {place + 1}"
+def _repair(name: str, place: int, table: Any) -> EnteredRepair:
+    where = f"{name}, repair {place + 1}"
     if not isinstance(table, dict) or not all(isinstance(x, str) for x in table.values()):
         raise DetailsError(f"{where}: it must be a table of texts.")
     unknown = [key for key in table if key not in _REPAIR_KEYS]

@@ -1,7 +1,7 @@
 """Making a report from results, a step at a time: both faces of the program use it."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -10,6 +10,7 @@ from viewer.analysis.trace_result import TraceResult
 from viewer.analysis.trend import trend
 from viewer.analysis.warranty import check_warranty
 from viewer.physics.uncertainty import InputUncertainties
+from viewer.reports.annotation import PlacedAnnotation
 from viewer.reports.document.content import Document, ReportDetails
 from viewer.reports.document.pdf_document import write_document
 from viewer.reports.document.recommendations import recommendations
@@ -41,6 +42,8 @@ class ReportOrder:
     printed_on: date
     inputs: InputUncertainties
     warranty_start: date | None = None
+    marks: tuple[PlacedAnnotation, ...] = ()
+    """What people drew on the plots."""
 
 
 def report_details(entered: EnteredDetails) -> ReportDetails:
@@ -50,7 +53,7 @@ def report_details(entered: EnteredDetails) -> ReportDetails:
 
 def make_document(order: ReportOrder) -> Document:
     """The document as data. Raises ValueError for a kind not in KINDS."""
-    details = report_details(order.details)
+    details = replace(report_details(order.details), marks=order.marks)
     latest = latest_visit(order.results)
     common = (details, order.printed_on, order.inputs)
     if order.kind == "troubleshooting":

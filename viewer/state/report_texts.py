@@ -1,0 +1,58 @@
+"""What people enter for a report, kept with the site: in the site file or as report.toml."""
+
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import tomli_w
+
+from viewer.site_data.report_details_file import (
+    EnteredDetails,
+    details_from_table,
+    read_details,
+)
+from viewer.site_data.site_file.annotations import read_settings, write_settings
+from viewer.site_data.site_file.connection import looks_like_site_file, open_site_file
+
+FILE_NAME = "report.toml"
+"""Beside the site.toml of a visit folder."""
+SETTING = "report"
+"""Name of the setting in a site file; its value is the table of the details file."""
+
+
+def stored_details(path: Path) -> EnteredDetails:
+    """What is kept with the site at a path; nothing where nothing is. Raises ValueError."""
+    if path.is_file() and looks_like_site_file(path):
+        with open_site_file(path) as site_file:
+            table = read_settings(site_file).get(SETTING, {})
+        return details_from_table(table, path.name, path.parent)
+    file = path / FILE_NAME
+    return read_details(file) if file.is_file() else EnteredDetails({}, ())
+
+
+def store_details(path: Path, details: EnteredDetails) -> None:
+    """Keep them with the site at a path. Raises ValueError and OSError."""
+    table = details_table(details, path if path.is_dir() else path.parent)
+    if path.is_file() and looks_like_site_file(path):
+        with open_site_file(path) as site_file:
+            if read_settings(site_file).get(SETTING) != table:
+                write_settings(site_file, {SETTING: table})
+        return
+    made = path / f"{FILE_NAME}.new"
+    made.write_text(tomli_w.dumps(table), encoding="utf-8")
+    made.replace(path / FILE_NAME)
+
+
+def details_table(details: EnteredDetails, folder: Path) -> dict[str, Any]:
+    """The details as the table of their file, the logo's path relative where it lies below."""
+    table: dict[str, Any] = {}
+    for key, value in details.values.items():
+        if key == "logo" and value:
+            logo = Path(value)
+            inside = logo.is_relative_to(folder)
+            table[key] = str(logo.relative_to(folder) if inside else logo)
+        else:
+            table[key] = list(value) if isinstance(value, tuple) else value
+    if details.repairs:
+        table["repair"] = [asdict(one) for one in details.repairs]
+    return table
