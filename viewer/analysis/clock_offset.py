@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 LEAST_TRACES = 6
 LEAST_IRRADIANCE = 50.0
 """W/m²; below, offsets of the pyranometer weigh too much."""
+MOST_DEVIATION = 0.1
 FINEST = 0.5
 """Seconds between offsets tried around the best; clocks are read to the second."""
 WIDEST = 120.0
@@ -101,7 +102,8 @@ def _scatter(
 ) -> float:
     """Mean square of ln(current / irradiance) about each group's median; NaN if few overlap.
 
-    Deviations count up to 10 % only, so that a shaded string does not decide.
+    Deviations count up to MOST_DEVIATION only, so that a shaded string does not decide; a
+    trace that falls outside the log counts as much, so that leaving some out is no gain.
     """
     irradiance = readings_at(when, log_times, log_irradiance, gap).values
     good = irradiance > LEAST_IRRADIANCE
@@ -112,7 +114,9 @@ def _scatter(
     for group in np.unique(member[good]):
         own = member[good] == group
         deviation[own] = ratio[own] - np.median(ratio[own])
-    return float(np.mean(np.clip(deviation, -0.1, 0.1) ** 2))
+    counted = np.clip(deviation, -MOST_DEVIATION, MOST_DEVIATION) ** 2
+    outside = (when.size - counted.size) * MOST_DEVIATION**2
+    return float((counted.sum() + outside) / when.size)
 
 
 def _chosen(offsets: Array, scatter: Array, freedom: int) -> ClockOffset:

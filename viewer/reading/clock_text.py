@@ -12,6 +12,17 @@ _TIMES = ("%H:%M:%S", "%H:%M", "%H:%M:%S.%f", "%I:%M:%S %p", "%I:%M %p", "%Hh%M"
 _SLASHED = re.compile(r"^(\d{1,2})/(\d{1,2})/(\d{4})(.*)$")
 
 
+_TIME_LIKE = re.compile(
+    r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}(?:[T ,]+\d{1,2}:\d{2}\S*(?: [AP]M| ?UTC)?)?"
+    r"|\d{1,2}:\d{2}(?::\d{2}\S*)?"
+)
+
+
+def looks_like_time(text: str) -> bool:
+    """Whether the text is written like a date, a time of day or both."""
+    return text[:1].isdigit() and len(text) <= 40 and _TIME_LIKE.fullmatch(text) is not None
+
+
 class TimeTextError(ValueError):
     """A text that is no time, or may be two; the message is the end of a sentence about it."""
 

@@ -70,8 +70,7 @@ class NumberStyle:
             values = np.array(list(map(float, joined.replace(self.decimal, ".").split("\n"))))
         except ValueError:
             return None
-        if not np.isfinite(values.sum()):
-            values[~np.isfinite(values)] = np.nan
+        values[~np.isfinite(values)] = np.nan
         return values
 
     @cached_property

@@ -12,9 +12,13 @@ from numpy.typing import NDArray
 
 from viewer.reading.limits import UnreadableFileError
 from viewer.reading.sweep_shape import mostly_negative
+from viewer.reading.units import unit_of
 
 LEAST_POINTS = 5
 """Fewer points cannot show a sweep's two axis crossings and its knee (a choice of ours)."""
+
+HIGHEST = 1e5
+"""V or A beyond which a reading is an error (a choice of ours)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,8 +56,8 @@ def read_plain(text: str, name: str) -> PlainFile | None:
     if sorted(names) != ["current", "voltage"]:
         return None
     body = text[end + 1 :] if end >= 0 else ""
-    voltage, current, remarks = _points(names, body, name, number)
-    return PlainFile(voltage, current, keys, remarks)
+    points = _points(names, body, name, number)
+    return PlainFile(points[0], points[1], keys, points[2]) if points is not None else None
 
 
 def _no_table(text: str, name: str, line: int) -> str:
@@ -68,28 +72,45 @@ def _column_names(header: str) -> list[str]:
 
 def _points(
     names: list[str], body: str, name: str, header_line: int
-) -> tuple[NDArray[np.float64], NDArray[np.float64], tuple[str, ...]]:
+) -> tuple[NDArray[np.float64], NDArray[np.float64], tuple[str, ...]] | None:
     columns = names.index("voltage"), names.index("current")
     remarks: tuple[str, ...] = ()
     values = _fast(body, len(names))
     if values is None:
+        if _has_units_first(body):
+            return None
         values, remarks = _careful(body, names, columns, name, header_line)
     voltage, current = values[:, columns[0]], values[:, columns[1]]
-    check_sweep(voltage, name)
+    check_sweep(voltage, current, name)
     if mostly_negative(current):
         current = -current
         remarks += ("The current is mostly negative; its sign was turned.",)
     return np.ascontiguousarray(voltage), np.ascontiguousarray(current), remarks
 
 
-def check_sweep(voltage: NDArray[np.float64], name: str) -> None:
-    """Raises UnreadableFileError for too few points or a voltage that does not move."""
+def _has_units_first(body: str) -> bool:
+    """Whether the row under the heading holds units instead of numbers."""
+    cells = body.split("\n", 1)[0].split(",")
+    return all(unit_of(cell.strip(" []()")) is not None for cell in cells)
+
+
+def check_sweep(voltage: NDArray[np.float64], current: NDArray[np.float64], name: str) -> None:
+    """Raises UnreadableFileError for too few points, a voltage that does not move, or values
+    that no string has.
+    """
     if voltage.size < LEAST_POINTS:
         points = {0: "no points", 1: "one point"}.get(voltage.size, f"only {voltage.size} points")
         raise UnreadableFileError(
             f"{name} holds {points}, a sweep needs at least {LEAST_POINTS}; "
             "export the whole sweep again."
         )
+    for column, unit in ((voltage, "V"), (current, "A")):
+        top = float(max(column.max(), -column.min()))
+        if top > HIGHEST:
+            raise UnreadableFileError(
+                f"{name} reaches {top:.3g} {unit}, which no string has; "
+                "check which column is which and its unit."
+            )
     if np.ptp(voltage) == 0:
         raise UnreadableFileError(
             f"{name} has the same voltage, {voltage[0]:g} V, at every point: not a sweep; "
@@ -109,7 +130,7 @@ def _fast(body: str, columns: int) -> NDArray[np.float64] | None:
         return None
     if values.size != lines * columns or body.count(",") != lines * (columns - 1):
         return None
-    if not math.isfinite(values.sum()) and not np.isfinite(values).all():
+    if not np.isfinite(values).all():
         return None
     return values.reshape(lines, columns)
 

@@ -7,6 +7,9 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
+LARGEST = 1e9
+"""Numbers at or beyond are no readings of a sweep, in whatever unit."""
+
 LEAST_FALL = 0.7
 """How clearly the current must fall as voltage rises (minus the rank correlation)."""
 
@@ -22,7 +25,7 @@ class PairShape:
 
 def pair_shape(one: Array, two: Array) -> PairShape:
     """How well `two` against `one` looks like current against voltage, either way round."""
-    good = np.isfinite(one) & np.isfinite(two)
+    good = _measurable(one) & _measurable(two)
     x, y = np.abs(one[good]), np.abs(two[good])
     if x.size < 5 or np.ptp(x) == 0 or np.ptp(y) == 0:
         return PairShape(0.0, 0.5, "")
@@ -67,6 +70,10 @@ def _rank_correlation(x: Array, y: Array) -> float:
     return float(np.mean((rank_x - rank_x.mean()) * (ranks - ranks.mean())) / spread)
 
 
+def _measurable(column: Array) -> NDArray[np.bool_]:
+    return np.isfinite(column) & (np.abs(column) < LARGEST)
+
+
 def mostly_negative(column: Array) -> bool:
     """Whether the column is given with the opposite sign: most of it and its largest part."""
     finite = column[np.isfinite(column)]
@@ -83,8 +90,10 @@ def counts_rows(column: Array) -> bool:
 
 def is_product(column: Array, one: Array, two: Array) -> float:
     """The factor k if `column` is k times `one` times `two` within 2 %, else 0."""
+    good = _measurable(one) & _measurable(two) & _measurable(column)
+    column, one, two = column[good], one[good], two[good]
     product = one * two
-    good = np.isfinite(product) & np.isfinite(column) & (np.abs(product) > 0)
+    good = np.abs(product) > 0
     if good.sum() < 5:
         return 0.0
     big = good & (np.abs(product) > 0.2 * np.abs(product[good]).max())

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass, replace
 
 from viewer.reading.cell_grid import CellGrid, Row
+from viewer.reading.clock_text import looks_like_time
 from viewer.reading.key_lines import COMMENT_MARKS, key_lines
 from viewer.reading.limits import Deadline
 from viewer.reading.number_style import NumberStyle
@@ -67,17 +68,22 @@ def _runs(grid: CellGrid, deadline: Deadline) -> list[_Run]:
 
 
 def _kind(row: Row, style: NumberStyle) -> str:
-    """data: two numbers or more; gap: one number and nothing but gaps; text: anything else."""
-    numbers = texts = 0
+    """data: two numbers or more, or a time and a number; gap: one number and nothing but gaps;
+    text: anything else.
+    """
+    numbers = texts = times = 0
     number = style.number
     for cell in row.cells:
         value = number(cell)
         if value is None:
             texts += 1
+            times += looks_like_time(cell)
         elif value == value:
             numbers += 1
             if numbers == 2:
                 return "data"
+    if numbers and times:
+        return "data"
     return "gap" if numbers == 1 and not texts else "text"
 
 
@@ -183,7 +189,7 @@ def _heading(run: _Run, grid: CellGrid, width: int) -> _Heading:
 def _header_cells(row: Row, width: int) -> list[str]:
     """The cells of a heading; words that a space parts are put together to fit the width."""
     text = COMMENT_MARKS.sub("", row.text).strip()
-    if len(row.cells) > 1 and row.text.split() != row.cells:
+    if row.text.split() != row.cells:  # spaces are not what separates the cells
         cells = list(row.cells)
         cells[0] = COMMENT_MARKS.sub("", cells[0])
         return cells

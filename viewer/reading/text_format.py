@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from itertools import product
 
 from viewer.reading.cell_grid import DELIMITERS, split_cells
+from viewer.reading.clock_text import looks_like_time
 from viewer.reading.limits import UnreadableFileError
 from viewer.reading.number_style import STYLES, NumberStyle
 
@@ -78,11 +79,12 @@ def _possible(mark: str, style: NumberStyle, lines: list[str]) -> bool:
 
 
 def _score(lines: list[str], mark: str, style: NumberStyle) -> float:
-    """Lines that are numbers throughout count one, lines with two or more numbers less."""
+    """Lines of nothing but numbers and times count one, lines with two or more of them less."""
     score = 0.0
     for line in lines:
         cells = [cell for cell in split_cells(line, mark)[:60] if cell]
         numbers = sum(1 for cell in cells if _is_number(style, cell))
+        numbers += sum(1 for cell in cells if looks_like_time(cell)) if numbers else 0
         if numbers >= 2:
             score += 1.0 if numbers == len(cells) else 0.5 * numbers / len(cells)
     return score

@@ -128,7 +128,7 @@ def _trace(
     current = _values(piece, piece.current, piece.curve.current, "current", source)
     voltage, current, remarks = _without_gaps(piece, voltage, current)
     name = source if alone else f"{source}, the table from {table.where()} on,"
-    check_sweep(voltage, name)
+    check_sweep(voltage, current, name)
     found = field_values(recipe, table, piece.rows, table.keys or shared, source)
     if not table.keys and shared and table.first_line > shared[0].line and not alone:
         found.remarks.append("Conditions are those given once for the whole file.")
