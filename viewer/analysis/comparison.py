@@ -106,5 +106,6 @@ def _result(
         signatures=found.signatures,
         candidate_causes=found.candidate_causes,
         uncertainty=uncertainty,
+        sweep=one.measured,
         missing=one.missing,
     )

@@ -58,7 +58,11 @@ def prepare(
             unusable.append(Unreadable(trace.source, str(error)))
         else:
             usable.append((trace, Curve(voltage, current)))
-    found = find_key_points_of_many([(swept.voltage, swept.current) for _, swept in usable])
+    # The points as they were measured: their order tells one direction from the other.
+    found = find_key_points_of_many(
+        [(trace.voltage, trace.current) for trace, _ in usable],
+        [_irradiance_change(trace) for trace, _ in usable],
+    )
     strings = [layout.string(trace.combiner, trace.string) for trace, _ in usable]
     fitted = [models.models.get(string.module) if string else None for string in strings]
     conditions = resolve_many(
@@ -84,6 +88,14 @@ def prepare(
         )
     ]
     return prepared, unusable
+
+
+def _irradiance_change(trace: Trace) -> float | None:
+    """Irradiance after the sweep over that before it, less one; None where not both were read."""
+    before, after = trace.conditions.poa_global, trace.conditions.poa_global_end
+    if before is None or after is None or not before > 0:
+        return None
+    return after / before - 1
 
 
 def _what_is_missing(

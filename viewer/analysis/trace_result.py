@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.analysis.trace_uncertainty import TraceUncertainty
-from viewer.physics.key_points import KeyPoints
+from viewer.physics.key_points import KeyPoints, MeasuredKeyPoints
 from viewer.site_data.iv_trace import Trace
 
 KINDS: tuple[str, ...] = (
@@ -126,5 +126,7 @@ class TraceResult:
     candidate_causes: tuple[CandidateCause, ...] = ()
     uncertainty: TraceUncertainty | None = None
     """Of the key points, expanded (k = 2), and the budget of the power ratio's."""
+    sweep: MeasuredKeyPoints | None = None
+    """Slopes, quality and power maxima of the sweep itself, and what it could not tell."""
     missing: tuple[str, ...] = ()
     """One sentence for each thing that could not be computed, saying what it needs."""

@@ -3,9 +3,11 @@
 import json
 import math
 from collections.abc import Mapping
+from dataclasses import asdict
 
 from viewer.analysis.trace_result import TraceResult
-from viewer.physics.key_points import KeyPoints
+from viewer.analysis.trace_uncertainty import TraceUncertainty
+from viewer.physics.key_points import KeyPoints, MeasuredKeyPoints
 from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.site_data.iv_trace import Unreadable
 
@@ -70,9 +72,36 @@ def result_object(result: TraceResult) -> dict[str, object]:
             }
             for c in result.candidate_causes
         ],
+        "uncertainty": _uncertainty(result.uncertainty),
+        "sweep": _sweep(result.sweep),
         "missing": list(result.missing),
-        "remarks": list(trace.remarks),
+        "remarks": [*trace.remarks, *(result.sweep.remarks if result.sweep else ())],
     }
+
+
+def _uncertainty(found: TraceUncertainty | None) -> dict[str, object]:
+    """Expanded uncertainties (k = 2) of the key points."""
+    kinds = ("measured", "predicted", "translated")
+    return {kind: _key_points(getattr(found, kind) if found else None) for kind in kinds}
+
+
+def _sweep(sweep: MeasuredKeyPoints | None) -> dict[str, object] | None:
+    """Slopes at the ends [ohm] and the quality of the sweep."""
+    if sweep is None:
+        return None
+    slopes = {key: _plain_value(value) for key, value in asdict(sweep.slopes).items()}
+    quality = asdict(sweep.quality) if sweep.quality else {}
+    return {
+        **slopes,
+        "quality": {key: _plain_value(value) for key, value in quality.items()},
+        "power_maxima": [{"v": one.voltage, "p": one.power} for one in sweep.power_maxima],
+    }
+
+
+def _plain_value(value: object) -> object:
+    if isinstance(value, float):
+        return _number(value)
+    return list(value) if isinstance(value, tuple) else value
 
 
 def unreadable_object(unreadable: Unreadable) -> dict[str, object]:
@@ -93,6 +122,8 @@ def unreadable_object(unreadable: Unreadable) -> dict[str, object]:
         "power_ratio_uncertainty": None,
         "signatures": [],
         "candidate_causes": [],
+        "uncertainty": _uncertainty(None),
+        "sweep": None,
         "missing": [],
         "remarks": [],
     }
