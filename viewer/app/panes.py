@@ -7,6 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
 from viewer.state.session import Session
+from viewer.widgets.change_pane import ChangePane
 from viewer.widgets.datasheet_pane import DatasheetPane
 from viewer.widgets.expect_pane import ExpectPane
 from viewer.widgets.findings_pane import FindingsPane
@@ -47,6 +48,7 @@ PANES: tuple[Pane, ...] = (
     Pane("findings", "Findings", FindingsPane, BOTTOM, with_pane="key_points"),
     Pane("unreadable", "Unreadable files", UnreadablePane, BOTTOM, with_pane="key_points"),
     Pane("years", "Over the years", YearsPane, BOTTOM, with_pane="key_points"),
+    Pane("changes", "Against a visit", ChangePane, BOTTOM, with_pane="key_points"),
     Pane("at_the_string", "At the string", ExpectPane, BOTTOM, with_pane="key_points"),
     Pane("datasheet", "Datasheet", DatasheetPane, BOTTOM, with_pane="key_points"),
     Pane("limits", "Electrical limits", LimitsPane, BOTTOM, with_pane="key_points"),

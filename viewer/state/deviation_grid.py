@@ -1,7 +1,7 @@
 """The numbers behind the heat-grid: one combiner's strings against prediction or each other."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +15,7 @@ from viewer.state.string_rows import natural
 REFERENCES: dict[str, str] = {
     "prediction": "the prediction",
     "median": "the combiner's median",
+    "visit": "the baseline visit",
 }
 
 
@@ -47,8 +48,13 @@ def deviation_grid(
     combiner: str,
     layout: SiteLayout | None = None,
     reference: str = "prediction",
+    then: Mapping[str, TraceResult] | None = None,
+    then_visit: str = "",
 ) -> DeviationGrid:
     """The grid of one combiner from its traces of the shown visit.
+
+    Against another visit, both traces' key points at STC are compared; `then` holds that
+    visit's trace of each string by its name.
 
     Against the median, each string's measured-to-predicted ratio is compared with the median
     ratio of the combiner, so that irradiance and temperature, which change from one sweep to
@@ -61,7 +67,11 @@ def deviation_grid(
     ]
     measured = _values([one.measured for one in mine])
     predicted = _values([one.predicted for one in mine])
-    deviation, basis = _deviation(measured, predicted, reference)
+    if reference == "visit":
+        deviation = _against_visit(mine, then or {})
+        basis = f"at STC against {then_visit}" if then_visit else "no other visit to compare with"
+    else:
+        deviation, basis = _deviation(measured, predicted, reference)
     absent = _absent(combiner, layout, {row.string for row in rows})
     nothing = np.full((len(absent), len(KEY_POINT_NAMES)), math.nan)
     both = rows + absent
@@ -111,6 +121,15 @@ def _deviation(
     if np.isfinite(ratio).any():
         return _against_median(ratio), "ratios to prediction against their median"
     return _against_median(measured), "measured against median (no prediction)"
+
+
+def _against_visit(
+    mine: Sequence[TraceResult], then: Mapping[str, TraceResult]
+) -> NDArray[np.float64]:
+    before = [then.get(one.trace.string or one.trace.source) for one in mine]
+    earlier = _values([one.translated if one else None for one in before])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return 100.0 * (_values([one.translated for one in mine]) / earlier - 1.0)
 
 
 def _against_median(values: NDArray[np.float64]) -> NDArray[np.float64]:

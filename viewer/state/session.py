@@ -139,6 +139,10 @@ class Session:
         box = self._by_combiner.get(combiner, {})
         return tuple(one for name, one in box.items() if ids is None or name in ids)
 
+    def all_results_of(self, combiner: str) -> tuple[TraceResult, ...]:
+        """Results of one combiner's traces on every visit, in order of arrival."""
+        return tuple(self._by_combiner.get(combiner, {}).values())
+
     def years_source(self) -> YearsSource | None:
         """What rates over the years are computed from; None before everything has arrived."""
         if self.layout is None or not self._results or self.is_loading:

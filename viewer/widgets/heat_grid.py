@@ -13,8 +13,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.analysis.trace_result import TraceResult
 from viewer.state.deviation_grid import REFERENCES, deviation_grid
 from viewer.state.session import Session
+from viewer.state.visit_comparison import compared_visits, results_by_string
 from viewer.widgets.binding import ChoiceTie, RowTie, fill_choices, follow
 from viewer.widgets.heat_grid_cells import PRINTED, HeatGridCells
 from viewer.widgets.heat_grid_model import HeatGridModel
@@ -78,6 +80,8 @@ class HeatGrid(QWidget):
             (choices.visit.changed, self.recompute),
             (choices.combiner.changed, self.recompute),
             (choices.grid_reference.changed, self.recompute),
+            (session.years.changed, self.recompute),
+            (session.years.baseline.changed, self.recompute),
             (choices.grid_printed.changed, self._dress),
             (session.settings.changed, self._dress),
             (look.theme.changed, self._dress),
@@ -157,10 +161,17 @@ class HeatGrid(QWidget):
             self.basis.setText("")
             return
         reference = session.choices.grid_reference.value
-        grid = deviation_grid(session.results_of(chosen), chosen, session.layout, reference)
+        then, visit = self._earlier(chosen) if reference == "visit" else (None, "")
+        results = session.results_of(chosen)
+        grid = deviation_grid(results, chosen, session.layout, reference, then, visit)
         self.model.show_grid(grid)
         self.basis.setText(grid.basis)
         self.basis.setToolTip(grid.basis)
+
+    def _earlier(self, combiner: str) -> tuple[dict[str, TraceResult], str]:
+        """The traces of the visit that the shown one is compared with, and its name."""
+        then = compared_visits(self._session).then
+        return results_by_string(self._session, combiner, then), then or ""
 
     def _dress(self, *_: object) -> None:
         theme, full = self._look.theme.value, self._session.settings.value.grid_range
