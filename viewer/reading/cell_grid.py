@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from viewer.reading.limits import COLUMN_LIMIT, Deadline, UnreadableFileError, check_rows
 from viewer.reading.number_style import POINT, NumberStyle
+from viewer.site_data.cell_text import original_text
 
 DELIMITERS = {"tab": "\t", ";": ";", "|": "|", ",": ",", "spaces": " "}
 """Name in recipes and sentences to the mark itself."""
@@ -58,6 +59,8 @@ def text_grid(text: str, delimiter: str, style: NumberStyle, deadline: Deadline)
             cells = split_cells(line, delimiter)
         else:
             cells = line.split(delimiter)
+        if "'" in line:
+            cells = [original_text(cell) for cell in cells]
         if len(cells) > COLUMN_LIMIT + 1:  # one more for a delimiter at the line's end
             raise UnreadableFileError(
                 f"{deadline.source}, line {number}: more than {COLUMN_LIMIT:,} columns; "

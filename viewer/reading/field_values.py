@@ -19,7 +19,6 @@ from viewer.reading.raw_table import KeyLine, RawTable
 from viewer.reading.recipe import FieldSource, Recipe
 from viewer.reading.trace_keys import CONDITION_NAMES
 from viewer.reading.units import converter, split_unit
-from viewer.site_data.cell_text import original_text
 from viewer.site_data.iv_trace import MeasuredConditions
 
 STEADY = 0.001
@@ -68,7 +67,7 @@ def _set_text(found: FieldValues, name: str, text: str, where: str, pattern: str
     if not text:
         return
     if name != "measured_at":
-        found.texts[name] = original_text(text)
+        found.texts[name] = text
         return
     if found.measured_at is not None:
         return

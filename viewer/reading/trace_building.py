@@ -13,7 +13,6 @@ from viewer.reading.raw_table import KeyLine, RawTable
 from viewer.reading.recipe import ColumnRef, CurveColumns, Recipe
 from viewer.reading.sweep_shape import pair_shape
 from viewer.reading.units import converter
-from viewer.site_data.cell_text import original_text
 from viewer.site_data.iv_trace import Trace, Unreadable
 
 
@@ -98,7 +97,7 @@ def _groups(table: RawTable, names: Sequence[str]) -> Iterator[tuple[NDArray[np.
     for row, values in enumerate(zip(*(table.texts(at) for at in columns), strict=True)):
         rows_of.setdefault(values, []).append(row)
     for values, rows in rows_of.items():
-        yield np.array(rows, dtype=np.intp), " ".join(original_text(one) for one in values if one)
+        yield np.array(rows, dtype=np.intp), " ".join(filter(None, values))
 
 
 def _named(

@@ -1,6 +1,7 @@
 """Tidy tables to CSV, Excel and Parquet: names of pv-terms, units documented, no formulas.
 
-Numbers are written so that they read back unchanged. Cells of text that a spreadsheet would
+Numbers are written so that they read back unchanged: in CSV and Parquet every bit, in Excel 16
+significant digits, since spreadsheets keep no more than 15. Cells of text that a spreadsheet would
 run as a formula are disarmed with an apostrophe in CSV; in Excel they are stored as text, in
 Parquet there are no formulas.
 """
