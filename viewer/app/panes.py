@@ -16,8 +16,10 @@ from viewer.widgets.help_pane import HelpPane
 from viewer.widgets.hours_pane import HoursPane
 from viewer.widgets.key_point_pane import KeyPointPane
 from viewer.widgets.limits_pane import LimitsPane
+from viewer.widgets.sample_pane import SamplePane
 from viewer.widgets.settings_pane import SettingsPane
 from viewer.widgets.string_list import StringList
+from viewer.widgets.sweep_pane import SweepPane
 from viewer.widgets.theme import Look
 from viewer.widgets.unreadable_pane import UnreadablePane
 from viewer.widgets.years_pane import YearsPane
@@ -50,9 +52,11 @@ PANES: tuple[Pane, ...] = (
     Pane("years", "Over the years", YearsPane, BOTTOM, with_pane="key_points"),
     Pane("changes", "Against a visit", ChangePane, BOTTOM, with_pane="key_points"),
     Pane("at_the_string", "At the string", ExpectPane, BOTTOM, with_pane="key_points"),
+    Pane("sweep", "Sweep and fit", SweepPane, BOTTOM, with_pane="key_points"),
     Pane("datasheet", "Datasheet", DatasheetPane, BOTTOM, with_pane="key_points"),
     Pane("limits", "Electrical limits", LimitsPane, BOTTOM, with_pane="key_points"),
     Pane("good_hours", "Good hours", HoursPane, BOTTOM, with_pane="key_points", shown=False),
+    Pane("sample", "Sample", SamplePane, BOTTOM, with_pane="key_points", shown=False),
     Pane("settings", "Settings", SettingsPane, RIGHT, shown=False, floating=True),
     Pane("help", "Help", HelpPane, RIGHT, shown=False, floating=True),
 )

@@ -1,26 +1,14 @@
 """`curvewright sample`: which strings to trace this year, and what that can show."""
 
 import argparse
-from collections import Counter, defaultdict
-from collections.abc import Sequence
 from pathlib import Path
 
-from viewer.analysis.observation import observe, stc_uncertainty
-from viewer.analysis.sample_plan import SamplePlan, plan_sample
-from viewer.analysis.sample_power import USUAL_BETWEEN, Detection, detectable
-from viewer.analysis.trace_result import TraceResult
-from viewer.analysis.trend import trend
+from viewer.analysis.sample_power import USUAL_BETWEEN
 from viewer.app import site_results as site
 from viewer.reading.open_layout import open_layout
 from viewer.reading.visit_folder import FolderError
 from viewer.reports.sample_table import power_lines, sample_data, sample_lines
-from viewer.site_data.site_layout import SiteLayout
-from viewer.site_data.visit_grouping import VisitGroup, group_visits
-
-SPANS = (1.0, 2.0, 5.0, 10.0)
-"""Years between two tracings for which the detectable loss is stated."""
-
-Place = tuple[str, str]
+from viewer.state.sample_planning import SampleWish, between_from_traces, planned_sample
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -62,20 +50,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     try:
         found = _gather(arguments)
-        visits = group_visits([one.trace for one in found.results])
-        suspects = [site.place(text, found.layout) for text in arguments.suspect]
-        if not arguments.no_suspects:
-            suspects += fell_short(found.results, visits)
-        plan = plan_sample(
-            found.layout,
+        wish = SampleWish(
             share=arguments.share / 100,
             panel_share=arguments.panel / 100,
-            traced=_history(found.results, visits),
-            suspects=suspects,
             seed=arguments.seed,
+            add_short=not arguments.no_suspects,
+            suspects=tuple(site.place(text, found.layout) for text in arguments.suspect),
         )
-        power = _power(arguments, plan, found)
-        last = _last_traced(found.results, visits)
+        inputs = site.inputs(arguments)
+        between = arguments.between
+        if between is None:
+            between = between_from_traces(found.results, found.layout, inputs)
+        made = planned_sample(found.layout, found.results, wish, inputs, between)
+        plan, last, power = made.plan, made.last_traced, made.power
         lines = [*sample_lines(plan, last), *power_lines(power)]
         site.output(arguments, lines, sample_data(plan, last, power))
     except ValueError as error:
@@ -97,60 +84,3 @@ def _gather(arguments: argparse.Namespace) -> site.SiteResults:
     if not any(box.strings for box in found.layout.combiners):
         raise ValueError(f"{path} lists no strings to choose from; describe them in site.toml")
     return found
-
-
-def _history(
-    results: Sequence[TraceResult], visits: Sequence[VisitGroup]
-) -> dict[Place, tuple[int, ...]]:
-    """On which visits, by their order, each string was traced."""
-    seen: dict[Place, set[int]] = defaultdict(set)
-    for number, visit in enumerate(visits):
-        for member in visit.members:
-            seen[_place(results[member])].add(number)
-    return {place: tuple(sorted(numbers)) for place, numbers in seen.items()}
-
-
-def _last_traced(results: Sequence[TraceResult], visits: Sequence[VisitGroup]) -> dict[Place, str]:
-    return {_place(results[member]): visit.name for visit in visits for member in visit.members}
-
-
-def fell_short(results: Sequence[TraceResult], visits: Sequence[VisitGroup]) -> list[Place]:
-    """Strings whose power, when last traced, fell short by more than its uncertainty."""
-    last = {_place(results[member]): results[member] for v in visits for member in v.members}
-    return [
-        place
-        for place, result in last.items()
-        if result.power_ratio is not None
-        and result.power_ratio + (result.power_ratio_uncertainty or 0.0) < 1.0
-        and result.power_ratio_uncertainty is not None
-    ]
-
-
-def _place(result: TraceResult) -> Place:
-    return result.trace.combiner or "", result.trace.string or ""
-
-
-def _power(
-    arguments: argparse.Namespace, plan: SamplePlan, found: site.SiteResults
-) -> list[Detection]:
-    """What the sample can show over SPANS; nothing with fewer than two strings."""
-    if len(plan.sampled) < 2:
-        return []
-    inputs = site.inputs(arguments)
-    usual = _usual_module(found.layout)
-    uncertainty = stc_uncertainty(found.layout.modules.get(usual), inputs)["p_mp"]
-    between = arguments.between
-    if between is None:
-        observed = observe(found.results, found.layout, inputs)
-        known = trend(observed, found.layout).usual
-        between = known.between if known and known.between > 0 else USUAL_BETWEEN
-    return [
-        detectable(len(plan.sampled), plan.population, span, uncertainty, between=between)
-        for span in SPANS
-    ]
-
-
-def _usual_module(layout: SiteLayout) -> str:
-    """The module type of most strings."""
-    kinds = Counter(one.module for box in layout.combiners for one in box.strings)
-    return kinds.most_common(1)[0][0]

@@ -1,11 +1,14 @@
 """A sample plan as a list to take along and as plain data for JSON."""
 
+import csv
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 from viewer.analysis.sample_plan import PANEL, ROTATION, SUSPECT, PlannedString, SamplePlan
 from viewer.analysis.sample_power import Detection
 from viewer.reports.plain_table import aligned
+from viewer.site_data.cell_text import plain_cell
 
 REASONS: dict[str, str] = {
     PANEL: "panel, the same every year",
@@ -30,6 +33,16 @@ def sample_lines(plan: SamplePlan, last: Mapping[tuple[str, str], str]) -> list[
         "",
         *aligned(headings, rows, {"No"}),
     ]
+
+
+def write_sample_csv(file: Path, plan: SamplePlan, last: Mapping[tuple[str, str], str]) -> None:
+    """One line a string in walking order. Raises OSError when it cannot be written."""
+    with file.open("w", newline="", encoding="utf-8") as stream:
+        writer = csv.writer(stream)
+        writer.writerow(["order", "combiner", "string", "module", "reason", "last_traced"])
+        for number, one in enumerate(plan.strings, start=1):
+            words = (*_cells(one), last.get(one.place, "never"))
+            writer.writerow([number, *(plain_cell(word) for word in words)])
 
 
 def _cells(one: PlannedString) -> list[str]:

@@ -18,6 +18,7 @@ from viewer.analysis.trend import Trend, trend
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.visit_grouping import comparable
 from viewer.site_data.warranty_terms import WarrantyTerms
 from viewer.state.jobs import Job, Jobs, Progress, Step
 from viewer.state.notifier import Notifier, Value
@@ -165,6 +166,18 @@ def visit_ratios(results: Sequence[TraceResult], observed: Observed) -> tuple[Vi
         ids = tuple(one.trace.source for one in known)
         made.append(VisitRatios(visit.name, month, ids, ratios))
     return tuple(made)
+
+
+def latest_traces(results: Iterable[TraceResult]) -> dict[Place, str]:
+    """Each string's latest trace by id; undated traces count as the earliest."""
+    found: dict[Place, tuple[datetime | None, str]] = {}
+    for one in results:
+        place = one.trace.combiner or "", one.trace.string or ""
+        moment = comparable(one.trace.measured_at) if one.trace.measured_at else None
+        known = found.get(place)
+        if known is None or known[0] is None or (moment is not None and moment >= known[0]):
+            found[place] = moment, one.trace.source
+    return {place: trace_id for place, (_, trace_id) in found.items()}
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 from viewer.analysis.observation import QUANTITIES
 from viewer.analysis.rate import PUBLISHED_MEDIAN
 from viewer.physics.nomenclature import KEY_POINT_NAMES, quantity
-from viewer.state.over_years import Place, Years
+from viewer.state.over_years import Place, Years, latest_traces
 from viewer.state.rate_rows import (
     STRINGS_SHOWN,
     history,
@@ -263,15 +263,5 @@ class YearsPane(QWidget):
 def traces_of_strings(session: Session) -> dict[Place, str]:
     """For each string its trace on the shown visit, else its latest."""
     ids = session.shown_ids()
-    last: dict[Place, str] = {}
-    shown: dict[Place, str] = {}
-    for visit in session.visits:
-        for trace_id in visit.trace_ids:
-            result = session.result(trace_id)
-            if result is None:
-                continue
-            place = result.trace.combiner or "", result.trace.string or ""
-            last[place] = trace_id
-            if ids is not None and trace_id in ids:
-                shown[place] = trace_id
-    return last | shown
+    shown = [one for one in session.results if ids is None or one.trace.source in ids]
+    return latest_traces(session.results) | latest_traces(shown)

@@ -1,0 +1,225 @@
+"""Sample: which strings to trace this year, in walking order, and what that can show."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QFileDialog,
+    QFormLayout,
+    QFrame,
+    QHBoxLayout,
+    QPushButton,
+    QSpinBox,
+    QTextBrowser,
+    QVBoxLayout,
+    QWidget,
+)
+
+from viewer.analysis.site_models import site_models
+from viewer.analysis.visit_sheet import sheet_rows
+from viewer.physics.uncertainty import InputUncertainties
+from viewer.reports.sample_table import REASONS, write_sample_csv
+from viewer.reports.visit_sheet_files import write_sheet_csv, write_sheet_pdf
+from viewer.state.over_years import latest_traces
+from viewer.state.sample_planning import (
+    PlannedSample,
+    SampleWish,
+    between_strings,
+    detection_sentences,
+    planned_sample,
+)
+from viewer.state.session import Session
+from viewer.widgets.binding import RowTie, follow
+from viewer.widgets.number_box import number_box
+from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table
+from viewer.widgets.theme import MEDIUM, SMALL, Look
+
+HEADINGS = ("No", "Combiner", "String", "Why", "Last traced", "Module")
+
+
+class SamplePane(QWidget):
+    def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self.planned: PlannedSample | None = None
+        self.share = number_box("Share of all strings to trace", "%", 1, 100, 10, 0)
+        self.panel = number_box("Share of the sample that stays the same", "%", 0, 100, 50, 0)
+        self.seed = QSpinBox(self)
+        self.short = QCheckBox("add strings that fell short", self)
+        self.irradiance = number_box("Irradiance on the test sheet", "W/m²", 100, 1300, 800, 0)
+        self.cell = number_box("Cell temperature on the test sheet", "°C", -20, 90, 45, 0)
+        self.model = PlainRows(session, HEADINGS, (0,), self)
+        self.view = plain_table(self.model, "Strings to trace in walking order")
+        self.said = QTextBrowser(self)
+        self.as_csv = QPushButton("Export CSV…", self)
+        self.sheet = QPushButton("Test sheet…", self)
+        self._lay_out()
+        self._tie = RowTie(self.view, session.selection)
+        for box in (self.share, self.panel, self.seed):
+            box.valueChanged.connect(self.refill)
+        self.short.toggled.connect(self.refill)
+        self.as_csv.clicked.connect(self._ask_csv)
+        self.sheet.clicked.connect(self._ask_sheet)
+        for notifier, method in (
+            (session.site_changed, self.refill),
+            (session.loaded, self.refill),
+            (session.years.changed, self.refill),
+        ):
+            follow(self, notifier, method)
+        self.refill()
+
+    def _lay_out(self) -> None:
+        self.seed.setRange(1, 999_999)
+        self.seed.setAccessibleName("Seed of the choice")
+        self.seed.setToolTip("The same seed and history give the same plan, on every computer")
+        self.short.setChecked(True)
+        self.short.setToolTip("Suspects are traced too but do not stand for the site")
+        self.panel.setToolTip("Strings traced every year, which a change is best measured on")
+        self.sheet.setToolTip("Paper to take along: expected Voc and Isc of each string, as PDF")
+        self.said.setFrameShape(QFrame.Shape.NoFrame)
+        self.said.setAccessibleName("What the sample can show")
+        for box in (self.share, self.panel, self.seed, self.irradiance, self.cell):
+            box.setMaximumWidth(13 * self.fontMetrics().horizontalAdvance("0"))
+        form = QFormLayout()
+        form.setSpacing(SMALL)
+        form.addRow("Of all strings", self.share)
+        form.addRow("Same every year", self.panel)
+        form.addRow("Seed", self.seed)
+        form.addRow("", self.short)
+        form.addRow("Sheet at", self.irradiance)
+        form.addRow("Cells at", self.cell)
+        buttons = QHBoxLayout()
+        buttons.setSpacing(SMALL)
+        buttons.addWidget(self.as_csv)
+        buttons.addWidget(self.sheet)
+        form.addRow(buttons)
+        digit = self.fontMetrics().horizontalAdvance("0")
+        for column, digits in enumerate((5, 11, 13, 22, 23)):
+            self.view.setColumnWidth(column, digits * digit)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
+        row.setSpacing(MEDIUM)
+        left = QVBoxLayout()
+        left.addLayout(form)
+        left.addStretch(1)
+        row.addLayout(left)
+        row.addWidget(self.view, 3)
+        row.addWidget(self.said, 2)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self._session.years.ensure()
+        self.refill()
+
+    def refill(self, *_: object) -> None:
+        if not self.isVisible() and self.planned is None:
+            return
+        self.planned, problem = self._plan()
+        planned = self.planned
+        self.as_csv.setEnabled(planned is not None)
+        self.sheet.setEnabled(planned is not None)
+        if planned is None:
+            self.model.show_rows(())
+            self.said.setPlainText(problem)
+            return
+        latest = latest_traces(self._session.results)
+        self.model.show_rows(
+            [
+                PlainRow(
+                    (
+                        str(number),
+                        one.combiner,
+                        one.string,
+                        REASONS[one.reason],
+                        planned.last_traced.get(one.place, "never"),
+                        one.module_type,
+                    ),
+                    one.place,
+                    latest.get(one.place),
+                )
+                for number, one in enumerate(planned.plan.strings, start=1)
+            ]
+        )
+        self.said.setPlainText("\n".join(self._words(planned)))
+
+    def wish(self) -> SampleWish:
+        return SampleWish(
+            self.share.value() / 100,
+            self.panel.value() / 100,
+            self.seed.value(),
+            self.short.isChecked(),
+        )
+
+    def _plan(self) -> tuple[PlannedSample | None, str]:
+        session = self._session
+        layout = session.layout
+        if layout is None or not any(box.strings for box in layout.combiners):
+            return None, "There are no strings to choose from: describe them in site.toml."
+        found = session.years.found
+        between = between_strings(found.trend.usual if found else None)
+        try:
+            made = planned_sample(
+                layout, session.results, self.wish(), InputUncertainties(), between
+            )
+        except ValueError as problem:
+            return None, f"{problem}."
+        return made, ""
+
+    @staticmethod
+    def _words(planned: PlannedSample) -> list[str]:
+        plan = planned.plan
+        share = 100 * len(plan.sampled) / plan.population
+        added = len(plan.strings) - len(plan.sampled)
+        return [
+            f"{len(plan.sampled)} of {plan.population} strings ({share:.1f} %) stand for the "
+            f"site, {added} suspects added.",
+            "",
+            *detection_sentences(planned.power),
+            "",
+            "Strings are live whenever the sun shines: qualified persons only, after local codes.",
+        ]
+
+    def _ask_csv(self) -> None:
+        self._ask("Export the sample", "sample.csv", "CSV table (*.csv)", self.save_csv)
+
+    def _ask_sheet(self) -> None:
+        filters = "PDF page (*.pdf);;CSV table (*.csv)"
+        self._ask("Make a test sheet", "test_sheet.pdf", filters, self.save_sheet)
+
+    def _ask(self, title: str, name: str, filters: str, save: Callable[[Path], object]) -> None:
+        folder = self._session.folder
+        start = str((folder.parent if folder else Path.home()) / name)
+        chosen, _ = QFileDialog.getSaveFileName(self, title, start, filters)
+        if chosen:
+            path = Path(chosen)
+            save(path if path.suffix else path.with_suffix(Path(name).suffix))
+
+    def save_csv(self, path: Path) -> None:
+        planned = self.planned
+        if planned is not None:
+            self._save(path, lambda: write_sample_csv(path, planned.plan, planned.last_traced))
+
+    def save_sheet(self, path: Path) -> None:
+        """The test sheet of the planned strings, as PDF, or as CSV by the name's ending."""
+        layout, planned = self._session.layout, self.planned
+        if layout is None or planned is None:
+            return
+        models = site_models(layout.modules).models
+        places = [one.place for one in planned.plan.strings]
+        irradiance, cell = self.irradiance.value(), self.cell.value()
+        rows = sheet_rows(layout, models, places, irradiance, cell)
+        if path.suffix.lower() == ".csv":
+            self._save(path, lambda: write_sheet_csv(path, rows))
+        else:
+            self._save(path, lambda: write_sheet_pdf(path, layout.name, rows, irradiance, cell))
+
+    def _save(self, path: Path, write: Callable[[], object]) -> None:
+        try:
+            write()
+        except OSError as problem:
+            why = problem.strerror or problem
+            self._session.message.value = f"{path.name} was not saved: {why}."
+        else:
+            self._session.message.value = f"Saved {path}."
