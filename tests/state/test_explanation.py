@@ -47,7 +47,7 @@ def test_the_fault_behind_a_curve_is_found_with_its_severity(result):
     assert said.fits[0].scenario.key == "shorted_bypass"
     assert said.fits[0].severity == 2.0
     assert said.grade(said.fits[0]) == "best"
-    assert said.grade(said.fits[-1]) == "ruled out by the curve"
+    assert said.grade(said.fits[-1]) == "much worse"
     assert said.summary().startswith(scenarios()["shorted_bypass"].name)
 
 

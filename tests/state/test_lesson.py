@@ -4,6 +4,7 @@ import pytest
 from viewer.physics.cell_string.group_states import GroupState
 from viewer.physics.cell_string.severity_fit import MeasuredCurve, fit_severity
 from viewer.state.lesson import IRRADIANCE, MOST_KEPT, TEMPERATURE, Lesson
+from viewer.state.lesson_pair import LessonPair
 from viewer.state.string_view import ABSENT, next_change, string_view
 
 
@@ -153,3 +154,18 @@ def test_a_fit_can_be_taken_into_the_lesson(lesson):
     assert lesson.simulated.scenario.key == "dead_cell"
     assert lesson.simulated.severity == pytest.approx(55.0, abs=1.5)
     assert lesson.string.value is string
+
+
+def test_two_sides_keep_settings_of_their_own_and_share_sun_and_string(lesson):
+    pair = LessonPair(lesson)
+    lesson.change(poa_global=500.0)
+    pair.change(0, severity=1e9)
+    shade, dead = pair.simulated(0), pair.simulated(1)
+    assert shade.poa_global == dead.poa_global == 500.0
+    assert shade.severity == shade.scenario.severity.highest
+    assert dead.scenario.key == "dead_cell"
+    pair.choose(0, "corroded_connector")
+    pair.choose(0, "dead_cell")
+    assert pair.sides[0].value.extent == lesson.scenarios["dead_cell"].extent.start
+    pair.choose(1, "open_bypass")
+    assert pair.sides[1].value.extent == 3.0

@@ -75,7 +75,9 @@ def settings_text(sim: SimulatedString) -> str:
 
 
 def _setting_text(knob: Knob, value: float) -> str:
-    return f"{knob.label[0].lower()}{knob.label[1:]} {value:.3g} {knob.unit}".rstrip()
+    """A counting knob's label already says what is counted."""
+    unit = "" if knob.whole else f" {knob.unit}"
+    return f"{knob.label[0].lower()}{knob.label[1:]} {value:.3g}{unit}".rstrip()
 
 
 def draw_question(

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.app.lesson_desk import LessonDesk
 from viewer.app.pane_docks import PaneDocks
 from viewer.app.panes import PANES
 from viewer.app.window_actions import WindowActions
@@ -52,12 +53,14 @@ class MainWindow(QMainWindow):
         self.plot = CurvePlot(session, look)
         self.window_actions = WindowActions(self, session, self.plot.figure)
         self.middle = QStackedWidget(self)
-        self.middle.addWidget(StartPage(session, look, self.window_actions.doors()))
+        self.docks = PaneDocks(self, PANES, session, look)
+        self.lesson = LessonDesk(self, self.middle, self.docks, session, look)
+        doors = (*self.window_actions.doors(), self.lesson.door())
+        self.middle.addWidget(StartPage(session, look, doors))
         self.middle.addWidget(self.plot)
         self.setCentralWidget(self.middle)
-        self.docks = PaneDocks(self, PANES, session, look)
         self.docks.made.connect(self._pane_made)
-        table = (*self.window_actions.table(), *SESSION_ACTIONS)
+        table = (*self.window_actions.table(), *self.lesson.actions(), *SESSION_ACTIONS)
         self.actions_by_id = ActionSet(table, session, look, self)
         self.finder = CommandFinder(self.actions_by_id, session, self)
         self._fill_menus()
@@ -70,6 +73,7 @@ class MainWindow(QMainWindow):
             (look.theme.changed, self._dress),
         ):
             follow(self, notifier, method)
+        self.lesson.left.connect(self._show_what_is_open)
         self._dress()
         self._show_what_is_open()
         self.docks.default_layout()
@@ -128,7 +132,8 @@ class MainWindow(QMainWindow):
         title = f"Unreadable files ({count})" if count else "Unreadable files"
         self.docks.by_id["unreadable"].setWindowTitle(title)
         open_now = session.layout is not None or session.jobs.current is not None
-        self.middle.setCurrentIndex(1 if open_now else 0)
+        if not self.lesson.shown:
+            self.middle.setCurrentIndex(1 if open_now else 0)
 
     def _dress(self, *_: object) -> None:
         application = QApplication.instance()
@@ -148,6 +153,7 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         self.session.jobs.cancel_all()
+        self.lesson.leave()
         settings = self.session.settings
         settings.value = replace(settings.value, **self.docks.remembered())
         super().closeEvent(event)

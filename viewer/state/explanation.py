@@ -23,7 +23,7 @@ GRADES: tuple[tuple[float, str], ...] = (
     (2.0, "as good as the best"),
     (6.0, "a little worse"),
     (10.0, "clearly worse"),
-    (float("inf"), "ruled out by the curve"),
+    (float("inf"), "much worse"),
 )
 """By how much the cost lies above the best one (R. Kass and A. Raftery, Journal of the American
 Statistical Association 90 (1995) 773-795: their grades of twice the log of a Bayes factor, from
@@ -97,4 +97,4 @@ class Explained:
         if rivals:
             names = ", ".join(one.scenario.name for one in rivals)
             return f"{text}; the curve alone cannot tell it from {names}. Use the looks below."
-        return f"{text}, and the curve alone sets it apart from the other scenarios."
+        return f"{text}; the other scenarios fit worse. Confirm it with the looks below."

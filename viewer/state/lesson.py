@@ -21,6 +21,8 @@ IRRADIANCE = Knob("Irradiance", "W/m²", 50.0, 1200.0, 900.0)
 TEMPERATURE = Knob("Cell temperature", "°C", -10.0, 85.0, 50.0)
 POINTS = 200
 MOST_KEPT = 5
+REMEMBERED = 8
+"""Healthy curves remembered, so that one is not solved again while only a fault changes."""
 TAGS = "ABCDE"
 
 
@@ -74,7 +76,7 @@ class Lesson:
         self.renewed = Notifier()
         self.problem = ""
         """Why the last settings gave no curve; the curve before them is still shown."""
-        self._healthy: tuple[object, SimulatedString] | None = None
+        self._healthy: dict[object, SimulatedString] = {}
         self._simulate()
         self.setting.changed.connect(self._renew)
         self.string.changed.connect(self._renew)
@@ -139,13 +141,21 @@ class Lesson:
 
     @property
     def expected(self) -> SimulatedString:
-        """The healthy string at the recorded conditions: what one would compare with."""
-        sim, string = self.simulated, self.string.value
-        key = (string, sim.recorded_irradiance, sim.recorded_temperature)
-        if self._healthy is None or self._healthy[0] != key:
-            healthy = simulate(HEALTHY, 0.0, key[1], key[2], string.makeup, None, POINTS)
-            self._healthy = (key, healthy)
-        return self._healthy[1]
+        """What one would compare the lesson's curve with."""
+        return self.expected_for(self.simulated)
+
+    def expected_for(self, sim: SimulatedString) -> SimulatedString:
+        """The healthy string at the conditions recorded with a curve of the lesson's string."""
+        string = self.string.value
+        irradiance, temperature = sim.recorded_irradiance, sim.recorded_temperature
+        key = (string, irradiance, temperature)
+        if key not in self._healthy:
+            if len(self._healthy) >= REMEMBERED:
+                self._healthy.clear()
+            self._healthy[key] = simulate(
+                HEALTHY, 0.0, irradiance, temperature, string.makeup, None, POINTS
+            )
+        return self._healthy[key]
 
     @property
     def point(self) -> int:

@@ -88,8 +88,8 @@ class Quiz:
             return ""
         name = self.question.answer.scenario.name
         if self.chosen == self.question.answer.scenario.key:
-            return f"Right: {name}."
-        return f"Not {self.scenarios[self.chosen].name}: it is {name}."
+            return f"Right: “{name}”."
+        return f"Not “{self.scenarios[self.chosen].name}”: it is “{name}”."
 
     def save(self, path: Path) -> None:
         """Write the answered questions as CSV, UTF-8 (RFC 4180). Raises OSError."""

@@ -19,6 +19,10 @@ ABSENT = -1
 """State of the groups of a module that is not there."""
 
 
+LEAST_HEAT = 0.5
+"""Less heat in a cell than this [W] is not worth a word."""
+
+
 @dataclass(frozen=True, eq=False)
 class StringView:
     """Arrays of shape (modules as designed, groups); absent modules carry ABSENT and NaN.
@@ -39,11 +43,11 @@ class StringView:
         return int((self.state == state).sum())
 
     def hottest(self) -> tuple[int, int, float] | None:
-        """Module and group, both from 0, with the hottest cell, and its heat [W] if above 0."""
+        """Module and group, both from 0, with the hottest cell, and its heat [W] if it heats."""
         heat = np.where(np.isfinite(self.heat), self.heat, -np.inf)
         module, group = np.unravel_index(int(np.argmax(heat)), heat.shape)
         found = float(heat[module, group])
-        return (int(module), int(group), found) if found > 0 else None
+        return (int(module), int(group), found) if found >= LEAST_HEAT else None
 
     def sentence(self) -> str:
         """The point and the string in one line."""
@@ -72,7 +76,7 @@ class StringView:
         if cells:
             text += f", {cells} cell{'' if cells == 1 else 's'} in reverse"
         heat = float(self.heat[module, group])
-        if heat > 0:
+        if heat >= LEAST_HEAT:
             text += f", hottest cell {heat:.0f} W"
         return text + "."
 

@@ -1,0 +1,122 @@
+"""The lesson desk: scenarios under sliders, side by side, a quiz, and measured curves explained."""
+
+from pathlib import Path
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtWidgets import (
+    QFileDialog,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QTabWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from viewer.state.lesson import Lesson
+from viewer.state.session import Session
+from viewer.widgets.binding import follow
+from viewer.widgets.explain_pane import ExplainPane
+from viewer.widgets.lesson_compare import LessonCompare
+from viewer.widgets.lesson_explore import LessonExplore
+from viewer.widgets.lesson_size import LessonSize
+from viewer.widgets.quiz_pane import QuizPane
+from viewer.widgets.save_visit_dialog import SaveVisitDialog
+from viewer.widgets.theme import MEDIUM, SMALL, Look
+
+NOTICE = "Simulated: invented strings and invented faults, nothing here was measured."
+NOTICE_MEASURED = "Measured points beside simulated curves."
+
+
+class LessonPane(QWidget):
+    """`left` asks to go back to the site; `lesson.big` says whether it is shown to a class."""
+
+    left = Signal()
+
+    def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self.lesson = Lesson()
+        self.size_of_letters = LessonSize(self.lesson.big)
+        size = self.size_of_letters
+        self.explore = LessonExplore(self.lesson, look, size, self)
+        self.compare = LessonCompare(self.lesson, look, size, self)
+        self.quiz = QuizPane(session, self.lesson, look, size, self)
+        self.explain = ExplainPane(session, self.lesson, look, size, self)
+        self.tabs = QTabWidget(self)
+        self.tabs.setDocumentMode(True)
+        for page, title in (
+            (self.explore, "Scenario"),
+            (self.compare, "Side by side"),
+            (self.quiz, "Quiz"),
+            (self.explain, "What would explain this?"),
+        ):
+            self.tabs.addTab(page, title)
+        self.notice = QLabel(NOTICE, self)
+        self.present = QPushButton("Presentation", self)
+        self.save = QPushButton("Save as traces…", self)
+        self.back = QPushButton("Leave the lesson", self)
+        self._lay_out()
+        self.present.toggled.connect(self.set_big)
+        self.save.clicked.connect(self.ask_save)
+        self.back.clicked.connect(self.left)
+        self.tabs.currentChanged.connect(self._page_changed)
+        self.explain.into_lesson.clicked.connect(self._to_scenario)
+        follow(self, self.lesson.big.changed, self.show_big)
+        self._escape = QShortcut(QKeySequence(Qt.Key.Key_Escape), self)
+        self._escape.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        self._escape.activated.connect(self.end_presentation)
+        self.show_big()
+
+    def _lay_out(self) -> None:
+        self.present.setCheckable(True)
+        self.present.setToolTip(
+            "Large letters and thick lines for a projector, everything else hidden; Esc ends it"
+        )
+        self.save.setToolTip("Write the scenario as it is set as a visit folder for exercises")
+        self.notice.setWordWrap(True)
+        bar = QHBoxLayout()
+        bar.setSpacing(SMALL)
+        bar.addWidget(self.notice, 1)
+        for button in (self.save, self.present, self.back):
+            bar.addWidget(button)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
+        column.setSpacing(SMALL)
+        column.addLayout(bar)
+        column.addWidget(self.tabs, 1)
+
+    def set_big(self, big: bool) -> None:
+        self.lesson.big.value = big
+
+    def show_big(self, *_: object) -> None:
+        big = self.lesson.big.value
+        self.present.setChecked(big)
+        self._escape.setEnabled(big)
+        self.setStyleSheet(self.size_of_letters.sheet())
+        self.save.setVisible(not big)
+        self.back.setVisible(not big)
+
+    def show_page(self, page: QWidget) -> None:
+        self.tabs.setCurrentWidget(page)
+
+    def _page_changed(self, place: int) -> None:
+        measured = self.tabs.widget(place) is self.explain
+        self.notice.setText(NOTICE_MEASURED if measured else NOTICE)
+
+    def _to_scenario(self) -> None:
+        self.show_page(self.explore)
+
+    def end_presentation(self) -> None:
+        self.lesson.big.value = False
+
+    def ask_save(self) -> None:
+        dialog = SaveVisitDialog(self.lesson, self)
+        if not dialog.exec():
+            return
+        chosen = QFileDialog.getExistingDirectory(
+            self, "Folder in which to make the visit's folder", str(Path.home())
+        )
+        if chosen:
+            self._session.message.value = dialog.save(Path(chosen))

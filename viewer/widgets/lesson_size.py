@@ -1,0 +1,32 @@
+"""How large a lesson's letters and lines are: for one reader, or for a projector."""
+
+from PySide6.QtGui import QFont
+from PySide6.QtWidgets import QApplication
+
+from viewer.state.notifier import Value
+
+BIG = 1.7
+"""Letters of a presentation, over those of the desk."""
+
+
+class LessonSize:
+    """Widgets follow `big.changed` and take their font and line widths from here."""
+
+    def __init__(self, big: Value[bool]) -> None:
+        self.big = big
+
+    @property
+    def scale(self) -> float:
+        return BIG if self.big.value else 1.0
+
+    def font(self, factor: float = 1.0) -> QFont:
+        """The application's font at the lesson's size."""
+        font = QApplication.font()
+        font.setPointSizeF(font.pointSizeF() * self.scale * factor)
+        return font
+
+    def sheet(self) -> str:
+        """What a style sheet must say, since the application's own keeps fonts from children."""
+        points = self.font().pointSizeF()
+        all_big = f"* {{ font-size: {points:.1f}pt; }}" if self.big.value else ""
+        return f"{all_big} QLabel#heading {{ font-weight: bold; }}"
