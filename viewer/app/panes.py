@@ -22,6 +22,7 @@ from viewer.widgets.string_list import StringList
 from viewer.widgets.sweep_pane import SweepPane
 from viewer.widgets.theme import Look
 from viewer.widgets.unreadable_pane import UnreadablePane
+from viewer.widgets.warranty_pane import WarrantyPane
 from viewer.widgets.years_pane import YearsPane
 
 LEFT = Qt.DockWidgetArea.LeftDockWidgetArea
@@ -57,6 +58,7 @@ PANES: tuple[Pane, ...] = (
     Pane("limits", "Electrical limits", LimitsPane, BOTTOM, with_pane="key_points"),
     Pane("good_hours", "Good hours", HoursPane, BOTTOM, with_pane="key_points", shown=False),
     Pane("sample", "Sample", SamplePane, BOTTOM, with_pane="key_points", shown=False),
+    Pane("warranty", "Warranty", WarrantyPane, BOTTOM, with_pane="key_points", shown=False),
     Pane("settings", "Settings", SettingsPane, RIGHT, shown=False, floating=True),
     Pane("help", "Help", HelpPane, RIGHT, shown=False, floating=True),
 )

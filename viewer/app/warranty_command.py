@@ -8,8 +8,8 @@ from viewer.analysis.warranty import check_warranty
 from viewer.app import site_results as site
 from viewer.reports.warranty_table import warranty_data, warranty_lines
 from viewer.site_data.site_layout import SiteLayout
-from viewer.site_data.toml_table import Findings, Table
-from viewer.site_data.warranty_terms import WarrantyTerms, read_warranty
+from viewer.site_data.warranty_terms import WarrantyTerms
+from viewer.state.warranty_entry import read_step, terms_from
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -70,22 +70,8 @@ def _terms(arguments: argparse.Namespace) -> WarrantyTerms | None:
         name: getattr(arguments, name) for name in options if getattr(arguments, name) is not None
     }
     if arguments.steps:
-        data["steps"] = [_step(pair) for pair in arguments.steps.split(",")]
-    if not data:
-        return None
-    findings = Findings("the command line", {(): 1})
-    terms = read_warranty(Table(data, (), "the warranty", findings))
-    if terms is None:
-        raise ValueError(findings.problems[0].partition(": ")[2])
-    return terms
-
-
-def _step(pair: str) -> list[float]:
-    try:
-        age, share = pair.split(":")
-        return [float(age), float(share)]
-    except ValueError:
-        raise ValueError(f"{pair} is not a step; write AGE:PERCENT, such as 10:90") from None
+        data["steps"] = [read_step(pair) for pair in arguments.steps.split(",")]
+    return terms_from(data) if data else None
 
 
 def _for_modules(
