@@ -67,8 +67,9 @@ def _write_trace(
         fit["R_sh_ref"],
         fit["R_s"],
     )
-    current = np.linspace(0, float(five[0]) * 0.9999, points)
-    voltage = pvlib.pvsystem.v_from_i(current, *five) * MODULES
+    v_oc = pvlib.singlediode.bishop88_v_from_i(0.0, *five)
+    current, voltage, _ = pvlib.singlediode.bishop88(np.linspace(0.0, v_oc, points), *five)
+    voltage = voltage * MODULES
     if number % 20 == 0:  # one bypass group in a module limited to two thirds of the current
         voltage = voltage - np.where(current > 0.66 * float(five[0]), voltage / MODULES / 3, 0)
     keep = voltage > 0
@@ -81,7 +82,7 @@ def _write_trace(
         f"# poa_global: {poa:.1f}",
         f"# temperature_cell: {cell:.1f}",
         "voltage,current",
-        *(f"{a:.3f},{b:.4f}" for a, b in zip(v[::-1], i[::-1], strict=True)),
+        *(f"{a:.3f},{b:.4f}" for a, b in zip(v, i, strict=True)),
     ]
     (folder / f"{name}.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
 
