@@ -1,5 +1,8 @@
 """Several processes give what one gives."""
 
+import multiprocessing
+import time
+
 import pytest
 
 from viewer.analysis.batch import analyze_traces, combiner_groups
@@ -8,7 +11,7 @@ from viewer.reports.result_json import json_line
 from viewer.site_data.iv_trace import Trace
 from viewer.site_data.resource_folder import example_folder
 from viewer.state import worker_processes
-from viewer.state.worker_processes import analyze_in_processes
+from viewer.state.worker_processes import analysis_workers
 
 
 def test_same_results_in_processes(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -18,9 +21,8 @@ def test_same_results_in_processes(monkeypatch: pytest.MonkeyPatch) -> None:
     here = sorted(json_line(x) for part in analyze_traces(groups, opened.layout) for x in part)
     monkeypatch.setattr(worker_processes, "WORTH_STARTING", 1)
     monkeypatch.setattr(worker_processes, "_usable_cores", lambda: 2)
-    there = sorted(
-        json_line(x) for part in analyze_in_processes(groups, opened.layout) for x in part
-    )
+    with analysis_workers(opened.layout, expected=len(groups)) as analyse:
+        there = sorted(json_line(x) for part in analyse(groups) for x in part)
     assert there == here
 
 
@@ -30,6 +32,13 @@ def test_giving_up_ends_the_processes(monkeypatch: pytest.MonkeyPatch) -> None:
     groups = combiner_groups(one for one in read if isinstance(one, Trace))
     monkeypatch.setattr(worker_processes, "WORTH_STARTING", 1)
     monkeypatch.setattr(worker_processes, "_usable_cores", lambda: 2)
-    outcomes = analyze_in_processes(groups * 4, opened.layout)
-    assert next(outcomes)
-    outcomes.close()
+    with analysis_workers(opened.layout, expected=len(groups)) as analyse:
+        assert next(iter(analyse(groups * 4)))
+    assert not multiprocessing.active_children() or _gone_within(20)
+
+
+def _gone_within(seconds: float) -> bool:
+    until = time.monotonic() + seconds
+    while multiprocessing.active_children() and time.monotonic() < until:
+        time.sleep(0.1)
+    return not multiprocessing.active_children()

@@ -9,7 +9,7 @@ from viewer.reading.open_source import open_source
 from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.state.jobs import Progress
 from viewer.state.session import Arrival
-from viewer.state.worker_processes import analyze_in_processes
+from viewer.state.worker_processes import analysis_workers
 
 READ_AT_ONCE = 50
 """Files between two reports of progress."""
@@ -26,20 +26,21 @@ def open_site(path: Path) -> Iterator[tuple[Progress, Arrival]]:
         Progress(0, total, "reading"),
         Arrival(layout=opened.layout, remarks=opened.problems + opened.remarks),
     )
-    traces: list[Trace] = []
-    for start in range(0, total, READ_AT_ONCE):
-        sources = opened.sources[start : start + READ_AT_ONCE]
-        read = [one for source in sources for one in opened.read(source)]
-        traces += [one for one in read if isinstance(one, Trace)]
-        unreadable = tuple(one for one in read if isinstance(one, Unreadable))
-        yield Progress(start + len(sources), total, "reading"), Arrival(unreadable=unreadable)
-    done = 0
-    for outcomes in analyze_in_processes(combiner_groups(traces), opened.layout):
-        done += len(outcomes)
-        yield (
-            Progress(done, len(traces), "comparing"),
-            Arrival(
-                results=tuple(one for one in outcomes if isinstance(one, TraceResult)),
-                unreadable=tuple(one for one in outcomes if isinstance(one, Unreadable)),
-            ),
-        )
+    with analysis_workers(opened.layout, total) as analyse:
+        traces: list[Trace] = []
+        for start in range(0, total, READ_AT_ONCE):
+            sources = opened.sources[start : start + READ_AT_ONCE]
+            read = [one for source in sources for one in opened.read(source)]
+            traces += [one for one in read if isinstance(one, Trace)]
+            unreadable = tuple(one for one in read if isinstance(one, Unreadable))
+            yield Progress(start + len(sources), total, "reading"), Arrival(unreadable=unreadable)
+        done = 0
+        for outcomes in analyse(combiner_groups(traces)):
+            done += len(outcomes)
+            yield (
+                Progress(done, len(traces), "comparing"),
+                Arrival(
+                    results=tuple(one for one in outcomes if isinstance(one, TraceResult)),
+                    unreadable=tuple(one for one in outcomes if isinstance(one, Unreadable)),
+                ),
+            )

@@ -5,8 +5,9 @@ Processes are started afresh ("spawn"), so that a window's threads are not copie
 
 import multiprocessing
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from contextlib import contextmanager
 
 from viewer.analysis.batch import Group, analyze_traces, chunks, compare_or_say_why
 from viewer.analysis.comparison import AnalysisInputs
@@ -21,21 +22,24 @@ AHEAD = 2
 """Chunks waiting for each process: enough to keep it busy, few enough to cancel at once."""
 
 Outcomes = tuple[TraceResult | Unreadable, ...]
+Analyse = Callable[[Sequence[Group]], Iterator[Outcomes]]
 
 _given: dict[str, tuple[SiteLayout, SiteModels, AnalysisInputs | None]] = {}
 """What a worker process was started with; empty in any other process."""
 
 
-def analyze_in_processes(
-    groups: Sequence[Group], layout: SiteLayout, inputs: AnalysisInputs | None = None
-) -> Iterator[Outcomes]:
-    """As `analysis.batch.analyze_traces`; on all cores where the site is large enough.
+@contextmanager
+def analysis_workers(
+    layout: SiteLayout, expected: int, inputs: AnalysisInputs | None = None
+) -> Iterator[Analyse]:
+    """What compares groups of traces, as `analysis.batch.analyze_traces` does.
 
-    Giving the iteration up stops the processes once their chunk is done.
+    With many traces `expected` it works on all cores, whose processes start at once, while the
+    caller still reads files. Leaving the context stops them once their chunk is done.
     """
     cores = _usable_cores()
-    if cores < 2 or sum(map(len, groups)) < WORTH_STARTING:
-        yield from analyze_traces(groups, layout, inputs)
+    if cores < 2 or expected < WORTH_STARTING:
+        yield lambda groups: analyze_traces(groups, layout, inputs)
         return
     pool = ProcessPoolExecutor(
         cores,
@@ -44,7 +48,9 @@ def analyze_in_processes(
         initargs=(layout, site_models(layout.modules), inputs),
     )
     try:
-        yield from _finished(pool, chunks(groups), AHEAD * cores)
+        for _ in range(cores):
+            pool.submit(_started)
+        yield lambda groups: _finished(pool, chunks(groups), AHEAD * cores)
     finally:
         pool.shutdown(wait=False, cancel_futures=True)
 
@@ -69,6 +75,11 @@ def _finished(
 
 def _start(layout: SiteLayout, models: SiteModels, inputs: AnalysisInputs | None) -> None:
     _given["all"] = (layout, models, inputs)
+
+
+def _started() -> bool:
+    """Nothing to do: a process starts when it is first asked for anything."""
+    return bool(_given)
 
 
 def _compare(groups: Sequence[Group]) -> Outcomes:
