@@ -44,13 +44,12 @@ def test_traces_come_back_unchanged(ending, tmp_path):
     reading = read_file(path, path.name)
     assert reading.failures == ()
     assert len(reading.traces) == len(TRACES)
-    tolerance = 2e-16 if ending == ".xlsx" else 0.0  # a sheet holds 16 digits of a number
+    tolerance = 5e-16 if ending == ".xlsx" else 0.0  # a sheet holds 16 digits of a number
     for back, trace in zip(reading.traces, TRACES, strict=True):
         np.testing.assert_allclose(back.voltage, trace.voltage, rtol=tolerance)
         np.testing.assert_allclose(back.current, trace.current, rtol=4 * tolerance)
-        assert back.conditions.poa_global == pytest.approx(
-            trace.conditions.poa_global, rel=tolerance
-        )
+        irradiance = pytest.approx(trace.conditions.poa_global, rel=tolerance, abs=0)
+        assert back.conditions.poa_global == irradiance
         assert back.conditions.temperature_cell == trace.conditions.temperature_cell
         assert (back.combiner, back.string) == (trace.combiner, trace.string)
         assert (back.serial, back.note) == (trace.serial, trace.note)

@@ -8,8 +8,10 @@ from viewer.reading.clock_text import looks_like_time
 from viewer.reading.limits import UnreadableFileError
 from viewer.reading.number_style import STYLES, NumberStyle
 
-_SAMPLE_LINES = 120
+_SAMPLE_LINES = 40
 _SAMPLE_WIDTH = 2_000
+MOSTLY = 0.85
+"""Part of the lines that must be read before rarer styles of numbers are left untried."""
 
 
 @dataclass(frozen=True)
@@ -33,7 +35,12 @@ def find_text_format(text: str, source: str) -> TextFormat:
     lines = _sample(text)
     best: tuple[float, int, str, NumberStyle] | None = None
     candidates = enumerate(product(STYLES, DELIMITERS))
+    present = {name for name, mark in DELIMITERS.items() if any(mark in one for one in lines)}
     for rank, (style, delimiter) in candidates:
+        if best is not None and style.thousands and best[0] >= MOSTLY * len(lines):
+            break  # marks of thousands are looked for only where numbers are left unread
+        if delimiter not in present:
+            continue
         if not _possible(DELIMITERS[delimiter], style, lines):
             continue
         score = _score(lines, DELIMITERS[delimiter], style)
@@ -66,7 +73,7 @@ def _sample(text: str) -> list[str]:
         for line in text[:400_000].split("\n", 4_000)[:4_000]
         if sum(map(str.isdigit, line[:200])) >= 2
     ]
-    step = max(1, len(lines) // _SAMPLE_LINES)
+    step = max(1, -(-len(lines) // _SAMPLE_LINES))
     return lines[::step]
 
 
