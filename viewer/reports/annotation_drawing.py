@@ -1,5 +1,7 @@
 """Draws marks on the axes of a print figure."""
 
+import textwrap
+
 from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
@@ -8,6 +10,8 @@ from viewer.reports.curve_figure import CurveFigure
 from viewer.reports.print_styles import INK, REGION
 
 SIZE = 8.0
+LINE_LENGTH = 44
+"""Characters of a line of text on a plot."""
 _BOX = {"boxstyle": "round,pad=0.25", "facecolor": "white", "edgecolor": INK, "linewidth": 0.7}
 
 
@@ -102,6 +106,11 @@ def _region(ax: Axes, _: CurveFigure, placed: PlacedAnnotation) -> None:
 
 
 def plain(words: str) -> str:
+    """A mark's text, wrapped."""
+    return unformatted("\n".join(textwrap.wrap(words, LINE_LENGTH)))
+
+
+def unformatted(words: str) -> str:
     """Text that matplotlib prints as it stands: it reads formulas between dollar signs."""
     return words.replace("$", r"\$")
 

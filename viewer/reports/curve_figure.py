@@ -235,13 +235,13 @@ def _labels(name: str, relative: bool) -> tuple[str, str, str, str]:
     voltage, current, power = quantity("voltage"), quantity("current"), quantity("power")
     if relative:
         y = {
-            "iv": "Current / predicted Isc",
-            "pv": "Power / (predicted Voc × Isc)",
-            "difference": "Difference / predicted Isc",
+            "iv": "I / predicted Isc",
+            "pv": "P / predicted Voc·Isc",
+            "difference": "ΔI / predicted Isc",
         }
         return "Voltage / predicted Voc", y[name], "", ""
     of_y = {"iv": current, "pv": power, "difference": current}[name]
-    label = "Measured − predicted" if name == "difference" else of_y.label
+    label = "ΔI, meas. − pred." if name == "difference" else of_y.label
     return voltage.label, label, voltage.unit, of_y.unit
 
 

@@ -16,7 +16,7 @@ from matplotlib.lines import Line2D
 from matplotlib.ticker import ScalarFormatter
 
 from viewer.reports.annotation import PlacedAnnotation
-from viewer.reports.annotation_drawing import draw_annotation, plain
+from viewer.reports.annotation_drawing import draw_annotation, unformatted
 from viewer.reports.curve_figure import CurveFigure, KeyPointMarks, Panel, Series, with_unit
 from viewer.reports.print_styles import BAND_WIDTH, GRID, INK, OTHERS, print_style
 
@@ -29,6 +29,10 @@ LABEL_AT = 0.5
 LINE = 0.17
 """Height of a line of legend or caption [inches]."""
 LEGEND_COLUMNS = 4
+LONGEST_LABEL = 48
+"""Characters of a label in the legend."""
+SAMPLE, LETTER = 0.55, 0.065
+"""Widths in the legend: of a line's sample and of a usual letter [inches]."""
 
 
 def save_curve_figure(
@@ -73,7 +77,8 @@ def drawn_figure(
     sheet = Figure(figsize=size, facecolor="white")
     handles = _legend_lines(figure)
     said = textwrap.wrap(caption, int(size[0] * 15)) if caption else []
-    lines = -(-len(handles) // LEGEND_COLUMNS) + len(said)
+    columns = _legend_columns(handles, size[0])
+    lines = -(-len(handles) // columns) + len(said)
     count = max(1, len(figure.panels))
     axes = sheet.subplots(count, 1, sharex=True, squeeze=False)[:, 0]
     wide, high = size
@@ -96,7 +101,7 @@ def drawn_figure(
             handles=handles,
             loc="lower center",
             bbox_to_anchor=(0.5, (len(said) * LINE + 0.02) / high),
-            ncols=LEGEND_COLUMNS,
+            ncols=columns,
             fontsize=8,
             frameon=False,
             borderaxespad=0,
@@ -104,7 +109,7 @@ def drawn_figure(
             handlelength=3.2,
         )
     if said:
-        text = plain("\n".join(said))
+        text = unformatted("\n".join(said))
         sheet.text(LEFT / wide, 0.05 / high, text, fontsize=8, va="bottom", color=INK)
     return sheet
 
@@ -175,7 +180,7 @@ def _legend_lines(figure: CurveFigure) -> list[Line2D]:
     for index, label in figure.labels().items():
         style = print_style(index)
         line = Line2D([], [], color=style.colour, marker=style.marker, markersize=4)
-        line.set_label(_listed(f"{label}, measured"))
+        line.set_label(_listed(f"{shortened(label)}, measured"))
         if style.dashes:
             line.set_dashes(style.dashes)
         lines.append(line)
@@ -190,6 +195,17 @@ def _legend_lines(figure: CurveFigure) -> list[Line2D]:
     return lines
 
 
+def _legend_columns(handles: Sequence[Line2D], width: float) -> int:
+    """How many entries of the longest label's length stand side by side [width in inches]."""
+    longest = max((len(str(one.get_label())) for one in handles), default=1)
+    fitting = int(width / (SAMPLE + LETTER * longest))
+    return max(1, min(LEGEND_COLUMNS, len(handles), fitting))
+
+
+def shortened(label: str) -> str:
+    return label if len(label) <= LONGEST_LABEL else label[: LONGEST_LABEL - 1] + "…"
+
+
 def _listed(label: str) -> str:
     """A label that the legend prints as it stands: it leaves out those that begin with "_"."""
-    return plain(f" {label}" if label.startswith("_") else label)
+    return unformatted(f" {label}" if label.startswith("_") else label)

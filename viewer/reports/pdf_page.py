@@ -152,7 +152,8 @@ class _Template(BaseDocTemplate):
             key = f"heading-{self.seq.nextf('heading')}"
             self.canv.bookmarkPage(key)
             self.canv.addOutlineEntry(flowable.words, key, 0)
-            self.notify("TOCEntry", (0, escape(flowable.words), self.page, key))
+            words = _shortened(flowable.words, text_width() - 60, 9)
+            self.notify("TOCEntry", (0, escape(words), self.page, key))
 
 
 def write_pdf(
@@ -187,11 +188,11 @@ def write_pdf(
     build(list(story), canvasmaker=_NumberedCanvas)
 
 
-def _shortened(text: str, width: float) -> str:
-    """The text, or as much of it as fits the width [points] at the size of the foot."""
-    if pdfmetrics.stringWidth(text, FONT, 7) <= width:
+def _shortened(text: str, width: float, size: float = 7) -> str:
+    """The text, or as much of it as fits the width [points] at a size, usually the foot's."""
+    if pdfmetrics.stringWidth(text, FONT, size) <= width:
         return text
-    while text and pdfmetrics.stringWidth(text + "…", FONT, 7) > width:
+    while text and pdfmetrics.stringWidth(text + "…", FONT, size) > width:
         text = text[:-1]
     return text + "…"
 

@@ -3,7 +3,7 @@
 import re
 
 _NUMBER = re.compile(r"(?<![\w.,/])([-+±−]?\d+)\.(\d+)(?!\w|\.\w)")
-_NOT_NUMBERS = re.compile(r"\b(?:IEC|ISO|NEC|EN|JCGM|DIN|UL|version|Curvewright)\s+[\w.:/-]+")
+_NOT_NUMBERS = re.compile(r"\b(?:IEC|ISO|NEC|EN|JCGM|DIN|UL|doi|version|Curvewright)\s+[\w.:/-]+")
 """Numbers of standards, articles and versions keep their point."""
 
 
