@@ -32,6 +32,20 @@ class DatasheetColumns:
     problems: tuple[tuple[str, ...], ...]
     remarks: tuple[tuple[str, ...], ...]
 
+    def chosen(self, index: NDArray[np.intp]) -> "DatasheetColumns":
+        """The datasheets of those rows."""
+        rows = index.tolist()
+        return DatasheetColumns(
+            points=self.points[index],
+            alpha_sc=self.alpha_sc[index],
+            beta_voc=self.beta_voc[index],
+            gamma_pmp=self.gamma_pmp[index],
+            cells_in_series=self.cells_in_series[index],
+            technology=tuple(self.technology[row] for row in rows),
+            problems=tuple(self.problems[row] for row in rows),
+            remarks=tuple(self.remarks[row] for row in rows),
+        )
+
     def of_technology(self, field: str) -> Array:
         """A number of each module's technology, such as its `band_gap`."""
         return np.array([float(getattr(kind, field)) for kind in self.technology])

@@ -46,39 +46,42 @@ SMALLEST_SCALE = 0.25
 
 def fit_five_parameters(columns: DatasheetColumns) -> ModuleModel:
     """De Soto's model of each datasheet."""
-    points = columns.points
-    growth = _saturation_growth(columns, NEAR_BY)
-    v_oc = points.v_oc + columns.beta_voc * NEAR_BY
-
-    def current_left(a: Array) -> Array:
-        d = solve_points(points, a)
-        warm = a * (T_REF + NEAR_BY) / T_REF
-        recombined = d.saturation_current * growth * np.expm1(v_oc / warm)
-        light = d.photocurrent + columns.alpha_sc * NEAR_BY
-        return light - recombined - v_oc / d.resistance_shunt
-
-    a = _root_in_scale(columns, current_left)
-    return _model(columns, solve_points(points, a), columns.alpha_sc)
+    a = _root_in_scale(columns, _current_left)
+    return _model(columns, solve_points(columns.points, a), columns.alpha_sc)
 
 
 def fit_six_parameters(columns: DatasheetColumns) -> ModuleModel:
     """Dobos's model of each datasheet."""
-    points = columns.points
+    d = solve_points(columns.points, _root_in_scale(columns, _power_left))
     growth = _saturation_growth(columns, WARMER_BY)
-    p_mp = points.i_mp * points.v_mp * (1.0 + columns.gamma_pmp * WARMER_BY)
-
-    def power_left(a: Array) -> Array:
-        d = solve_points(points, a)
-        v_oc = _adjusted_voltage(columns, d, growth)
-        warm = _warm(columns, d, growth, _adjustment(columns, v_oc))
-        return power_at_scale(warm, v_oc)[0] - p_mp
-
-    d = solve_points(points, _root_in_scale(columns, power_left))
     adjustment = _adjustment(columns, _adjusted_voltage(columns, d, growth))
     return _model(columns, d, columns.alpha_sc * (1.0 - adjustment))
 
 
-def _root_in_scale(columns: DatasheetColumns, falling: Callable[[Array], Array]) -> Array:
+def _current_left(columns: DatasheetColumns, a: Array) -> Array:
+    """Current [A] at the warmer module's printed open-circuit voltage; falls as `a` grows."""
+    d = solve_points(columns.points, a)
+    v_oc = columns.points.v_oc + columns.beta_voc * NEAR_BY
+    warm = a * (T_REF + NEAR_BY) / T_REF
+    growth = _saturation_growth(columns, NEAR_BY)
+    recombined = d.saturation_current * growth * np.expm1(v_oc / warm)
+    light = d.photocurrent + columns.alpha_sc * NEAR_BY
+    return light - recombined - v_oc / d.resistance_shunt
+
+
+def _power_left(columns: DatasheetColumns, a: Array) -> Array:
+    """Power [W] of the warmer module above the printed one; falls as `a` grows."""
+    d, points = solve_points(columns.points, a), columns.points
+    growth = _saturation_growth(columns, WARMER_BY)
+    v_oc = _adjusted_voltage(columns, d, growth)
+    warm = _warm(columns, d, growth, _adjustment(columns, v_oc))
+    p_mp = points.i_mp * points.v_mp * (1.0 + columns.gamma_pmp * WARMER_BY)
+    return power_at_scale(warm, v_oc)[0] - p_mp
+
+
+def _root_in_scale(
+    columns: DatasheetColumns, falling: Callable[[DatasheetColumns, Array], Array]
+) -> Array:
     """The a = nNsVth [V] where the function crosses zero, or the nearer limit."""
     points = columns.points
     highest = largest_feasible(
@@ -87,14 +90,26 @@ def _root_in_scale(columns: DatasheetColumns, falling: Callable[[Array], Array])
         LEAST_SHARE * points.v_mp / points.i_mp,
         LEAST_SHARE * points.i_sc / points.v_mp,
     )
+    lowest = SMALLEST_SCALE * highest
+    below = falling(columns, lowest) <= 0.0
+    a = np.where(below, lowest, highest)
+    inside = np.flatnonzero(~below & (falling(columns, highest) < 0.0))
+    if inside.size:
+        a[inside] = _crossing(columns.chosen(inside), falling, lowest[inside], highest[inside])
+    return a
 
+
+def _crossing(
+    columns: DatasheetColumns,
+    falling: Callable[[DatasheetColumns, Array], Array],
+    lowest: Array,
+    highest: Array,
+) -> Array:
     def value_and_slope(a: Array) -> tuple[Array, Array]:
-        here, step = falling(a), 1e-6 * a
-        return here, (falling(a + step) - here) / step
+        here, step = falling(columns, a), 1e-6 * a
+        return here, (falling(columns, a + step) - here) / step
 
-    return falling_root(
-        value_and_slope, SMALLEST_SCALE * highest, highest, 0.9 * highest, tolerance=1e-10
-    )
+    return falling_root(value_and_slope, lowest, highest, 0.9 * highest, tolerance=1e-10)
 
 
 def _saturation_growth(columns: DatasheetColumns, warmer: float) -> Array:

@@ -56,11 +56,12 @@ def _missed(columns: DatasheetColumns, name: str, missed: Array) -> list[tuple[i
         "beta_voc": columns.beta_voc / columns.points.v_oc,
         "gamma_pmp": columns.gamma_pmp,
     }[name]
+    reached = printed + missed
     return [
         (
             int(index),
             f"{name} {100 * printed[index]:.3g} %/K does not go with the other values; the "
-            f"model has {100 * (printed + missed)[index]:.3g} %/K.",
+            f"model has {100 * reached[index]:.3g} %/K.",
         )
         for index in np.flatnonzero(np.abs(missed) > UNMET)
     ]

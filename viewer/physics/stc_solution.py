@@ -26,6 +26,9 @@ from viewer.physics.single_diode import DiodeParameters
 
 Array = NDArray[np.float64]
 
+ROUNDING = 1e-13
+"""Step, over the largest series resistance, below which the power condition is only noise."""
+
 
 @dataclass(frozen=True, eq=False)
 class StcPoints:
@@ -51,7 +54,7 @@ def solve_points(points: StcPoints, a: Array) -> DiodeParameters:
     def falling(rs: Array) -> tuple[Array, Array]:
         return _power_condition(points, a, rs)
 
-    rs = falling_root(falling, np.zeros_like(highest), highest, 0.5 * highest)
+    rs = falling_root(falling, np.zeros_like(highest), highest, 0.5 * highest, ROUNDING)
     j, conductance = _linear_unknowns(points, a, rs)
     saturation = j * np.exp(-points.v_oc / a)
     photocurrent = (
