@@ -3,8 +3,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
-from PySide6.QtGui import QDropEvent
+from PySide6.QtCore import QEvent, QMimeData, QPoint, QPointF, Qt, QUrl
+from PySide6.QtGui import QDropEvent, QKeyEvent
+from PySide6.QtWidgets import QApplication
 
 from tests.invented_results import BAD_FILE
 from viewer.app.main_window import MainWindow
@@ -138,3 +139,18 @@ def test_next_suspect_by_its_key(window, session, qtbot):
     session.selection.clear()
     qtbot.keyClick(window, Qt.Key.Key_F8)
     assert session.selection.ids == (session.suspects()[0],)
+
+
+def test_every_key_reaches_its_action_while_the_filter_has_the_keyboard(window, qtbot):
+    """Line edits take some keys for themselves: none of the window's may be among them."""
+    words = window.pane("strings").words
+    words.setFocus()
+    for action in window.actions_by_id.qt.values():
+        key = action.shortcut()
+        if key.isEmpty():
+            continue
+        pressed = key[0]
+        event = QKeyEvent(QEvent.Type.ShortcutOverride, pressed.key(), pressed.keyboardModifiers())
+        event.ignore()
+        QApplication.sendEvent(words, event)
+        assert not event.isAccepted(), key.toString()

@@ -1,10 +1,11 @@
+import socket
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-from viewer.app.display import missing_display
+from viewer.app.display import answers, missing_display
 from viewer.app.window_start import sentence_for
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -13,18 +14,47 @@ ROOT = Path(__file__).resolve().parents[2]
 @pytest.mark.parametrize(
     ("environment", "system", "missing"),
     [
-        ({}, "linux", True),
-        ({"DISPLAY": ""}, "linux", True),
-        ({"DISPLAY": ":0"}, "linux", False),
-        ({"WAYLAND_DISPLAY": "wayland-0"}, "linux", False),
-        ({"QT_QPA_PLATFORM": "offscreen"}, "linux", False),
-        ({"QT_QPA_PLATFORM": "xcb"}, "linux", True),
-        ({}, "darwin", False),
-        ({}, "win32", False),
+        ({}, "linux", "no display"),
+        ({"DISPLAY": ""}, "linux", "no display"),
+        ({"DISPLAY": ":0"}, "linux", ""),
+        ({"DISPLAY": ":9"}, "linux", "does not answer (DISPLAY=:9)"),
+        ({"WAYLAND_DISPLAY": "wayland-0"}, "linux", "does not answer (WAYLAND_DISPLAY=wayland-0)"),
+        ({"WAYLAND_DISPLAY": "wayland-0", "DISPLAY": ":0"}, "linux", ""),
+        ({"QT_QPA_PLATFORM": "offscreen"}, "linux", ""),
+        ({"QT_QPA_PLATFORM": "xcb"}, "linux", "no display"),
+        ({}, "darwin", ""),
+        ({}, "win32", ""),
     ],
 )
 def test_a_display_is_looked_for(environment, system, missing):
-    assert bool(missing_display(environment, system)) is missing
+    found = missing_display(environment, system, reachable=lambda display: display == ":0")
+    assert missing in found
+    assert bool(found) is bool(missing)
+
+
+def test_a_wayland_socket_counts(tmp_path):
+    with socket.socket(socket.AF_UNIX) as line:
+        line.bind(str(tmp_path / "wayland-7"))
+        environment = {"XDG_RUNTIME_DIR": str(tmp_path), "WAYLAND_DISPLAY": "wayland-7"}
+        assert missing_display(environment, "linux") == ""
+
+
+@pytest.mark.parametrize("display", ["nonsense", ":", "", ":9876", "host:", "127.0.0.1:x"])
+def test_what_is_no_display_does_not_answer(display):
+    assert not answers(display)
+
+
+def test_an_x_server_on_another_machine_is_looked_for_at_its_port():
+    for number in range(900, 990):
+        try:
+            server = socket.create_server(("127.0.0.1", 6000 + number))
+        except OSError:
+            continue
+        with server:
+            assert answers(f"127.0.0.1:{number}.0")
+        assert not answers(f"127.0.0.1:{number}.0")
+        return
+    pytest.fail("no free port in 90")
 
 
 def start(code: str, **environment: str) -> subprocess.CompletedProcess[str]:
@@ -54,7 +84,7 @@ def test_without_qt_installed_one_line_says_so():
     done = start(
         "import sys; sys.modules['PySide6'] = None\n"
         "from viewer.app.window_start import start_window; sys.exit(start_window(None))",
-        DISPLAY=":0",
+        QT_QPA_PLATFORM="offscreen",
     )
     assert done.returncode == 2
     (line,) = done.stderr.splitlines()

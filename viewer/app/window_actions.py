@@ -11,6 +11,7 @@ from viewer.reports.curve_figure import CurveFigure
 from viewer.reports.curve_figure_file import save_curve_figure
 from viewer.reports.key_point_csv import save_key_points
 from viewer.site_data.resource_folder import example_folder
+from viewer.site_data.site_file.connection import SUFFIX
 from viewer.state.actions import Action, has_selection, has_traces
 from viewer.state.session import Session
 from viewer.widgets.command_finder import CommandFinder
@@ -18,6 +19,14 @@ from viewer.widgets.curve_plot import CurvePlot
 
 PLOT_FILTERS = "PNG picture (*.png);;SVG drawing (*.svg);;PDF page (*.pdf)"
 SITE_FILTER = "Site files (*.curvewright);;All files (*)"
+
+
+def is_visit_folder(session: Session) -> bool:
+    return session.layout is not None and session.folder is not None and session.folder.is_dir()
+
+
+def is_site_file_open(session: Session) -> bool:
+    return session.notes.path is not None
 
 
 class ActingWindow(Protocol):
@@ -85,6 +94,26 @@ class WindowActions:
                 group="open",
             ),
             Action(
+                "save_site_file",
+                "Save as site file…",
+                "File",
+                self.save_site_file,
+                "Ctrl+Alt+S",
+                "Keep the open folder with all its visits in one file, or add it to one",
+                is_visit_folder,
+                group="site_file",
+            ),
+            Action(
+                "import_folder",
+                "Import a visit folder…",
+                "File",
+                self.import_folder,
+                "Ctrl+Alt+O",
+                "Add the traces of a further visit to the open site file",
+                is_site_file_open,
+                group="site_file",
+            ),
+            Action(
                 "open_example",
                 "Open the example",
                 "File",
@@ -98,7 +127,7 @@ class WindowActions:
                 "Export plot…",
                 "File",
                 self.export_plot,
-                "Ctrl+E",
+                "Ctrl+S",
                 "Save the curves as they are shown: PNG, SVG or PDF",
                 has_selection,
                 group="export",
@@ -108,7 +137,7 @@ class WindowActions:
                 "Export table…",
                 "File",
                 self.export_table,
-                "Ctrl+Shift+E",
+                "Ctrl+Shift+S",
                 "Save the key points of the shown visit as CSV",
                 has_traces,
                 group="export",
@@ -158,7 +187,7 @@ class WindowActions:
                 "Find a command…",
                 "Help",
                 lambda _: self._window.finder.open(),
-                "Ctrl+K",
+                "Ctrl+Shift+P",
                 "Find any command by some of its words and run it",
                 group="find",
             ),
@@ -186,6 +215,35 @@ class WindowActions:
         )
         if chosen:
             session.open(Path(chosen))
+
+    def save_site_file(self, session: Session) -> None:
+        """Store the open folder in a site file; an existing one is added to, never replaced."""
+        if session.folder is None:
+            return
+        start = session.folder.with_suffix(SUFFIX)
+        chosen, _ = QFileDialog.getSaveFileName(
+            self._parent(),
+            "Save as site file (an existing one is added to)",
+            str(start),
+            SITE_FILTER,
+            options=QFileDialog.Option.DontConfirmOverwrite,
+        )
+        if chosen:
+            path = Path(chosen)
+            session.notes.import_folder(
+                session.folder, path if path.suffix else path.with_suffix(SUFFIX)
+            )
+
+    def import_folder(self, session: Session) -> None:
+        """Add a visit folder to the open site file."""
+        site_file = session.notes.path
+        if site_file is None:
+            return
+        chosen = QFileDialog.getExistingDirectory(
+            self._parent(), "Import a visit folder", str(site_file.parent)
+        )
+        if chosen:
+            session.notes.import_folder(Path(chosen), site_file)
 
     def _parent(self) -> QWidget:
         return cast(QWidget, self._window)

@@ -12,7 +12,11 @@ def always(_: Session) -> bool:
 
 @dataclass(frozen=True)
 class Action:
-    """One thing to do. `menu` is its menu's title; `checked` makes it a tick or a choice."""
+    """One thing to do. `menu` is its menu's title; `checked` makes it a tick or a choice.
+
+    Keys that line edits use on some system (Ctrl with A, B, D, E, F, H, K, U) would not reach the
+    menu while a line edit has the keyboard.
+    """
 
     id: str
     title: str
@@ -114,6 +118,14 @@ def swap_grid_reference(session: Session) -> None:
     reference.value = "median" if reference.value == "prediction" else "prediction"
 
 
+def can_undo(session: Session) -> bool:
+    return session.notes.kept is not None and session.notes.kept.undo is not None
+
+
+def can_redo(session: Session) -> bool:
+    return session.notes.kept is not None and session.notes.kept.redo is not None
+
+
 def cancel_jobs(session: Session) -> None:
     session.jobs.cancel_all()
 
@@ -144,7 +156,7 @@ SESSION_ACTIONS: tuple[Action, ...] = (
         "Select its combiner",
         "Strings",
         select_combiner,
-        "Ctrl+B",
+        "Ctrl+G",
         "Select all strings of the current string's combiner",
         has_selection,
         group="select",
@@ -174,7 +186,7 @@ SESSION_ACTIONS: tuple[Action, ...] = (
         "Hide all but the current",
         "Strings",
         keep_current_only,
-        "Ctrl+H",
+        "Ctrl+J",
         "Keep only the current string selected",
         has_selection,
         group="select",
@@ -243,6 +255,26 @@ SESSION_ACTIONS: tuple[Action, ...] = (
         always,
         lambda session: session.choices.grid_reference.value == "median",
         group="grid",
+    ),
+    Action(
+        "undo",
+        "Undo in the site file",
+        "File",
+        lambda session: session.notes.undo(),
+        "Ctrl+Z",
+        "Take back the last step kept in the site file: a note, a repair, an import",
+        can_undo,
+        group="undo",
+    ),
+    Action(
+        "redo",
+        "Redo in the site file",
+        "File",
+        lambda session: session.notes.redo(),
+        "Ctrl+Shift+Z",
+        "Do again what was taken back",
+        can_redo,
+        group="undo",
     ),
     Action(
         "cancel",
