@@ -16,6 +16,7 @@ from viewer.widgets.help_pane import HelpPane
 from viewer.widgets.hours_pane import HoursPane
 from viewer.widgets.key_point_pane import KeyPointPane
 from viewer.widgets.limits_pane import LimitsPane
+from viewer.widgets.notes_pane import NotesPane
 from viewer.widgets.sample_pane import SamplePane
 from viewer.widgets.settings_pane import SettingsPane
 from viewer.widgets.string_list import StringList
@@ -57,6 +58,7 @@ PANES: tuple[Pane, ...] = (
     Pane("datasheet", "Datasheet", DatasheetPane, BOTTOM, with_pane="key_points"),
     Pane("limits", "Electrical limits", LimitsPane, BOTTOM, with_pane="key_points"),
     Pane("good_hours", "Good hours", HoursPane, BOTTOM, with_pane="key_points", shown=False),
+    Pane("notes", "Notes and repairs", NotesPane, BOTTOM, with_pane="key_points", shown=False),
     Pane("sample", "Sample", SamplePane, BOTTOM, with_pane="key_points", shown=False),
     Pane("warranty", "Warranty", WarrantyPane, BOTTOM, with_pane="key_points", shown=False),
     Pane("settings", "Settings", SettingsPane, RIGHT, shown=False, floating=True),

@@ -9,13 +9,17 @@ from viewer.analysis.trace_result import TraceResult
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.site_file.annotations import Repair
+from viewer.site_data.site_file.connection import looks_like_site_file
+from viewer.site_data.site_file.listing import ListedTrace
 from viewer.site_data.site_layout import SiteLayout
 from viewer.state.jobs import Job, Jobs, Progress, Step
+from viewer.state.listed_traces import listed_row, stand_in
 from viewer.state.notifier import Notifier, Value
 from viewer.state.over_years import OverYears, YearsSource
 from viewer.state.plot_marks import PlotMarks
 from viewer.state.selection import Selection
 from viewer.state.settings import Settings
+from viewer.state.site_notes import SiteNotes
 from viewer.state.string_rows import StringRow, natural, string_row, suspects
 from viewer.state.visits import Visit, visits_of
 
@@ -32,6 +36,8 @@ class Arrival:
     """What a site file says was mended."""
     baseline_start: datetime | None = None
     """When the visit began that a site file marks as the baseline."""
+    listed: tuple[ListedTrace, ...] = ()
+    """Traces by name with stored key numbers, shown until their results arrive."""
 
 
 Opener = Callable[[Path], Iterator[tuple[Progress, Arrival]]]
@@ -78,6 +84,10 @@ class Session:
         self.loaded = Notifier()
         """Opening has ended, however it ended."""
         self.years = OverYears(self.jobs, self.years_source)
+        self.notes = SiteNotes(self.jobs, self.message)
+        self.notes.changed.connect(self._notes_changed)
+        self.notes.imported.connect(self.open)
+        self.notes.traces_changed.connect(self.open)
         self._loading: Job | None = None
         self.settings.changed.connect(self._judge_again)
         self._empty()
@@ -87,6 +97,7 @@ class Session:
         self.remarks: tuple[str, ...] = ()
         self.repairs: tuple[Repair, ...] = ()
         self._results: dict[str, TraceResult] = {}
+        self._listed: dict[str, ListedTrace] = {}
         self._unreadable: list[Unreadable] = []
         self._rows: dict[str, StringRow] = {}
         self._by_combiner: dict[str, dict[str, TraceResult]] = {}
@@ -109,7 +120,10 @@ class Session:
     @property
     def visits(self) -> tuple[Visit, ...]:
         if self._visits is None:
-            self._visits = visits_of([one.trace for one in self._results.values()])
+            traces = [one.trace for one in self._results.values()]
+            known = self._results
+            traces += [stand_in(one) for key, one in self._listed.items() if key not in known]
+            self._visits = visits_of(traces)
         return self._visits
 
     @property
@@ -185,6 +199,7 @@ class Session:
         self.selection.forget()
         self.marks.open(path)
         self.years.begin_anew()
+        self.notes.show(None)
         self.opened.notify()
         self.site_changed.notify()
         self._loading = Job(f"Opening {path.name}", lambda: self._steps(path), self.take)
@@ -201,6 +216,7 @@ class Session:
         if layouts:
             self.layout = layouts[-1]
             self.site_changed.notify()
+        self._list([trace for one in arrivals for trace in one.listed])
         results = tuple(result for one in arrivals for result in one.results)
         unreadable = tuple(file for one in arrivals for file in one.unreadable)
         settings = self.settings.value
@@ -216,20 +232,55 @@ class Session:
         if starts:
             self.years.marked_start = starts[-1]
         if results:
-            self._visits = None
+            self._visits = self._visits if self._listed else None
             self._suspects = None
             self.years.forget()
         self.arrived.notify(Arrival(self.layout, results, unreadable))
 
+    def _list(self, listed: Sequence[ListedTrace]) -> None:
+        """Show the names of traces whose results are still to come, on their newest visit."""
+        if not listed:
+            return
+        settings = self.settings.value
+        for one in listed:
+            self._listed[one.source] = one
+            self._rows[one.source] = listed_row(one, settings)
+        self._visits = None
+        self._suspects = None
+        self._begin_with_newest_visit()
+
+    def _begin_with_newest_visit(self) -> None:
+        dated = [visit for visit in self.visits if visit.started_at is not None]
+        if self.choices.visit.value is None and len(dated) > 1:
+            self.choices.visit.value = dated[-1].name
+
+    def _end_listing(self) -> None:
+        """Traces that gave no result are no longer listed."""
+        if self._listed:
+            self._listed = {}
+            self._rows = {one: row for one, row in self._rows.items() if one in self._results}
+            self._visits = None
+            self._suspects = None
+            self.arrived.notify(Arrival(self.layout))
+
+    def _notes_changed(self) -> None:
+        """Repairs may have been added or taken back: rates depend on them."""
+        kept = self.notes.kept
+        if kept is not None and kept.repairs != self.repairs:
+            self.repairs = kept.repairs
+            self.years.forget()
+
     def _loaded(self, outcome: object) -> None:
         """Say how opening ended, and begin with the newest visit and a first string."""
         text = getattr(outcome, "text", "")
+        if not self.is_loading:
+            self._end_listing()
         if getattr(outcome, "kind", "") == "done":
             self.settings.value = self.settings.value.with_recent(str(self.folder))
             text = self.summary()
-            dated = [visit for visit in self.visits if visit.started_at is not None]
-            if self.choices.visit.value is None and len(dated) > 1:
-                self.choices.visit.value = dated[-1].name
+            self._begin_with_newest_visit()
+            if self.folder is not None and looks_like_site_file(self.folder):
+                self.notes.show(self.folder)
         if not self.selection.ids:
             first = next(iter(self.suspects()), None) or next(iter(self._rows), None)
             if first is not None:
@@ -249,7 +300,8 @@ class Session:
     def _judge_again(self, settings: Settings) -> None:
         """Thresholds may have changed: judge every trace by the new ones."""
         before = self._rows
-        self._rows = {one: string_row(result, settings) for one, result in self._results.items()}
+        self._rows = {one: listed_row(listed, settings) for one, listed in self._listed.items()}
+        self._rows |= {one: string_row(result, settings) for one, result in self._results.items()}
         self._suspects = None
         if self._rows != before:
             self.arrived.notify(Arrival(self.layout))

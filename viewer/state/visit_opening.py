@@ -7,7 +7,9 @@ from viewer.analysis.batch import combiner_groups
 from viewer.analysis.trace_result import TraceResult
 from viewer.reading.open_source import open_source
 from viewer.site_data.iv_trace import Trace, Unreadable
+from viewer.site_data.site_file.connection import looks_like_site_file
 from viewer.state.jobs import Progress
+from viewer.state.listed_traces import stored_listing
 from viewer.state.session import Arrival
 from viewer.state.worker_processes import analysis_workers
 
@@ -20,6 +22,8 @@ def open_site(path: Path) -> Iterator[tuple[Progress, Arrival]]:
 
     Raises ValueError with one sentence when nothing there can be opened.
     """
+    if path.is_file() and looks_like_site_file(path):
+        yield Progress(0, None, "listing"), listing_arrival(path)
     opened = open_source(path)
     total = len(opened.sources)
     yield (
@@ -44,3 +48,14 @@ def open_site(path: Path) -> Iterator[tuple[Progress, Arrival]]:
                     unreadable=tuple(one for one in outcomes if isinstance(one, Unreadable)),
                 ),
             )
+
+
+def listing_arrival(path: Path) -> Arrival:
+    """What a site file shows before its curves are read: the layout, and every trace by name."""
+    listing = stored_listing(path)
+    return Arrival(
+        layout=listing.layout,
+        listed=listing.traces,
+        repairs=listing.repairs,
+        baseline_start=listing.baseline_start,
+    )

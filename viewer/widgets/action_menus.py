@@ -48,6 +48,8 @@ class ActionSet(QObject):
             session.selection.changed,
             session.jobs.changed,
             session.settings.changed,
+            session.loaded,
+            session.notes.changed,
             choices.visit.changed,
             choices.form.changed,
             choices.grid_reference.changed,
