@@ -3,7 +3,9 @@
 The curves come from pvlib (`singlediode`, `i_from_v`), not from the code under test.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -66,20 +68,33 @@ def swept(
 ) -> tuple[Array, Array]:
     """A sweep over `span` (of Voc) with noise in shares of Isc and of Voc."""
     random = np.random.default_rng(seed)
+    voltage, current, i_sc, v_oc = _exact(device, points, span)
+    noisy = current + random.normal(0.0, noise, points) * i_sc
+    return voltage + random.normal(0.0, noise_voltage, points) * v_oc, noisy
+
+
+@lru_cache(maxsize=64)
+def _exact(
+    device: Device, points: int, span: tuple[float, float]
+) -> tuple[Array, Array, float, float]:
     key = device.key_points()
     voltage = np.linspace(span[0], span[1], points) * key["v_oc"]
-    current = device.current(voltage) + random.normal(0.0, noise, points) * key["i_sc"]
-    return voltage + random.normal(0.0, noise_voltage, points) * key["v_oc"], current
+    return voltage, device.current(voltage), key["i_sc"], key["v_oc"]
 
 
 def shaded(
-    device: Device, share: float, light: float, points: int = 200, noise: float = 0.0005
+    device: Device,
+    share: float,
+    light: float,
+    points: int = 200,
+    noise: float = 0.0005,
+    seed: int = 7,
 ) -> tuple[Array, Array, Array, Array]:
     """A sweep of two series blocks under ideal bypass diodes, `share` of the cells at `light`.
 
     Returns voltage and current measured, and a fine exact curve (voltage, current).
     """
-    random = np.random.default_rng(7)
+    random = np.random.default_rng(seed)
     bright = _block(device, 1.0 - share, 1.0)
     dim = _block(device, share, light)
     currents = np.linspace(device.photocurrent * 1.001, -0.05 * device.photocurrent, 60_000)
@@ -95,7 +110,7 @@ def shaded(
     return voltage, current, fine, currents
 
 
-def _block(device: Device, share: float, light: float):
+def _block(device: Device, share: float, light: float) -> Callable[[Array], Array]:
     """Voltage of part of the cells as a function of current, 0.5 V below zero when bypassed."""
     a, series, shunt = (
         device.nNsVth * share,

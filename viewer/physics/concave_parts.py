@@ -25,20 +25,18 @@ def concave_parts(voltage: Array, current: Array, least_sag: float = LEAST_SAG) 
     each other without gaps; one part is the whole sweep.
     """
     edges, v, i = _blocks(voltage, current)
-    middles = [(a + b) // 2 for a, b in pairwise(edges)]
-    cuts: list[int] = []
+    found: list[tuple[float, int]] = []
     waiting = [(0, len(v))]
     while waiting:
         start, stop = waiting.pop()
-        first, beyond = edges[start], edges[stop]
-        if beyond - first < 2 * FEWEST_POINTS:
-            continue
-        sag, at = _deepest(v[start:stop], i[start:stop])
-        at += start
-        short = min(middles[at] - first, beyond - middles[at]) < FEWEST_POINTS
-        if sag >= least_sag and not short:
-            cuts.append(middles[at])
-            waiting += [(start, at), (at, stop)]
+        for sag, at, left, right in _sags(v[start:stop], i[start:stop], least_sag):
+            found.append((sag, (edges[start + at] + edges[start + at + 1]) // 2))
+            # a cut changes the bridges only between the corners of the one it is under
+            waiting += [(start + left, start + at), (start + at, start + right + 1)]
+    cuts: list[int] = []
+    for _, cut in sorted(found, reverse=True):
+        if min(abs(cut - other) for other in (0, voltage.size, *cuts)) >= FEWEST_POINTS:
+            cuts.append(cut)
     return [slice(a, b) for a, b in pairwise([0, *sorted(cuts), voltage.size])]
 
 
@@ -48,7 +46,10 @@ def deepest_sag(voltage: Array, current: Array) -> tuple[float, int]:
     The distance is taken at right angles to the bridge.
     """
     edges, v, i = _blocks(voltage, current)
-    sag, at = _deepest(v, i)
+    sags = _sags(v, i, 0.0)
+    if not sags:
+        return 0.0, 0
+    sag, at, _, _ = max(sags)
     return sag, (edges[at] + edges[at + 1]) // 2
 
 
@@ -65,19 +66,20 @@ def _blocks(voltage: Array, current: Array) -> tuple[list[int], list[float], lis
     return edges.tolist(), v.tolist(), i.tolist()
 
 
-def _deepest(v: list[float], i: list[float]) -> tuple[float, int]:
-    """The largest sag below the bridges between upper corners, and where."""
-    sag, at = 0.0, 0
+def _sags(v: list[float], i: list[float], least: float) -> list[tuple[float, int, int, int]]:
+    """The deepest sag under each bridge that has one of `least` or more: its depth, where it
+    is, and the corners of the bridge."""
+    out = []
     for a, b in pairwise(_upper_corners(v, i)):
         if b - a < 2:
             continue
         slope = (i[b] - i[a]) / (v[b] - v[a])
-        slant = 1.0 / (1.0 + slope * slope) ** 0.5
-        for k in range(a + 1, b):
-            here = (i[a] + slope * (v[k] - v[a]) - i[k]) * slant
-            if here > sag:
-                sag, at = here, k
-    return sag, at
+        depths = [i[a] + slope * (v[k] - v[a]) - i[k] for k in range(a + 1, b)]
+        deepest = max(depths)
+        sag = deepest / (1.0 + slope * slope) ** 0.5
+        if sag > least:
+            out.append((sag, a + 1 + depths.index(deepest), a, b))
+    return out
 
 
 def _upper_corners(v: list[float], i: list[float]) -> list[int]:

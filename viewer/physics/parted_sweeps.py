@@ -25,7 +25,7 @@ from viewer.physics.curve_fit.fitted_points import (
 from viewer.physics.curve_fit.local_estimates import local_points
 from viewer.physics.curve_fit.scaled_diode import LOG_A, D, G, P, R
 from viewer.physics.curve_fit.sweep_batch import Sweep, SweepBatch, blocks_of_similar_length
-from viewer.physics.curve_fit.whole_sweep import FittedSweeps, fit_sweeps
+from viewer.physics.curve_fit.whole_sweep import ROUGH, FittedSweeps, fit_sweeps
 
 Array = NDArray[np.float64]
 
@@ -118,7 +118,7 @@ def _fit_pieces(
     batch = SweepBatch.of(pieces)
     free = np.ones((len(pieces), 5), dtype=bool)
     free[np.ix_(batch.count < FEW_POINTS, np.array([LOG_A, R]))] = False
-    result = _with_noise(fit_sweeps(batch, free, _starts(free), exact=False), noise)
+    result = _with_noise(fit_sweeps(batch, free, _starts(free), precision=ROUGH), noise)
     points = local_points(result, fitted_points(result), WIDEST_IN_PARTS, ends)
     uncertainty = np.sqrt(np.diagonal(points.covariance, axis1=1, axis2=2))
     return points.values, uncertainty, point_noise(result)

@@ -159,7 +159,8 @@ def _slopes(
             series = series_u = NAN
     else:
         remarks.append("The slope near Voc is not known, as Voc is not.")
-    return EndSlopes(shunt, shunt_u, series, series_u, conductance, conductance_u), remarks
+    numbers = (shunt, shunt_u, series, series_u, conductance, conductance_u)
+    return EndSlopes(*(float(number) for number in numbers)), remarks
 
 
 def _shunt_sentence(conductance: float, uncertainty: float) -> str:

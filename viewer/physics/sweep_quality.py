@@ -92,7 +92,7 @@ def plateau_rise(voltage: Array, current: Array, estimate: SweepEstimate) -> flo
     least = max(LEAST_RISE * i_sc, 3.0 * estimate.uncertainty[I_SC])
     if rise < least:
         return None
-    return (highest - i_sc) / i_sc
+    return float((highest - i_sc) / i_sc)
 
 
 def direction_difference(voltage: ArrayLike, current: ArrayLike) -> float | None:

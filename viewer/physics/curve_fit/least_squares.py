@@ -25,6 +25,7 @@ from viewer.physics.curve_fit.sweep_batch import SweepBatch, rows_of
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
+EXACT = 0.0
 LOWEST = np.array([0.0, -0.5, -12.0, np.log(0.004), 0.0])
 HIGHEST = np.array([5.0, 5.0, 6.0, np.log(0.8), 1.5])
 
@@ -65,24 +66,26 @@ def fit(
     free: Mask | None = None,
     x: Array | None = None,
     most_steps: int = 60,
-    exact: bool = True,
+    precision: float = EXACT,
 ) -> LeastSquares:
     """The best unknowns for each sweep, from `start` (sweeps, 5).
 
     voltage_share: (sweeps, 1), standard deviation of the voltages over that of the currents, in
     the batch's units. free: (sweeps, 5), False for unknowns that keep their start. x: diode
-    voltages of the points to start from. exact: go on until rounding stops it; otherwise until
-    the sum of squares falls by less than a millionth, a small part of the noise's effect.
+    voltages of the points to start from. precision: stop when the sum of squares falls by less
+    than this share of itself; EXACT goes on until rounding stops it.
     """
     free = np.ones(start.shape, dtype=bool) if free is None else free
     unknowns = np.clip(start, LOWEST, HIGHEST)
+    rough = x is None
     if x is None:
         x = batch.voltage + batch.current * column(unknowns, R)
     now = _trial(batch, unknowns, x, voltage_share)
     for _ in range(_FIRST_MOVES):
         now = _trial(batch, unknowns, now.state.x + _move(batch, now, voltage_share), voltage_share)
-    damping = np.full(len(batch), 1e-3 if x is None else _LIGHT_DAMPING)
+    damping = np.full(len(batch), 1e-3 if rough else _LIGHT_DAMPING)
     quiet = np.zeros(len(batch), dtype=np.int64)
+    exact = precision == EXACT
     enough = 2 if exact else 1
     active = np.arange(len(batch))
     for _ in range(most_steps):
@@ -91,18 +94,18 @@ def fit(
         share = voltage_share[active]
         part_damping = damping[active]
         there, expected = _step(part, here, share, part_damping, free[active])
-        better = there.merit <= here.merit
+        gain = here.merit - there.merit
+        better = gain >= 0
+        settled = np.abs(gain) <= max(precision, 1e-10) * here.merit
         _keep(now, active[better], there, better)
         damping[active] = np.where(
             better, np.maximum(damping[active] * 0.1, 1e-12), np.minimum(damping[active] * 8, 1e8)
         )
-        gain = here.merit - there.merit
         small = (expected < 1e-9) | (damping[active] >= 1e8)
         if exact:
-            small |= better & (gain <= 1e-10 * here.merit) & (expected < 1e-7)
+            small |= better & settled & (expected < 1e-7)
         else:
-            free_to_move = part_damping <= _LIGHT_DAMPING
-            small |= (np.abs(gain) <= 1e-6 * here.merit) & free_to_move
+            small |= settled & (part_damping <= _LIGHT_DAMPING)
         quiet[active] = np.where(small, quiet[active] + 1, 0)
         active = active[quiet[active] < enough]
         if active.size == 0:

@@ -15,12 +15,13 @@ DIODE_SCALES = np.array([0.022, 0.031, 0.044, 0.062, 0.09, 0.14])
 SERIES_RESISTANCES = np.array([0.0, 0.015, 0.04, 0.09, 0.18])
 """r in units of Voc / Isc."""
 POINTS = 40
+START_POINTS = 20
 LEAST_CONDUCTANCE = -0.3
 
 
 def starting_unknowns(batch: SweepBatch) -> Array:
     """The best of the grid for each sweep, (sweeps, 5)."""
-    few = thinned(batch)
+    few = thinned(batch, START_POINTS)
     v, i, used = few.voltage, few.current, few.used
     a, r = (x.ravel() for x in np.meshgrid(DIODE_SCALES, SERIES_RESISTANCES))
     x = v[:, None, :] + i[:, None, :] * r[:, None]
@@ -51,12 +52,12 @@ def starting_unknowns(batch: SweepBatch) -> Array:
     return out
 
 
-def thinned(batch: SweepBatch) -> SweepBatch:
-    """At most POINTS points of each sweep, evenly in number."""
-    if batch.voltage.shape[1] <= POINTS:
+def thinned(batch: SweepBatch, points: int = POINTS) -> SweepBatch:
+    """At most `points` points of each sweep, evenly in number."""
+    if batch.voltage.shape[1] <= points:
         return batch
     count = np.maximum(batch.count, 1)[:, None]
-    pick = (np.linspace(0.0, 1.0, POINTS) * (count - 1)).round().astype(np.int64)
+    pick = (np.linspace(0.0, 1.0, points) * (count - 1)).round().astype(np.int64)
     if not batch.used[:, 0].all() or (np.diff(batch.used, axis=1).sum(axis=1) > 1).any():
         counted = np.argsort(~batch.used, axis=1, kind="stable")
         pick = np.take_along_axis(counted, pick, axis=1)

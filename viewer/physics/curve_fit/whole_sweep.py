@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.physics.curve_fit.least_squares import LeastSquares, fit
+from viewer.physics.curve_fit.least_squares import EXACT, LeastSquares, fit
 from viewer.physics.curve_fit.noise import Noise, estimate, voltage_share
 from viewer.physics.curve_fit.outliers import confirmed, most_suspicious, outliers
 from viewer.physics.curve_fit.scaled_diode import R
@@ -15,6 +15,10 @@ from viewer.physics.curve_fit.sweep_batch import SweepBatch, rows_of, with_rows
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
+ROUGH = 1e-3
+"""Precision of fits that only prepare the last one."""
+ENOUGH = 1e-6
+"""Precision that adds a hundredth of the noise's effect or less."""
 FIRST_VOLTAGE_SHARE = 0.3
 """Noise in voltage over noise in current, per unit, until the sweep tells its own."""
 
@@ -34,22 +38,22 @@ def fit_sweeps(
     free: Mask | None = None,
     start: Array | None = None,
     repeated: bool = False,
-    exact: bool = True,
+    precision: float = EXACT,
 ) -> FittedSweeps:
     """Fit each sweep of a block without a starting guess.
 
-    repeated: as in noise.estimate; free, exact: as in least_squares.fit; start: for all sweeps,
+    repeated: as in noise.estimate; free, precision: as in least_squares.fit; start: for all sweeps,
     in place of values found from the points.
     """
     every = np.arange(len(batch))
     suspects = most_suspicious(batch)
-    result = _fit_rows(batch.only(batch.used & ~suspects), every, free, start, repeated, exact)
+    result = _fit_rows(batch.only(batch.used & ~suspects), every, free, start, repeated, precision)
     left_out = confirmed(suspects, result.fitted, result.noise)
     found = outliers(result.batch, result.fitted, result.noise)
     rows = np.flatnonzero((found | (suspects & ~left_out)).any(axis=1))
     if rows.size:
         batch = batch.only(batch.used & ~(left_out | found))
-        again = _fit_rows(batch, rows, free, start, repeated, exact)
+        again = _fit_rows(batch, rows, free, start, repeated, precision)
         result = with_rows(result, rows, again)
     return replace(result, left_out=left_out | found)
 
@@ -60,26 +64,26 @@ def _fit_rows(
     free: Mask | None,
     start: Array | None,
     repeated: bool,
-    exact: bool,
+    precision: float,
 ) -> FittedSweeps:
     free = None if free is None else free[rows]
     start = None if start is None else start[rows]
-    return _fit_once(rows_of(batch, rows), free, start, repeated, exact)
+    return _fit_once(rows_of(batch, rows), free, start, repeated, precision)
 
 
 def _fit_once(
-    batch: SweepBatch, free: Mask | None, start: Array | None, repeated: bool, exact: bool
+    batch: SweepBatch, free: Mask | None, start: Array | None, repeated: bool, precision: float
 ) -> FittedSweeps:
     """To a few points of each sweep first, to all of them, then with the weights these suggest."""
     share = np.full((len(batch), 1), FIRST_VOLTAGE_SHARE)
     few = thinned(batch)
     first = starting_unknowns(few) if start is None else start
-    steps = (30, 20, 60) if exact else (20, 6, 15)
-    fitted = fit(few, first, share, free, most_steps=steps[0], exact=exact)
+    fitted = fit(few, first, share, free, most_steps=20, precision=ROUGH)
     if few is not batch:
         x = batch.voltage + batch.current * fitted.unknowns[:, R, None]
-        fitted = fit(batch, fitted.unknowns, share, free, x, steps[1], exact)
+        fitted = fit(batch, fitted.unknowns, share, free, x, 6, ROUGH)
     share = voltage_share(batch, fitted)
-    fitted = fit(batch, fitted.unknowns, share, free, fitted.state.x, steps[2], exact)
+    steps = 60 if precision == EXACT else 15
+    fitted = fit(batch, fitted.unknowns, share, free, fitted.state.x, steps, precision)
     nothing = np.zeros(batch.used.shape, dtype=bool)
     return FittedSweeps(batch, fitted, estimate(batch, fitted, repeated), nothing)
