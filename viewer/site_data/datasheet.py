@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from viewer.physics.technology import TECHNOLOGY_TABLE
+from viewer.site_data.matrix_rows import MatrixRow
 from viewer.site_data.warranty_terms import WarrantyTerms
 
 TECHNOLOGIES: tuple[str, ...] = tuple(TECHNOLOGY_TABLE)
@@ -34,6 +35,12 @@ class Datasheet:
     """The name in pvlib's CEC list it was taken from, if it was."""
     warranty: WarrantyTerms | None = None
     """The maker's power warranty, if its terms were entered."""
+    matrix: tuple[MatrixRow, ...] = ()
+    """Values at other conditions, where they are known (IEC 61853-1, NMOT, low irradiance)."""
+
+    def __post_init__(self) -> None:
+        rows = tuple(MatrixRow(*row) for row in self.matrix)
+        object.__setattr__(self, "matrix", rows)  # rows come back from JSON as plain lists
 
     @property
     def p_mp(self) -> float:

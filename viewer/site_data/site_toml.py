@@ -15,6 +15,7 @@ import tomli_w
 from viewer.physics.cable_resistance import CONDUCTORS, COPPER
 from viewer.site_data import datasheet_checks
 from viewer.site_data.datasheet import TECHNOLOGIES, Datasheet
+from viewer.site_data.matrix_rows import matrix_data, read_matrix
 from viewer.site_data.module_library import UnknownModuleError, module_named
 from viewer.site_data.site_layout import Combiner, Location, Mounting, SiteLayout, StringLayout
 from viewer.site_data.toml_lines import Place, key_lines
@@ -131,6 +132,8 @@ def module_data(sheet: Datasheet) -> dict[str, object]:
             for name, value in terms.items()
             if value not in (None, ()) and not (terms["steps"] and name in ("first_year", "annual"))
         }
+    if sheet.matrix:
+        data["matrix"] = matrix_data(sheet.matrix)
     return data
 
 
@@ -209,7 +212,7 @@ def _module(key: str, data: object, findings: Findings) -> Datasheet | None:
         )
         return None
     table = Table(data, place, f"module '{key}'", findings)
-    table.check_keys((*_MODULE_KEYS, "warranty"))
+    table.check_keys((*_MODULE_KEYS, "warranty", "matrix"))
     base = _library_base(table) if "library" in table else None
     if not table.complete:
         return None
@@ -266,6 +269,7 @@ def _datasheet(key: str, table: Table, base: Datasheet | None) -> Datasheet:
         bifaciality=table.number("bifaciality", "", 0.0),
         library=base.library if base is not None else None,
         warranty=_warranty(table) if "warranty" in table else None,
+        matrix=read_matrix(table, "matrix"),
     )
 
 
