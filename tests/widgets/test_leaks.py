@@ -12,6 +12,7 @@ from viewer.widgets.findings_pane import FindingsPane
 from viewer.widgets.heat_grid import HeatGrid
 from viewer.widgets.help_pane import HelpPane
 from viewer.widgets.key_point_pane import KeyPointPane
+from viewer.widgets.lesson_pane import LessonPane
 from viewer.widgets.settings_pane import SettingsPane
 from viewer.widgets.string_list import StringList
 from viewer.widgets.unreadable_pane import UnreadablePane
@@ -23,6 +24,7 @@ PANES = [
     HeatGrid,
     HelpPane,
     KeyPointPane,
+    LessonPane,
     SettingsPane,
     StringList,
     UnreadablePane,

@@ -27,6 +27,11 @@ class LessonString:
     layout: StringLayout | None = field(default=None, repr=False)
     """The site's string it stands for; None for an invented one."""
 
+    @property
+    def rated(self) -> tuple[float, float]:
+        """Voc [V] and Isc [A] of the string at STC, for axes that stay at rest."""
+        return self.datasheet.v_oc * self.modules_in_series, self.datasheet.i_sc
+
     @cached_property
     def makeup(self) -> StringMakeup:
         """Raises ValueError in words for a datasheet that cannot be used."""

@@ -54,10 +54,9 @@ class KnobSlider(QWidget):
             self.box.setValue(held)
 
     def _slid(self, place: int) -> None:
-        value = self.knob.at_share(place / max(self.slider.maximum(), 1))
         with QSignalBlocker(self.box):
-            self.box.setValue(value)
-        self.changed.emit(value)
+            self.box.setValue(self.knob.at_share(place / max(self.slider.maximum(), 1)))
+        self.changed.emit(self.value())
 
     def _typed(self, value: float) -> None:
         with QSignalBlocker(self.slider):

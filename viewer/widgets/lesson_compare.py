@@ -79,7 +79,7 @@ class ComparedSide(QWidget):
             ShownCurve(expected.voltage, expected.current, EXPECTED, "healthy, as predicted"),
             ShownCurve(sim.voltage, sim.current, self.side, sim.scenario.name),
         ]
-        self.plot.show_curves(curves)
+        self.plot.show_curves(curves, room=self.pair.lesson.string.value.rated)
         best, whole = (float(np.max(one.voltage * one.current)) for one in (sim, expected))
         self.words.setText(
             f"{sim.poa_global:.0f} W/m², {sim.temperature_cell:.0f} °C. Pmp {best / 1000:.2f} kW, "

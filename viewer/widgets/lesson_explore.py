@@ -222,7 +222,7 @@ class LessonExplore(QWidget):
             ),
             ShownCurve(sim.voltage, sim.current, 0, sim.scenario.name),
         ]
-        self.plot.show_curves(curves)
+        self.plot.show_curves(curves, room=lesson.string.value.rated)
         self.plot.setAccessibleDescription(settings_line(sim))
         self.keep.setEnabled(len(lesson.kept.value) < MOST_KEPT)
         self.show_cursor()

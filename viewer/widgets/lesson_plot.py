@@ -8,7 +8,7 @@ import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QColor, QKeyEvent, QPen
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QGraphicsItem, QWidget
 
 from viewer.reports.curve_styles import STYLES
 from viewer.widgets.binding import follow
@@ -24,6 +24,10 @@ LINE_WIDTH = 2.2
 FIRST_TAG, TAG_STEP = 0.16, 0.11
 """Where along the voltage the letters of the curves stand, so that they keep apart."""
 HEADROOM = 1.14
+LEAST_USED = 0.55
+"""An axis is drawn anew when the curves use less of it than this."""
+CACHED = QGraphicsItem.CacheMode.DeviceCoordinateCache
+"""Axes with their grid are painted once and then copied, while only curves move."""
 KEYS = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1, Qt.Key.Key_PageUp: 10, Qt.Key.Key_PageDown: -10}
 
 
@@ -61,6 +65,7 @@ class LessonPlot(pg.PlotWidget):
         self.setMouseEnabled(False, False)
         for side in ("left", "bottom"):
             plot.getAxis(side).enableAutoSIPrefix(False)
+            plot.getAxis(side).setCacheMode(CACHED)
         self._dots = pg.ScatterPlotItem(pxMode=True, symbol="o")
         self._dots.setZValue(1)
         plot.addItem(self._dots, ignoreBounds=True)
@@ -90,9 +95,15 @@ class LessonPlot(pg.PlotWidget):
         return self
 
     def show_curves(
-        self, curves: Sequence[ShownCurve], points: tuple[Array, Array] | None = None
+        self,
+        curves: Sequence[ShownCurve],
+        points: tuple[Array, Array] | None = None,
+        room: tuple[float, float] = (0.0, 0.0),
     ) -> None:
-        """Draw the curves in order; `points` are measured voltage and current."""
+        """Draw the curves in order; `points` are measured voltage and current.
+
+        `room` is voltage and current that the axes reach at least, so that they stay at rest.
+        """
         self._shown = tuple(curves)
         self._points = points
         while len(self._lines) < len(self._shown):
@@ -115,7 +126,7 @@ class LessonPlot(pg.PlotWidget):
         if entries != self._entries:
             self._entries = entries
             self._dress_curves()
-        self._fit()
+        self._fit(room)
 
     def _place_tag(self, place: int, curve: ShownCurve) -> None:
         tag = self._tags[place]
@@ -124,15 +135,18 @@ class LessonPlot(pg.PlotWidget):
             at = float(curve.voltage[-1]) * (FIRST_TAG + TAG_STEP * max(curve.style, 0))
             tag.setPos(at, float(np.interp(at, curve.voltage, curve.current)))
 
-    def _fit(self) -> None:
-        """Show everything from the origin on; the range moves only when it must."""
+    def _fit(self, room: tuple[float, float]) -> None:
+        """Show everything from the origin on, the axes at rest while a slider moves the curve."""
         curves = [(one.voltage, one.current) for one in self._shown]
         curves += [self._points] if self._points is not None else []
         if not curves:
             return
-        right = max(float(voltage.max()) for voltage, _ in curves)
-        top = max(float(current.max()) for _, current in curves)
-        wanted = (_tidy(right * 1.03), _tidy(top * HEADROOM))
+        right = max(room[0], *(float(voltage.max()) for voltage, _ in curves))
+        top = max(room[1], *(float(current.max()) for _, current in curves))
+        wanted = (
+            _settled(self._range[0], _tidy(right * 1.03)),
+            _settled(self._range[1], _tidy(top * HEADROOM)),
+        )
         if wanted != self._range:
             self._range = wanted
             self.setXRange(0, wanted[0], padding=0)
@@ -220,6 +234,11 @@ def curve_pen(style: int, dark: bool, scale: float) -> QPen:
         pen.setStyle(Qt.PenStyle.CustomDashLine)
         pen.setDashPattern(list(chosen.dashes))
     return pen
+
+
+def _settled(now: float, wanted: float) -> float:
+    """The end of an axis as it is, unless the curves leave it or leave too much of it empty."""
+    return now if LEAST_USED * now <= wanted <= now else wanted
 
 
 def _tidy(value: float) -> float:
