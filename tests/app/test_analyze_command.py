@@ -159,7 +159,7 @@ def test_malformed_site_is_told_and_traces_still_shown(
     said = capsys.readouterr()
     assert "site.toml" in said.err
     assert "line 1" in said.err
-    assert "no prediction" in said.out
+    assert "No prediction" in said.out
 
 
 def test_json_to_a_folder_that_is_not_there(

@@ -29,7 +29,7 @@ MISSING = "–"
 def finding_text(result: TraceResult) -> str:
     """The likeliest cause and the signatures behind it, in one line; what is missing if so."""
     if result.predicted is None and not result.signatures:
-        return "no prediction: " + (result.missing[0] if result.missing else "no datasheet")
+        return result.missing[0] if result.missing else "No prediction."
     if not result.signatures:
         return "as expected"
     kinds = ", ".join(dict.fromkeys(s.kind.replace("_", " ") for s in result.signatures))
