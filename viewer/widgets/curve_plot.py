@@ -7,10 +7,13 @@ from viewer.physics.nomenclature import quantity
 from viewer.reports.curve_figure import FORMS, CurveFigure, curve_figure
 from viewer.state.session import Session
 from viewer.state.style_slots import StyleSlots
+from viewer.widgets.annotation_layer import AnnotationLayer
+from viewer.widgets.band_layer import BandLayer
 from viewer.widgets.binding import ChoiceTie, fill_choices, follow
 from viewer.widgets.crosshair import Crosshair, Reading
 from viewer.widgets.curve_canvas import CurveCanvas
 from viewer.widgets.curve_legend import CurveLegend
+from viewer.widgets.mark_row import MarkRow
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 
 PANEL_BUTTONS: tuple[tuple[str, str, str], ...] = (
@@ -32,6 +35,9 @@ class CurvePlot(QWidget):
         self.canvas = CurveCanvas(self)
         self.legend = CurveLegend(self)
         self.crosshair = Crosshair(self.canvas)
+        self.band = BandLayer(self.canvas, session, look)
+        self.layer = AnnotationLayer(self.canvas, session)
+        self.mark_row = MarkRow(session, self)
         self.readout = QLabel(self)
         self.left_out = QLabel(self)
         self._buttons: dict[str, QToolButton] = {}
@@ -70,6 +76,7 @@ class CurvePlot(QWidget):
         fit.setToolTip("Show all curves whole again (the wheel zooms, dragging moves)")
         fit.clicked.connect(self.canvas.fit)
         bar.addWidget(fit)
+        bar.addWidget(self._mark_button())
         self.readout.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.readout.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.readout.setMinimumWidth(80)
@@ -80,6 +87,7 @@ class CurvePlot(QWidget):
         column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         column.setSpacing(SMALL)
         column.addLayout(bar)
+        column.addWidget(self.mark_row)
         column.addWidget(self.legend)
         column.addWidget(self.canvas, 1)
         column.addWidget(self.left_out)
@@ -93,6 +101,21 @@ class CurvePlot(QWidget):
         button.setChecked(name in self._session.choices.panels.value)
         button.clicked.connect(self._panels_chosen)
         self._buttons[name] = button
+        return button
+
+    def _mark_button(self) -> QToolButton:
+        """Shows the row of tools for marks, and lets marks be touched while it is there."""
+        button = QToolButton(self)
+        button.setText("Marks")
+        button.setToolTip(
+            "Arrows, words, spans of volts and callouts for a claim, kept with the trace"
+        )
+        button.setCheckable(True)
+        button.toggled.connect(self.mark_row.setVisible)
+        button.toggled.connect(self.layer.set_active)
+        self.layer.wants_text.connect(self.mark_row.ask_for_words)
+        self.mark_row.hide()
+        self.mark_button = button
         return button
 
     def _panels_chosen(self) -> None:
