@@ -2,6 +2,7 @@
 
 import math
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -19,8 +20,25 @@ from viewer.site_data.site_layout import SiteLayout
 from viewer.state.settings import Settings
 from viewer.state.standing import Standing
 from viewer.state.string_rows import StringRow
+from viewer.state.visits import Visit, visits_of
 
 NOTHING = np.empty(0)
+
+
+@dataclass(frozen=True, eq=False)
+class Listing:
+    """Traces by name with their visits; `rows` as the usual settings judge them, by source."""
+
+    traces: tuple[ListedTrace, ...]
+    rows: dict[str, StringRow]
+    visits: tuple[Visit, ...]
+
+    def rows_by(self, settings: Settings) -> dict[str, StringRow]:
+        """The rows by other thresholds, made anew only where these differ."""
+        usual = Settings()
+        if (settings.short_below, settings.watch_below) == (usual.short_below, usual.watch_below):
+            return dict(self.rows)
+        return {one.source: listed_row(one, settings) for one in self.traces}
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,7 +46,7 @@ class StoredListing:
     """What a site file shows at once."""
 
     layout: SiteLayout
-    traces: tuple[ListedTrace, ...]
+    listing: Listing
     repairs: tuple[Repair, ...]
     baseline_start: datetime | None
 
@@ -47,7 +65,15 @@ def stored_listing(path: Path) -> StoredListing:
         if seen[one.source] > 1:
             one = one._replace(source=told_apart(one.source, moment_of(one), seen[one.source]))
         traces.append(one)
-    return StoredListing(layout, tuple(traces), repairs, baseline.started_at if baseline else None)
+    listing = made_listing(traces)
+    return StoredListing(layout, listing, repairs, baseline.started_at if baseline else None)
+
+
+def made_listing(traces: Sequence[ListedTrace]) -> Listing:
+    """Rows and visits of traces whose sources differ."""
+    usual = Settings()
+    rows = {one.source: listed_row(one, usual) for one in traces}
+    return Listing(tuple(traces), rows, visits_of([stand_in(one) for one in traces]))
 
 
 def moment_of(one: ListedTrace) -> datetime | None:

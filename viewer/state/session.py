@@ -10,10 +10,9 @@ from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_file.connection import looks_like_site_file
-from viewer.site_data.site_file.listing import ListedTrace
 from viewer.site_data.site_layout import SiteLayout
 from viewer.state.jobs import Job, Jobs, Progress, Step
-from viewer.state.listed_traces import listed_row, stand_in
+from viewer.state.listed_traces import Listing
 from viewer.state.notifier import Notifier, Value
 from viewer.state.over_years import OverYears, YearsSource
 from viewer.state.plot_marks import PlotMarks
@@ -36,7 +35,7 @@ class Arrival:
     """What a site file says was mended."""
     baseline_start: datetime | None = None
     """When the visit began that a site file marks as the baseline."""
-    listed: tuple[ListedTrace, ...] = ()
+    listing: Listing | None = None
     """Traces by name with stored key numbers, shown until their results arrive."""
 
 
@@ -97,7 +96,7 @@ class Session:
         self.remarks: tuple[str, ...] = ()
         self.repairs: tuple[Repair, ...] = ()
         self._results: dict[str, TraceResult] = {}
-        self._listed: dict[str, ListedTrace] = {}
+        self._listing: Listing | None = None
         self._unreadable: list[Unreadable] = []
         self._rows: dict[str, StringRow] = {}
         self._by_combiner: dict[str, dict[str, TraceResult]] = {}
@@ -120,10 +119,7 @@ class Session:
     @property
     def visits(self) -> tuple[Visit, ...]:
         if self._visits is None:
-            traces = [one.trace for one in self._results.values()]
-            known = self._results
-            traces += [stand_in(one) for key, one in self._listed.items() if key not in known]
-            self._visits = visits_of(traces)
+            self._visits = visits_of([one.trace for one in self._results.values()])
         return self._visits
 
     @property
@@ -216,7 +212,9 @@ class Session:
         if layouts:
             self.layout = layouts[-1]
             self.site_changed.notify()
-        self._list([trace for one in arrivals for trace in one.listed])
+        for one in arrivals:
+            if one.listing is not None:
+                self._list(one.listing)
         results = tuple(result for one in arrivals for result in one.results)
         unreadable = tuple(file for one in arrivals for file in one.unreadable)
         settings = self.settings.value
@@ -232,20 +230,16 @@ class Session:
         if starts:
             self.years.marked_start = starts[-1]
         if results:
-            self._visits = self._visits if self._listed else None
+            self._visits = self._visits if self._listing else None
             self._suspects = None
             self.years.forget()
         self.arrived.notify(Arrival(self.layout, results, unreadable))
 
-    def _list(self, listed: Sequence[ListedTrace]) -> None:
+    def _list(self, listing: Listing) -> None:
         """Show the names of traces whose results are still to come, on their newest visit."""
-        if not listed:
-            return
-        settings = self.settings.value
-        for one in listed:
-            self._listed[one.source] = one
-            self._rows[one.source] = listed_row(one, settings)
-        self._visits = None
+        self._listing = listing
+        self._rows = listing.rows_by(self.settings.value)
+        self._visits = listing.visits
         self._suspects = None
         self._begin_with_newest_visit()
 
@@ -256,8 +250,8 @@ class Session:
 
     def _end_listing(self) -> None:
         """Traces that gave no result are no longer listed."""
-        if self._listed:
-            self._listed = {}
+        if self._listing is not None:
+            self._listing = None
             self._rows = {one: row for one, row in self._rows.items() if one in self._results}
             self._visits = None
             self._suspects = None
@@ -300,7 +294,7 @@ class Session:
     def _judge_again(self, settings: Settings) -> None:
         """Thresholds may have changed: judge every trace by the new ones."""
         before = self._rows
-        self._rows = {one: listed_row(listed, settings) for one, listed in self._listed.items()}
+        self._rows = self._listing.rows_by(settings) if self._listing else {}
         self._rows |= {one: string_row(result, settings) for one, result in self._results.items()}
         self._suspects = None
         if self._rows != before:

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from viewer.analysis.trace_result import TraceResult
@@ -50,6 +51,7 @@ def words_of_cause(result: TraceResult) -> str:
     return "" if cause == "none" else cause.replace("_", " ")
 
 
+@lru_cache(maxsize=100_000)
 def natural(text: str) -> tuple[Any, ...]:
     """A sort key under which "S2" comes before "S10"."""
     return tuple(

@@ -52,10 +52,10 @@ def open_site(path: Path) -> Iterator[tuple[Progress, Arrival]]:
 
 def listing_arrival(path: Path) -> Arrival:
     """What a site file shows before its curves are read: the layout, and every trace by name."""
-    listing = stored_listing(path)
+    stored = stored_listing(path)
     return Arrival(
-        layout=listing.layout,
-        listed=listing.traces,
-        repairs=listing.repairs,
-        baseline_start=listing.baseline_start,
+        layout=stored.layout,
+        listing=stored.listing,
+        repairs=stored.repairs,
+        baseline_start=stored.baseline_start,
     )
