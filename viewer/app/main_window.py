@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 from viewer.app.lesson_desk import LessonDesk
 from viewer.app.pane_docks import PaneDocks
 from viewer.app.panes import PANES
+from viewer.app.plot_actions import PlotActions
 from viewer.app.window_actions import WindowActions
 from viewer.state.actions import SESSION_ACTIONS
 from viewer.state.session import Session
@@ -60,7 +61,13 @@ class MainWindow(QMainWindow):
         self.middle.addWidget(self.plot)
         self.setCentralWidget(self.middle)
         self.docks.made.connect(self._pane_made)
-        table = (*self.window_actions.table(), *self.lesson.actions(), *SESSION_ACTIONS)
+        plot_actions = PlotActions(self, self.plot.figure)
+        table = (
+            *self.window_actions.table(),
+            *plot_actions.table(),
+            *self.lesson.actions(),
+            *SESSION_ACTIONS,
+        )
         self.actions_by_id = ActionSet(table, session, look, self)
         self.finder = CommandFinder(self.actions_by_id, session, self)
         self._fill_menus()

@@ -13,6 +13,7 @@ from viewer.reports.key_point_csv import save_key_points
 from viewer.site_data.resource_folder import example_folder
 from viewer.site_data.site_file.connection import SUFFIX
 from viewer.state.actions import Action, has_selection, has_traces
+from viewer.state.plot_saving import figure_caption
 from viewer.state.session import Session
 from viewer.widgets.command_finder import CommandFinder
 from viewer.widgets.curve_plot import CurvePlot
@@ -220,7 +221,7 @@ class WindowActions:
         """Store the open folder in a site file; an existing one is added to, never replaced."""
         if session.folder is None:
             return
-        start = session.folder.with_suffix(SUFFIX)
+        start = session.folder.parent / f"{session.folder.name or 'site'}{SUFFIX}"
         chosen, _ = QFileDialog.getSaveFileName(
             self._parent(),
             "Save as site file (an existing one is added to)",
@@ -256,7 +257,14 @@ class WindowActions:
             path = Path(chosen)
             if not path.suffix:
                 path = path.with_suffix(kind[kind.index("*") + 1 : kind.index(")")])
-            self.save(path, lambda: save_curve_figure(self._figure(), path))
+            figure = self._figure()
+            marks = session.marks.on(figure, session.choices.form.value)
+            words = figure_caption(session.shown_results())
+            dpi = session.settings.value.plot_dpi
+            self.save(
+                path,
+                lambda: save_curve_figure(figure, path, dpi=dpi, marks=marks, caption=words),
+            )
 
     def export_table(self, session: Session) -> None:
         chosen, _ = QFileDialog.getSaveFileName(

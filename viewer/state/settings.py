@@ -57,6 +57,13 @@ class Settings:
         least=1,
         most=6,
     )
+    plot_dpi: int = setting(
+        200,
+        "Pictures of plots at (dpi)",
+        "Dots per inch of a plot saved as PNG or copied; SVG and PDF are lines at any size.",
+        least=50,
+        most=1200,
+    )
     recent_folders: tuple[str, ...] = setting((), "Recent folders", "Newest first.")
     window_layout: str = setting("", "Window layout", "Where the panes lie, as Qt saves it.")
     window_geometry: str = setting("", "Window geometry", "Size and place, as Qt saves it.")

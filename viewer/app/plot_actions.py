@@ -1,0 +1,106 @@
+"""Actions on the plot as it is shown: onto the clipboard, and every selected string's at once."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+from PySide6.QtCore import QMimeData
+from PySide6.QtGui import QGuiApplication, QImage
+from PySide6.QtWidgets import QFileDialog, QWidget
+
+from viewer.reports.curve_figure import CurveFigure
+from viewer.reports.curve_figure_file import figure_bytes
+from viewer.state.actions import Action, has_selection
+from viewer.state.jobs import Job, Step
+from viewer.state.plot_saving import figure_caption, save_all_plots
+from viewer.state.session import Session
+
+KINDS: tuple[tuple[str, str], ...] = (
+    ("PNG pictures (*.png)", ".png"),
+    ("SVG drawings (*.svg)", ".svg"),
+    ("PDF pages (*.pdf)", ".pdf"),
+)
+ASKED_NAME = "one file a string"
+"""Stands in the dialog where the names of the files come from the strings."""
+
+
+class PlotActions:
+    def __init__(self, parent: QWidget, figure: Callable[[], CurveFigure]) -> None:
+        self._parent = parent
+        self._figure = figure
+
+    def table(self) -> tuple[Action, ...]:
+        return (
+            Action(
+                "copy_plot",
+                "Copy plot",
+                "Curves",
+                self.copy_plot,
+                "Ctrl+Shift+C",
+                "Put the plot as it is printed, with marks and caption, onto the clipboard",
+                has_selection,
+                group="copy",
+            ),
+            Action(
+                "save_all_plots",
+                "Save all plots…",
+                "File",
+                self.ask_and_save_all,
+                "Ctrl+Alt+P",
+                "A plot of its own for every selected string: PNG, SVG or PDF",
+                has_selection,
+                group="export",
+            ),
+        )
+
+    def copy_plot(self, session: Session) -> None:
+        """As a picture, and as a drawing for programs that take one."""
+        figure = self._figure()
+        marks = session.marks.on(figure, session.choices.form.value)
+        words = figure_caption(session.shown_results())
+        dpi = session.settings.value.plot_dpi
+        picture = QImage.fromData(figure_bytes(figure, "png", dpi=dpi, marks=marks, caption=words))
+        held = QMimeData()
+        held.setImageData(picture)
+        held.setData("image/svg+xml", figure_bytes(figure, "svg", marks=marks, caption=words))
+        held.setText(words)
+        QGuiApplication.clipboard().setMimeData(held)
+        session.message.value = f"The plot is on the clipboard, at {dpi} dpi."
+
+    def ask_and_save_all(self, session: Session) -> None:
+        start = session.folder.parent if session.folder else Path.home()
+        chosen, kind = QFileDialog.getSaveFileName(
+            self._parent,
+            "Save a plot of every selected string into this folder",
+            str(start / ASKED_NAME),
+            ";;".join(text for text, _ in KINDS),
+        )
+        if chosen:
+            self.save_all(session, Path(chosen).parent, dict(KINDS).get(kind, ".png"))
+
+    def save_all(self, session: Session, folder: Path, suffix: str) -> None:
+        """A job; what was written when it is cancelled stays."""
+        results = session.shown_results()
+        form, panels = session.choices.form.value, session.choices.panels.value
+        marks, dpi = session.marks.all, session.settings.value.plot_dpi
+
+        def steps() -> Iterator[Step]:
+            for progress in save_all_plots(results, marks, form, panels, folder, suffix, dpi):
+                yield Step(progress)
+
+        job = Job(f"Saving {len(results)} plots", steps, lambda _: None)
+        reporter = _Reporter(session, f"{len(results)} plots saved in {folder}.")
+        job.outcome.changed.connect(reporter.told)
+        session.jobs.start(job)
+        self._reporter = reporter
+
+
+class _Reporter:
+    """Says in the status line how a job ended."""
+
+    def __init__(self, session: Session, done: str) -> None:
+        self._session = session
+        self._done = done
+
+    def told(self, outcome: object) -> None:
+        kind, text = getattr(outcome, "kind", ""), getattr(outcome, "text", "")
+        self._session.message.value = self._done if kind == "done" else text
