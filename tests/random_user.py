@@ -162,7 +162,7 @@ class RandomUser:
         settings = self.session.settings
         settings.value = replace(
             settings.value,
-            theme=self.dice.choice(("light", "dark", "system")),
+            theme=self.dice.choice(("light",) * 8 + ("dark", "system")),
             short_below=self.dice.uniform(0.5, 1.0),
             watch_below=self.dice.uniform(0.5, 1.0),
             grid_range=self.dice.uniform(1.0, 50.0),
