@@ -131,7 +131,7 @@ def exact(name: str, fine: NDArray[np.float64], current: NDArray[np.float64]) ->
 def times() -> None:
     plain = [swept(CRYSTALLINE, 200, 1e-3, seed=seed) for seed in range(1000)]
     steps = [shaded(STRING, 0.2 + 0.002 * k, 0.6)[:2] for k in range(200)]
-    print("\nms a trace of 200 points (best of three)")
+    print("\nprocessor ms a trace of 200 points (best of three)")
     for name, way, sweeps in (
         ("key points and slopes, 1,000 plain sweeps", find_key_points_of_many, plain),
         ("key points and slopes, 200 stepped sweeps", find_key_points_of_many, steps),
@@ -151,9 +151,9 @@ def best_time(way: Callable[[list[Sweep]], object], sweeps: list[Sweep]) -> floa
     way(sweeps)
     spent = []
     for _ in range(3):
-        start = time.perf_counter()
+        start = time.process_time()
         way(sweeps)
-        spent.append(time.perf_counter() - start)
+        spent.append(time.process_time() - start)
     return min(spent) / len(sweeps) * 1e3
 
 
