@@ -16,6 +16,8 @@ from viewer.widgets.theme import MEDIUM, SMALL, Look
 
 PLOT_HEIGHT = 215
 QUESTION_WIDTH = 150
+MOST_GROWTH = 1.3
+"""Plots grow less than letters in a presentation, so that the answers stay in sight."""
 IN_THE_CURVE = "In the curve"
 
 
@@ -65,7 +67,7 @@ class ComparedSide(QWidget):
     def show_side(self, *_: object) -> None:
         setting = self.pair.sides[self.side].value
         self.knobs.show_setting(setting)
-        self.plot.setFixedHeight(round(PLOT_HEIGHT * self._size.scale))
+        self.plot.setFixedHeight(round(PLOT_HEIGHT * min(self._size.scale, MOST_GROWTH)))
         for question, answer in looks_of(setting.scenario):
             self.answers[question].setText(answer)
         self.answers[IN_THE_CURVE].setText("\n".join(setting.scenario.reasons))
@@ -138,7 +140,7 @@ class LessonCompare(QWidget):
     def show_both(self) -> None:
         self._stale = False
         for label in self._questions:
-            label.setFixedWidth(round(QUESTION_WIDTH * self._size.scale))
+            label.setFixedWidth(round(QUESTION_WIDTH * min(self._size.scale, MOST_GROWTH)))
         for side in self.sides:
             side.show_side()
 

@@ -6,7 +6,7 @@ from math import ceil
 
 from PySide6.QtCore import QPointF, QRectF
 
-WIDEST_MODULE = 120.0
+WIDEST_MODULE = 150.0
 SHAPE = 0.8
 """Height of a module over its width, at most."""
 FLATTEST = 2.2
