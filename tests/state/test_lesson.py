@@ -1,11 +1,17 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from viewer.physics.cell_string.group_states import GroupState
 from viewer.physics.cell_string.severity_fit import MeasuredCurve, fit_severity
+from viewer.site_data.site_layout import StringLayout
 from viewer.state.lesson import IRRADIANCE, MOST_KEPT, TEMPERATURE, Lesson
 from viewer.state.lesson_pair import LessonPair
+from viewer.state.lesson_strings import LessonString
 from viewer.state.string_view import ABSENT, next_change, string_view
+
+LAYOUT = StringLayout("S1", "LESSON-HC", 12)
 
 
 @pytest.fixture
@@ -169,3 +175,26 @@ def test_two_sides_keep_settings_of_their_own_and_share_sun_and_string(lesson):
     assert pair.sides[0].value.extent == lesson.scenarios["dead_cell"].extent.start
     pair.choose(1, "open_bypass")
     assert pair.sides[1].value.extent == 3.0
+
+
+def test_a_string_of_the_site_is_offered_and_stays_while_it_is_used(lesson):
+    titles = [one.title for one in lesson.strings.value]
+    sheet = lesson.strings.value[0].datasheet
+    one, other = (LessonString(name, sheet, 12, layout=LAYOUT) for name in ("C1 S1", "C1 S2"))
+    lesson.offer(one)
+    lesson.choose_string(one)
+    lesson.offer(other)
+    assert [each.title for each in lesson.strings.value] == [*titles, "C1 S1", "C1 S2"]
+    lesson.choose_string(lesson.strings.value[0])
+    lesson.offer(None)
+    assert [each.title for each in lesson.strings.value] == titles
+
+
+def test_a_string_that_cannot_be_simulated_is_refused_in_words(lesson):
+    before = lesson.string.value
+    bad = LessonString("C1 S9", replace(before.datasheet, i_mp=99.0), 12, layout=LAYOUT)
+    lesson.choose_string(bad)
+    assert lesson.string.value is before
+    assert lesson.problem.startswith("C1 S9 cannot be simulated:")
+    lesson.change(severity=12.0)
+    assert lesson.problem == ""

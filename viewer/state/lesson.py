@@ -104,6 +104,25 @@ class Lesson:
             temperature_cell=TEMPERATURE.held(changed.temperature_cell),
         )
 
+    def choose_string(self, string: LessonString) -> None:
+        """Another string; one whose datasheet cannot be used is refused, and `problem` says why."""
+        try:
+            _ = string.makeup
+        except ValueError as problem:
+            self.problem = f"{string.title} cannot be simulated: {problem}"
+            self.renewed.notify()
+            return
+        self.string.value = string
+
+    def offer(self, string: LessonString | None) -> None:
+        """Have a site's string among those to choose from; the one in use stays as well."""
+        offered = list(invented_strings_of(self.strings.value))
+        if self.string.value not in offered:
+            offered.append(self.string.value)
+        if string is not None and string.title not in [one.title for one in offered]:
+            offered.append(string)
+        self.strings.value = tuple(offered)
+
     def take(self, fit: SeverityFit, string: LessonString) -> None:
         """Show a fitted scenario on its string, at the conditions it was fitted at."""
         self.strings.value = (*invented_strings_of(self.strings.value), string)
@@ -120,16 +139,17 @@ class Lesson:
 
     def _simulate(self) -> None:
         now = self.setting.value
-        makeup = self.string.value.makeup
-        self.simulated = simulate(
+        simulated = simulate(
             now.scenario,
             now.severity,
             now.poa_global,
             now.temperature_cell,
-            makeup,
+            self.string.value.makeup,
             now.extent,
             POINTS,
         )
+        self.expected = self.expected_for(simulated)
+        self.simulated = simulated
 
     def _renew(self, *_: object) -> None:
         try:
@@ -138,11 +158,6 @@ class Lesson:
         except (ValueError, RuntimeError) as problem:
             self.problem = f"No curve at these settings: {problem}"
         self.renewed.notify()
-
-    @property
-    def expected(self) -> SimulatedString:
-        """What one would compare the lesson's curve with."""
-        return self.expected_for(self.simulated)
 
     def expected_for(self, sim: SimulatedString) -> SimulatedString:
         """The healthy string at the conditions recorded with a curve of the lesson's string."""

@@ -166,7 +166,8 @@ class LessonExplore(QWidget):
         self.lesson.choose(self.scenario.itemData(place))
 
     def _string_chosen(self, place: int) -> None:
-        self.lesson.string.value = self.lesson.strings.value[self.string.itemData(place)]
+        self.lesson.choose_string(self.lesson.strings.value[self.string.itemData(place)])
+        self.fill_strings()
 
     def _severity_set(self, value: float) -> None:
         self.lesson.change(severity=value)

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.state.lesson import Lesson
+from viewer.state.lesson_strings import string_of
 from viewer.state.session import Session
 from viewer.widgets.binding import follow
 from viewer.widgets.explain_pane import ExplainPane
@@ -25,7 +26,7 @@ from viewer.widgets.quiz_pane import QuizPane
 from viewer.widgets.save_visit_dialog import SaveVisitDialog
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 
-NOTICE = "Simulated: invented strings and invented faults, nothing here was measured."
+NOTICE = "Simulated: the faults are invented, and nothing here was measured."
 NOTICE_MEASURED = "Measured points beside simulated curves."
 
 
@@ -64,6 +65,9 @@ class LessonPane(QWidget):
         self.tabs.currentChanged.connect(self._page_changed)
         self.explain.into_lesson.clicked.connect(self._to_scenario)
         follow(self, self.lesson.big.changed, self.show_big)
+        for notifier in (session.selection.changed, session.opened, session.arrived):
+            follow(self, notifier, self.offer_current)
+        self.offer_current()
         self._escape = QShortcut(QKeySequence(Qt.Key.Key_Escape), self)
         self._escape.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
         self._escape.activated.connect(self.end_presentation)
@@ -107,6 +111,15 @@ class LessonPane(QWidget):
 
     def _to_scenario(self) -> None:
         self.show_page(self.explore)
+
+    def offer_current(self, *_: object) -> None:
+        """The string selected in the site can be the lesson's string too."""
+        result = self._session.current
+        try:
+            string = string_of(result, self._session.layout) if result else None
+        except ValueError:
+            string = None
+        self.lesson.offer(string)
 
     def end_presentation(self) -> None:
         self.lesson.big.value = False
