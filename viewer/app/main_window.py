@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.app.desks import DESKS, Desks
 from viewer.app.lesson_desk import LessonDesk
 from viewer.app.pane_docks import PaneDocks
 from viewer.app.panes import PANES
@@ -61,10 +62,12 @@ class MainWindow(QMainWindow):
         self.middle.addWidget(self.plot)
         self.setCentralWidget(self.middle)
         self.docks.made.connect(self._pane_made)
+        self.desks = Desks(self.docks, self.lesson.leave)
         plot_actions = PlotActions(self, self.plot.figure)
         table = (
             *self.window_actions.table(),
             *plot_actions.table(),
+            *self.desks.actions(),
             *self.lesson.actions(),
             *SESSION_ACTIONS,
         )
@@ -111,6 +114,16 @@ class MainWindow(QMainWindow):
         for name in TOOLS:
             tools.addAction(self.actions_by_id.qt[name])
         self.addToolBar(tools)
+        self.addToolBar(self._desk_bar())
+
+    def _desk_bar(self) -> QToolBar:
+        bar = QToolBar("Desks", self)
+        bar.setObjectName("desks")
+        bar.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
+        for desk in DESKS:
+            bar.addAction(self.actions_by_id.qt[f"desk_{desk.id}"])
+        bar.addAction(self.actions_by_id.qt["lesson"])
+        return bar
 
     def _fill_recent(self) -> None:
         self._recent.clear()

@@ -17,6 +17,7 @@ from viewer.widgets.hours_pane import HoursPane
 from viewer.widgets.key_point_pane import KeyPointPane
 from viewer.widgets.limits_pane import LimitsPane
 from viewer.widgets.notes_pane import NotesPane
+from viewer.widgets.report_pane import ReportPane
 from viewer.widgets.sample_pane import SamplePane
 from viewer.widgets.settings_pane import SettingsPane
 from viewer.widgets.string_list import StringList
@@ -51,16 +52,17 @@ PANES: tuple[Pane, ...] = (
     Pane("key_points", "Key points and conditions", KeyPointPane, BOTTOM),
     Pane("findings", "Findings", FindingsPane, BOTTOM, with_pane="key_points"),
     Pane("unreadable", "Unreadable files", UnreadablePane, BOTTOM, with_pane="key_points"),
-    Pane("years", "Over the years", YearsPane, BOTTOM, with_pane="key_points"),
-    Pane("changes", "Against a visit", ChangePane, BOTTOM, with_pane="key_points"),
-    Pane("at_the_string", "At the string", ExpectPane, BOTTOM, with_pane="key_points"),
+    Pane("years", "Over the years", YearsPane, BOTTOM, with_pane="key_points", shown=False),
+    Pane("changes", "Against a visit", ChangePane, BOTTOM, with_pane="key_points", shown=False),
+    Pane("at_the_string", "At the string", ExpectPane, BOTTOM, with_pane="key_points", shown=False),
     Pane("sweep", "Sweep and fit", SweepPane, BOTTOM, with_pane="key_points"),
-    Pane("datasheet", "Datasheet", DatasheetPane, BOTTOM, with_pane="key_points"),
-    Pane("limits", "Electrical limits", LimitsPane, BOTTOM, with_pane="key_points"),
+    Pane("datasheet", "Datasheet", DatasheetPane, BOTTOM, with_pane="key_points", shown=False),
+    Pane("limits", "Electrical limits", LimitsPane, BOTTOM, with_pane="key_points", shown=False),
     Pane("good_hours", "Good hours", HoursPane, BOTTOM, with_pane="key_points", shown=False),
     Pane("notes", "Notes and repairs", NotesPane, BOTTOM, with_pane="key_points", shown=False),
     Pane("sample", "Sample", SamplePane, BOTTOM, with_pane="key_points", shown=False),
     Pane("warranty", "Warranty", WarrantyPane, BOTTOM, with_pane="key_points", shown=False),
+    Pane("report", "Report", ReportPane, BOTTOM, with_pane="key_points", shown=False),
     Pane("settings", "Settings", SettingsPane, RIGHT, shown=False, floating=True),
     Pane("help", "Help", HelpPane, RIGHT, shown=False, floating=True),
 )

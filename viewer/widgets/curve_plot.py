@@ -72,7 +72,7 @@ class CurvePlot(QWidget):
         for name, text, tip in PANEL_BUTTONS:
             bar.addWidget(self._panel_button(name, text, tip))
         fit = QToolButton(self)
-        fit.setText("Fit")
+        fit.setText("Whole")
         fit.setToolTip("Show all curves whole again (the wheel zooms, dragging moves)")
         fit.clicked.connect(self.canvas.fit)
         bar.addWidget(fit)

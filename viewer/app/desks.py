@@ -1,0 +1,105 @@
+"""Desks: which panes lie on the table for one kind of work; a pane may lie on several."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from viewer.app.pane_docks import PaneDocks
+from viewer.state.actions import Action
+from viewer.state.notifier import Value
+
+
+@dataclass(frozen=True)
+class Desk:
+    """`panes` by their ids, the one brought to the front first among those sharing a tab bar."""
+
+    id: str
+    title: str
+    meaning: str
+    shortcut: str
+    panes: tuple[str, ...]
+
+
+DESKS: tuple[Desk, ...] = (
+    Desk(
+        "compare",
+        "Compare",
+        "Strings against their prediction and each other",
+        "Alt+1",
+        (
+            "strings",
+            "heat_grid",
+            "key_points",
+            "findings",
+            "sweep",
+            "unreadable",
+        ),
+    ),
+    Desk(
+        "before_visit",
+        "Before a visit",
+        "Electrical limits, good hours, which strings to trace, readings to expect",
+        "Alt+2",
+        ("strings", "limits", "good_hours", "sample", "at_the_string"),
+    ),
+    Desk(
+        "years",
+        "Over the years",
+        "Rates, changes against a visit, warranty, notes and repairs",
+        "Alt+3",
+        ("strings", "heat_grid", "years", "changes", "warranty", "notes"),
+    ),
+    Desk(
+        "modules",
+        "Modules",
+        "Datasheets, their models, and what a sweep tells by itself",
+        "Alt+4",
+        ("strings", "datasheet", "sweep"),
+    ),
+    Desk(
+        "report",
+        "Report",
+        "Documents, texts and annotated plots",
+        "Alt+5",
+        ("strings", "findings", "notes"),
+    ),
+)
+
+
+class Desks:
+    """Lays out one desk at a time; a pane opened besides stays until the next desk is chosen."""
+
+    def __init__(self, docks: PaneDocks, leave_lesson: Callable[[], object]) -> None:
+        self._docks = docks
+        self._leave_lesson = leave_lesson
+        self.current: Value[str] = Value(DESKS[0].id)
+
+    def open(self, name: str) -> None:
+        """Show that desk's panes and put the others away; what floats stays."""
+        self._leave_lesson()
+        desk = next(one for one in DESKS if one.id == name)
+        for pane, dock in self._docks.by_id.items():
+            if not dock.isFloating():
+                dock.setVisible(pane in desk.panes)
+        first = next((one for one in desk.panes if self._is_tabbed(one)), None)
+        if first is not None:
+            self._docks.show(first)
+        self.current.value = name
+
+    def _is_tabbed(self, name: str) -> bool:
+        return name in self._docks.by_id and name not in ("strings", "heat_grid")
+
+    def actions(self) -> list[Action]:
+        """One action a desk, for the menu, the tool bar and the keys."""
+        return [self._action(desk) for desk in DESKS]
+
+    def _action(self, desk: Desk) -> Action:
+        return Action(
+            f"desk_{desk.id}",
+            desk.title,
+            "View",
+            lambda _: self.open(desk.id),
+            desk.shortcut,
+            desk.meaning,
+            checked=lambda _: self.current.value == desk.id,
+            group="desks",
+        )
