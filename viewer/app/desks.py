@@ -60,7 +60,7 @@ DESKS: tuple[Desk, ...] = (
         "Report",
         "Documents, texts and annotated plots",
         "Alt+5",
-        ("strings", "findings", "notes"),
+        ("strings", "report", "findings", "notes"),
     ),
 )
 
