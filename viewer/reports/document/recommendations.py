@@ -19,6 +19,7 @@ from viewer.reports.document.statements import identity, method_section, remarks
 from viewer.reports.document.trace_blocks import (
     all_key_points,
     cause_words,
+    in_full,
     is_finding,
     lost_at_standard,
     summary_table,
@@ -40,7 +41,6 @@ def recommendations(
     words = texts(details.language)
     said = words["recommendations"]
     ranked = [r for r in worst_first(results) if is_finding(r)]
-    shown = [r for r in ranked if not details.strings or r.trace.source in details.strings]
     rated = sum(
         r.translated.p_mp / r.power_ratio for r in results if r.translated and r.power_ratio
     )
@@ -72,7 +72,7 @@ def recommendations(
     ]
     sections += [
         Section(trace_label(r, with_day=True), trace_blocks(r, details), on_new_page=True)
-        for r in shown
+        for r in in_full(results, details)
     ]
     sections.append(method_section(layout, results, inputs, details))
     numbers = (all_key_points(words["report"]["key_points"], results),)

@@ -44,6 +44,16 @@ def worst_first(results: Sequence[TraceResult]) -> list[TraceResult]:
     return [r for loss, r in sorted(known, key=lambda pair: -(pair[0] or 0.0)) if loss is not None]
 
 
+def in_full(results: Sequence[TraceResult], details: ReportDetails) -> list[TraceResult]:
+    """The traces to report in full, the worst first: the chosen ones, else those with findings."""
+    ranked = worst_first(results)
+    if not details.strings:
+        return [r for r in ranked if is_finding(r)]
+    wanted = set(details.strings)
+    unknown = [r for r in results if lost_at_standard(r) is None]
+    return [r for r in (*ranked, *unknown) if r.trace.source in wanted]
+
+
 def cause_words(result: TraceResult, details: ReportDetails) -> str:
     """The user's own words for a trace where given, else the likeliest cause."""
     own = details.texts.get(result.trace.source)

@@ -19,11 +19,10 @@ from viewer.reports.document.content import (
 from viewer.reports.document.statements import identity, method_section, remarks
 from viewer.reports.document.trace_blocks import (
     all_key_points,
-    is_finding,
+    in_full,
     lost_at_standard,
     summary_table,
     trace_blocks,
-    worst_first,
 )
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.text_catalogue import texts
@@ -59,10 +58,7 @@ def troubleshooting(
     """The document; strings with findings in full, the worst first."""
     words = texts(details.language)
     said = words["troubleshooting"]
-    wanted = set(details.strings)
-    found = [
-        r for r in worst_first(results) if (r.trace.source in wanted if wanted else is_finding(r))
-    ]
+    found = in_full(results, details)
     title = details.title or said["title"].format(site=layout.name)
     lost = sum(max(0.0, lost_at_standard(r) or 0.0) for r in found)
     summary: list[Block] = [

@@ -27,6 +27,7 @@ from viewer.reports.document.content import (
 from viewer.reports.document.statements import identity, method_section, remarks
 from viewer.reports.document.trace_blocks import (
     all_key_points,
+    in_full,
     is_finding,
     summary_table,
     trace_blocks,
@@ -51,7 +52,6 @@ def yearly_condition(
     words = texts(details.language)
     said = words["yearly"]
     found = [r for r in worst_first(results) if is_finding(r)]
-    shown = [r for r in found if not details.strings or r.trace.source in details.strings]
     summary: list[Block] = [identity(layout, results, details, printed_on)]
     site = trend.site
     if site is None:
@@ -71,7 +71,7 @@ def yearly_condition(
         Section(words["report"]["strings"], (summary_table(said["table"], results, details),)),
         *(
             Section(trace_label(r, with_day=True), trace_blocks(r, details), on_new_page=True)
-            for r in shown
+            for r in in_full(results, details)
         ),
         method_section(layout, results, inputs, details),
     ]

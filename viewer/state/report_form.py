@@ -1,0 +1,167 @@
+"""What is entered for a report in the window, and the jobs that preview and write it."""
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from viewer.physics.uncertainty import InputUncertainties
+from viewer.reports.curve_figure import trace_label
+from viewer.reports.document.html_preview import document_html
+from viewer.site_data.report_details_file import EnteredDetails
+from viewer.state.evidence import write_evidence
+from viewer.state.jobs import Job, Outcome, Progress, Step
+from viewer.state.notifier import Notifier, Value
+from viewer.state.report_making import KINDS, ReportOrder, make_document, write_report
+from viewer.state.report_texts import store_details, stored_details
+from viewer.state.session import Session
+
+SUFFIXES: tuple[str, ...] = (".pdf", ".xlsx", ".zip")
+
+
+class ReportForm:
+    """The entries of one site; `changed` tells that others were read."""
+
+    def __init__(self, session: Session) -> None:
+        self.changed = Notifier()
+        self.kind: Value[str] = Value(next(iter(KINDS)))
+        self.preview: Value[str] = Value("")
+        """The document as HTML as it would be written now; empty before it was asked for."""
+        self._session = session
+        self._values: dict[str, Any] = {}
+        self._kept = EnteredDetails({}, ())
+        self._done = ""
+        session.opened.connect(self.read)
+        self.read()
+
+    def read(self) -> None:
+        """Take the entries kept with what is open."""
+        session = self._session
+        self._kept = EnteredDetails({}, ())
+        if session.folder is not None and session.folder.exists():
+            try:
+                self._kept = stored_details(session.folder)
+            except (ValueError, OSError) as problem:
+                session.message.value = f"The entries for reports were not read: {problem}"
+        self._values = dict(self._kept.values)
+        self.preview.value = ""
+        self.changed.notify()
+
+    def get(self, name: str, usual: Any = "") -> Any:
+        return self._values.get(name, usual)
+
+    def put(self, name: str, value: Any) -> None:
+        """Enter something; an empty entry is none."""
+        if value in ("", (), {}, None):
+            self._values.pop(name, None)
+        else:
+            self._values[name] = value
+
+    def words_for(self, trace_id: str | None) -> str:
+        return str(self.get("texts", {}).get(trace_id, ""))
+
+    def put_words(self, trace_id: str, words: str) -> None:
+        """What is said of one string instead of the program's own words."""
+        texts = {key: said for key, said in self.get("texts", {}).items() if key != trace_id}
+        self.put("texts", texts | ({trace_id: words} if words.strip() else {}))
+
+    def take_selected(self, only: bool) -> None:
+        """Print in full the selected strings only, or what the document itself finds."""
+        self.put("strings", self._session.selection.ids if only else ())
+
+    def chosen_strings(self) -> str:
+        """In words: which strings are printed in full."""
+        ids = self.get("strings", ())
+        if not ids:
+            return "Strings in full: those with findings"
+        results = [self._session.result(one) for one in ids]
+        names = [trace_label(one, with_day=True) for one in results if one is not None]
+        more = f" and {len(ids) - 4} more" if len(ids) > 4 else ""
+        return "Strings in full: " + (", ".join(names[:4]) or f"{len(ids)} of another visit") + more
+
+    @property
+    def details(self) -> EnteredDetails:
+        return EnteredDetails(dict(self._values), self._kept.repairs)
+
+    @property
+    def is_kept(self) -> bool:
+        return self._values == self._kept.values
+
+    def keep(self) -> bool:
+        """Store the entries with the site; what went wrong is said."""
+        session = self._session
+        if session.folder is None or self.is_kept:
+            return True
+        try:
+            store_details(session.folder, self.details)
+        except (ValueError, OSError) as problem:
+            session.message.value = f"The entries were not kept: {problem}"
+            return False
+        self._kept = self.details
+        session.message.value = "The entries are kept with the site."
+        return True
+
+    def order(self) -> ReportOrder | None:
+        """What would be printed now; None while nothing is open."""
+        session = self._session
+        if session.layout is None or not session.results:
+            return None
+        return ReportOrder(
+            self.kind.value,
+            session.layout,
+            session.results,
+            self.details,
+            date.today(),
+            InputUncertainties(),
+            marks=session.marks.all,
+        )
+
+    def write(self, file: Path) -> None:
+        """A job that writes a .pdf, .xlsx or, as evidence pack, .zip; the entries are kept."""
+        order, source = self.order(), self._session.folder
+        if order is None or source is None:
+            self._session.message.value = "Open a site first: there is nothing to report."
+            return
+        self.keep()
+        unreadable = self._session.unreadable
+
+        def steps() -> Iterator[Step]:
+            if file.suffix.lower() == ".zip":
+                for progress in write_evidence(order, source, unreadable, file):
+                    yield Step(progress, progress)
+            else:
+                for progress in write_report(order, [file]):
+                    yield Step(progress)
+
+        self._done = f"Saved {file}."
+        self._start(Job(f"Writing {file.name}", steps, self._packed))
+
+    def make_preview(self) -> None:
+        """A job that makes the document and hands it to `preview`."""
+        order = self.order()
+        if order is None:
+            self._session.message.value = "Open a site first: there is nothing to report."
+            return
+
+        def steps() -> Iterator[Step]:
+            yield Step(Progress(0, 1, "making the preview"))
+            yield Step(Progress(1, 1, "making the preview"), document_html(make_document(order)))
+
+        self._done = ""
+        self._start(Job("Preview of the report", steps, self._previewed))
+
+    def _start(self, job: Job) -> None:
+        job.outcome.changed.connect(self._ended)
+        self._session.jobs.start(job)
+
+    def _packed(self, payloads: Sequence[Progress]) -> None:
+        """The last progress of a pack says what it is known by."""
+        self._done = f"Saved {payloads[-1].text}."
+
+    def _previewed(self, payloads: Sequence[str]) -> None:
+        self.preview.value = payloads[-1]
+
+    def _ended(self, outcome: Outcome | None) -> None:
+        if outcome is not None:
+            said = self._done if outcome.kind == "done" else outcome.text
+            self._session.message.value = said or self._session.message.value
