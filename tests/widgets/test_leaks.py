@@ -7,16 +7,21 @@ import pytest
 from PySide6.QtCore import QEvent
 from PySide6.QtWidgets import QApplication
 
+from viewer.widgets.change_pane import ChangePane
 from viewer.widgets.curve_plot import CurvePlot
 from viewer.widgets.findings_pane import FindingsPane
 from viewer.widgets.heat_grid import HeatGrid
 from viewer.widgets.help_pane import HelpPane
 from viewer.widgets.key_point_pane import KeyPointPane
 from viewer.widgets.lesson_pane import LessonPane
+from viewer.widgets.notes_pane import NotesPane
+from viewer.widgets.sample_pane import SamplePane
 from viewer.widgets.settings_pane import SettingsPane
 from viewer.widgets.string_list import StringList
 from viewer.widgets.unreadable_pane import UnreadablePane
+from viewer.widgets.warranty_pane import WarrantyPane
 from viewer.widgets.work_strip import WorkStrip
+from viewer.widgets.years_pane import YearsPane
 
 PANES = [
     CurvePlot,
@@ -29,6 +34,11 @@ PANES = [
     StringList,
     UnreadablePane,
     WorkStrip,
+    ChangePane,
+    YearsPane,
+    WarrantyPane,
+    SamplePane,
+    NotesPane,
 ]
 
 
@@ -42,6 +52,11 @@ def test_a_pane_thrown_away_leaves_nothing_behind(pane, qapp, session, look):
         look.theme.changed,
         session.choices.visit.changed,
         session.choices.form.changed,
+        session.loaded,
+        session.years.changed,
+        session.years.baseline.changed,
+        session.years.terms.changed,
+        session.notes.changed,
     ]
     before = [len(one) for one in notifiers]
 
