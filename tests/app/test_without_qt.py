@@ -41,6 +41,8 @@ def _words(command: str, tmp_path: Path) -> list[str]:
         "verify": [str(tmp_path / "pack.zip")],
         "sample": [example],
         "trend": [example],
+        "mismatch": [example],
+        "worst": [example, "--price", "0.12"],
         "warranty": [example, "--first-year=2", "--annual=0.5", "--start=2024-06-01"],
     }[command]
 

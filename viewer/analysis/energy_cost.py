@@ -9,6 +9,7 @@ sound plant reaches the stated yield.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import cached_property
 
 import numpy as np
 import pvlib
@@ -51,6 +52,12 @@ class YearOfLight:
 
     poa_global: Array
     assumptions: tuple[str, ...]
+
+    @cached_property
+    def light_sums(self) -> dict[float, float]:
+        """Sum over the year of each power of LIGHT_POWER of irradiance [W/m²], weak light out."""
+        light = self.poa_global[self.poa_global >= LEAST_LIGHT]
+        return {k: float(np.sum(light**k)) for k in set(LIGHT_POWER.values())}
 
 
 @dataclass(frozen=True)
@@ -117,11 +124,40 @@ def _clear_plane(location: Location, mounting: Mounting | None) -> tuple[Array, 
     up = np.maximum(sun.elevation, 0.0)
     pressure = float(pvlib.atmosphere.alt2pres(location.altitude))
     sky = pvlib.clearsky.simplified_solis(up, pressure=pressure)
+    components = (np.asarray(sky["ghi"]), np.asarray(sky["dni"]), np.asarray(sky["dhi"]))
+    return _in_plane(components, sun, location, mounting)
+
+
+def year_from_sky(
+    times: Sequence[datetime],
+    components: Sequence[Array],
+    location: Location,
+    mounting: Mounting | None,
+    source: str,
+) -> YearOfLight:
+    """A typical year of ghi, dni and dhi [W/m²] brought into the module plane.
+
+    `times` are the middles of the hours, with their zone. Raises ValueError as `year_from_data`.
+    """
+    sun = sun_position(times, location.latitude, location.longitude, location.altitude)
+    poa, how = _in_plane(components, sun, location, mounting)
+    year = year_from_data(poa, source)
+    return YearOfLight(year.poa_global, (f"Sky of a typical year from {source}, {how}.",))
+
+
+def _in_plane(
+    components: Sequence[Array],
+    sun: SunPosition,
+    location: Location,
+    mounting: Mounting | None,
+) -> tuple[Array, str]:
+    """Irradiance in the module plane: isotropic sky, a ground that reflects a fifth."""
+    ghi, dni, dhi = components
     tilt, azimuth, how = _orientation(location, mounting, sun)
     aoi = incidence_angle(sun, tilt, azimuth)
-    direct = np.asarray(sky["dni"]) * np.maximum(np.cos(np.radians(aoi)), 0.0)
+    direct = dni * np.maximum(np.cos(np.radians(aoi)), 0.0)
     seen = (1.0 + np.cos(np.radians(tilt))) / 2.0
-    poa = direct + np.asarray(sky["dhi"]) * seen + 0.2 * np.asarray(sky["ghi"]) * (1.0 - seen)
+    poa = direct + dhi * seen + 0.2 * ghi * (1.0 - seen)
     return np.where(sun.elevation > 0.0, np.nan_to_num(poa), 0.0), how
 
 
@@ -148,8 +184,7 @@ def lost_energy(losses: Mapping[str, float], irradiance: float, year: YearOfLigh
     """Energy lost in the year [kWh] from losses [W] by signature kind, seen at `irradiance`."""
     if irradiance <= 0.0:
         raise ValueError("The irradiance of the sweep must be positive.")
-    light = year.poa_global[year.poa_global >= LEAST_LIGHT]
-    hours = {k: float(np.sum((light / irradiance) ** k)) for k in set(LIGHT_POWER.values())}
+    hours = {k: light / irradiance**k for k, light in year.light_sums.items()}
     return sum(loss * hours[LIGHT_POWER.get(kind, 1.0)] for kind, loss in losses.items()) / 1000.0
 
 

@@ -104,9 +104,9 @@ def combiner_mismatch(strings: Sequence[StringCurve]) -> CombinerMismatch:
     currents = np.stack([current_on(grid, s.measured) for s in strings])
     sound = np.stack([current_on(grid, curve) for curve in expected])
     total = currents.sum(axis=0)
-    p_mp, v_mp, place = _peak(grid, total)
+    p_mp, v_mp, _ = _peak(grid, total)
     own = np.array([_peak(grid, row)[0] for row in currents])
-    at_common = currents[:, place] * v_mp
+    at_common = np.array([np.interp(v_mp, grid, row) for row in currents]) * v_mp
     single = np.array([_peak(grid, total + sound[k] - currents[k])[0] for k in range(len(strings))])
     order, gains = _repairs(grid, currents, sound, p_mp)
     shares = tuple(

@@ -166,6 +166,8 @@ class CostlyString:
     first_cause: str
     likelihood: float
     cost: EnergyCost
+    trace: str = ""
+    """Source of the trace that says so."""
 
 
 def worst_strings(
@@ -212,6 +214,7 @@ def _costly(
         first.cause,
         first.likelihood,
         cost,
+        result.trace.source,
     )
 
 

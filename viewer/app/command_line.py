@@ -26,6 +26,8 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "expect": ("viewer.app.expect_command", "what a string should read now; missing modules"),
     "report": ("viewer.app.report_command", "a document by purpose, as PDF and workbook"),
     "verify": ("viewer.app.verify_command", "whether an evidence pack is still as it was made"),
+    "mismatch": ("viewer.app.mismatch_command", "what combiners lose by unequal strings; repairs"),
+    "worst": ("viewer.app.worst_command", "the strings that cost most: W, kWh and money a year"),
     "simulate": ("viewer.app.simulate_command", "a fault of your choice as a visit folder"),
 }
 """Sub-command to the module that holds it and one line of help."""
