@@ -15,6 +15,7 @@ from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QStyledItemDelegate, QStyleOptionViewItem
 
 from viewer.analysis.rate import PUBLISHED_MEDIAN, Rate
+from viewer.analysis.trend import WITHOUT_OUTLYING
 from viewer.state.over_years import Place
 from viewer.state.rate_rows import RateRow, axis_range
 from viewer.state.session import Session
@@ -25,6 +26,8 @@ ROLE = Qt.ItemDataRole
 NOWHERE = QModelIndex()
 COLUMNS = ("", "From", "Rate and 95 % interval", "%/year")
 NAME, COUNT, CHART, RATE = range(len(COLUMNS))
+GROUP_WORDS: dict[str, str] = {"site": "Site", WITHOUT_OUTLYING: "Site, usual strings"}
+"""What a group is called in place of the site's name."""
 MARK = 4.0
 
 
@@ -80,7 +83,7 @@ class RateModel(QAbstractTableModel):
     def data(self, index: Index, role: int = ROLE.DisplayRole) -> object:
         row, column = self.rows[index.row()], index.column()
         if role == ROLE.DisplayRole:
-            name = row.name if row.place else f"{row.kind} {row.name}"
+            name = GROUP_WORDS.get(row.kind, row.name)
             rate = row.rate.text().removesuffix(" %/year")
             return (name, row.remark or row.count, "", rate)[column]
         if role in (ROLE.ToolTipRole, ROLE.AccessibleTextRole):
