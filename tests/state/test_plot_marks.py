@@ -13,6 +13,7 @@ from viewer.site_data.plot_marks_file import FILE_NAME
 from viewer.site_data.site_file.annotations import About, add_note
 from viewer.site_data.site_file.connection import open_or_create, open_site_file
 from viewer.site_data.site_file.importing import ImportedFile, import_files
+from viewer.site_data.site_file.journal import undo
 from viewer.site_data.site_file.stored_visits import read_stored_visits
 from viewer.state.notifier import Value
 from viewer.state.plot_marks import PlotMarks
@@ -119,6 +120,20 @@ def test_an_unknown_trace_of_a_site_file_is_refused(tmp_path: Path):
     marks.open(path)
     assert marks.add("gone.csv", ARROW) is None
     assert "has no trace gone.csv" in message.value
+
+
+def test_marks_undone_elsewhere_are_gone_after_a_refresh(tmp_path: Path):
+    path = tmp_path / "field.curvewright"
+    with open_or_create(path) as site_file:
+        import_files(site_file, LAYOUT, imported(some_traces(1)), folder="f", program_version="1")
+    (trace,) = read_stored_visits(path).contents
+    marks = opened(path)
+    marks.add(trace, ARROW)
+    with open_site_file(path) as site_file:
+        undo(site_file)
+    marks.refresh()
+    assert marks.all == ()
+    assert marks.chosen.value is None
 
 
 def test_the_folder_file_is_plain_toml_and_goes_with_its_last_mark(tmp_path: Path):

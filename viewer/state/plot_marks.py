@@ -6,7 +6,7 @@ from pathlib import Path
 
 from viewer.reports.annotation import Annotation, AnnotationError, PlacedAnnotation, shown_on
 from viewer.reports.curve_figure import CurveFigure
-from viewer.state.mark_store import MarkStore, store_for
+from viewer.state.mark_store import MarkStore, SiteFileMarks, store_for
 from viewer.state.notifier import Notifier, Value
 
 Point = tuple[float, float]
@@ -36,6 +36,15 @@ class PlotMarks:
         if path.exists():
             self._read()
         self._tell()
+
+    def refresh(self, *_: object) -> None:
+        """Read them again: another step of the site file may have changed them."""
+        if not isinstance(self._store, SiteFileMarks):
+            return
+        before = self._marks
+        self._read()
+        if self._marks != before:
+            self._tell()
 
     def get(self, number: int | None) -> PlacedAnnotation | None:
         return self._marks.get(number) if number is not None else None

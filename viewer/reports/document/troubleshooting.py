@@ -20,9 +20,11 @@ from viewer.reports.document.statements import identity, method_section, remarks
 from viewer.reports.document.trace_blocks import (
     all_key_points,
     in_full,
+    is_finding,
     lost_at_standard,
     summary_table,
     trace_blocks,
+    worst_first,
 )
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.text_catalogue import texts
@@ -58,7 +60,7 @@ def troubleshooting(
     """The document; strings with findings in full, the worst first."""
     words = texts(details.language)
     said = words["troubleshooting"]
-    found = in_full(results, details)
+    found = [r for r in worst_first(results) if is_finding(r)]
     title = details.title or said["title"].format(site=layout.name)
     lost = sum(max(0.0, lost_at_standard(r) or 0.0) for r in found)
     summary: list[Block] = [
@@ -79,7 +81,7 @@ def troubleshooting(
             trace_blocks(r, details, before.get(r.trace.source)),
             on_new_page=True,
         )
-        for r in found
+        for r in in_full(results, details)
     ]
     sections.append(method_section(layout, results, inputs, details))
     return Document(
