@@ -85,6 +85,7 @@ class Session:
         self.years = OverYears(self.jobs, self.years_source)
         self.notes = SiteNotes(self.jobs, self.message)
         self.notes.changed.connect(self._notes_changed)
+        self.notes.changed.connect(self.marks.refresh)
         self.notes.imported.connect(self.open)
         self.notes.traces_changed.connect(self.open)
         self._loading: Job | None = None
