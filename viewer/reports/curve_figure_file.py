@@ -13,7 +13,7 @@ import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.ticker import ScalarFormatter
+from matplotlib.ticker import MaxNLocator, ScalarFormatter
 
 from viewer.reports.annotation import PlacedAnnotation
 from viewer.reports.annotation_drawing import draw_annotation, unformatted
@@ -129,6 +129,8 @@ def _draw_panel(ax: Axes, panel: Panel, width: float) -> None:
     ax.set_ylabel(with_unit(panel.y_label, panel.y_unit), fontsize=9)
     ax.yaxis.set_label_coords(-LABEL_AT / width, 0.5)
     ax.tick_params(labelsize=8)
+    ax.xaxis.set_major_locator(MaxNLocator(7))
+    ax.yaxis.set_major_locator(MaxNLocator(6))
     ax.grid(True, color=GRID, linewidth=0.6)
     ax.set_axisbelow(True)
     ax.margins(x=0.02)

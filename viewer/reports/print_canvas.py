@@ -1,10 +1,10 @@
 """A figure drawn by matplotlib as lines and letters on a page of reportlab: no picture between.
 
-matplotlib hands each path and text to the renderer, which keeps them; the flowable then
-paints them as often as the page is laid out.
+matplotlib hands each path and text to the renderer, which keeps paths as operators of PDF
+(ISO 32000-1, tables 59 and 60); the flowable then paints them as often as the page is laid out.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,18 +20,7 @@ from reportlab.platypus import Flowable
 from viewer.reports.pdf_page import BOLD, FONT, register_fonts
 
 POINTS_AN_INCH = 72
-
-
-@dataclass(frozen=True)
-class _Line:
-    """A path as canvas calls, with its look."""
-
-    steps: tuple[tuple[str, tuple[float, ...]], ...]
-    stroke: tuple[float, float, float] | None
-    fill: tuple[float, float, float] | None
-    width: float
-    dashes: tuple[float, ...]
-    clip: tuple[float, float, float, float] | None
+_OPERATORS = {Path.MOVETO: "m", Path.LINETO: "l", Path.CURVE4: "c"}
 
 
 @dataclass(frozen=True)
@@ -51,7 +40,7 @@ class RecordingRenderer(RendererBase):
     def __init__(self, width: float, height: float) -> None:
         super().__init__()
         self._size = (width, height)
-        self.drawn: list[_Line | _Words] = []
+        self.drawn: list[str | _Words] = []
 
     def draw_path(
         self,
@@ -63,18 +52,32 @@ class RecordingRenderer(RendererBase):
         steps = tuple(_steps(path, transform, rgbFace is None))
         if not steps:
             return
+        stroke = gc.get_linewidth() > 0 and gc.get_rgb()[3] > 0
+        fill = rgbFace is not None and len(rgbFace) > 0 and _seen(rgbFace)
+        if not stroke and not fill:
+            return
         dashes: Any = gc.get_dashes()[1]
         clip = gc.get_clip_rectangle()
-        self.drawn.append(
-            _Line(
-                steps,
-                _rgb(gc.get_rgb()) if gc.get_linewidth() > 0 and gc.get_rgb()[3] > 0 else None,
-                _rgb(rgbFace) if rgbFace is not None and len(rgbFace) and _seen(rgbFace) else None,
-                gc.get_linewidth(),
-                () if dashes is None else tuple(float(one) for one in dashes),
-                None if clip is None else (clip.x0, clip.y0, clip.width, clip.height),
-            )
-        )
+        words = ["q"]
+        if clip is not None:
+            words.append(_numbers((clip.x0, clip.y0, clip.width, clip.height)) + " re W n")
+        if stroke:
+            words.append(_numbers(_rgb(gc.get_rgb())) + " RG 1 j")
+            words.append(_numbers((gc.get_linewidth(),)) + " w")
+        if fill:
+            words.append(_numbers(_rgb(rgbFace)) + " rg")
+        if dashes is not None and len(dashes):
+            words.append(f"[{_numbers(dashes)}] 0 d")
+        words += steps
+        words.append({(True, True): "B", (True, False): "S"}.get((stroke, fill), "f"))
+        words.append("Q")
+        self._lines("\n".join(words))
+
+    def _lines(self, code: str) -> None:
+        """Operators of PDF; those that follow each other are kept as one text."""
+        if self.drawn and isinstance(self.drawn[-1], str):
+            code = f"{self.drawn.pop()}\n{code}"
+        self.drawn.append(code)
 
     def draw_text(
         self,
@@ -125,7 +128,7 @@ class DrawnFigure(Flowable):
             if isinstance(one, _Words):
                 _write(self.canv, one)
             else:
-                _paint(self.canv, one)
+                self.canv.addLiteral(one)
 
 
 def _write(canvas: Canvas, words: _Words) -> None:
@@ -138,52 +141,24 @@ def _write(canvas: Canvas, words: _Words) -> None:
     canvas.restoreState()
 
 
-def _paint(canvas: Canvas, line: _Line) -> None:
-    canvas.saveState()
-    if line.clip is not None:
-        edge = canvas.beginPath()
-        edge.rect(*line.clip)
-        canvas.clipPath(edge, stroke=0, fill=0)
-    if line.stroke is not None:
-        canvas.setStrokeColorRGB(*line.stroke)
-        canvas.setLineWidth(line.width)
-        canvas.setLineJoin(1)
-    if line.fill is not None:
-        canvas.setFillColorRGB(*line.fill)
-    if line.dashes:
-        canvas.setDash(list(line.dashes))
-    path = canvas.beginPath()
-    calls: dict[str, Callable[..., object]] = {
-        "move": path.moveTo,
-        "line": path.lineTo,
-        "curve": path.curveTo,
-        "close": path.close,
-    }
-    for name, numbers in line.steps:
-        calls[name](*numbers)
-    canvas.drawPath(path, stroke=int(line.stroke is not None), fill=int(line.fill is not None))
-    canvas.restoreState()
-
-
-def _steps(
-    path: Path, transform: Transform, simplify: bool
-) -> Iterable[tuple[str, tuple[float, ...]]]:
-    """The path as moves, lines and cubic curves, rounded to a thousandth of a point."""
+def _steps(path: Path, transform: Transform, simplify: bool) -> Iterator[str]:
+    """The path as operators of PDF: moves, lines and cubic curves."""
     last = np.zeros(2)
     for numbers, code in path.iter_segments(transform, simplify=simplify):
-        if not np.all(np.isfinite(numbers)):
-            continue
         if code == Path.CLOSEPOLY:
-            yield "close", ()
+            yield "h"
             continue
         if code == Path.CURVE3:
             control, end = numbers[:2], numbers[2:]
             first = last + (control - last) * 2 / 3
             numbers = np.concatenate([first, end + (control - end) * 2 / 3, end])
             code = Path.CURVE4
-        name = {Path.MOVETO: "move", Path.LINETO: "line", Path.CURVE4: "curve"}[code]
-        yield name, tuple(round(float(one), 3) for one in numbers)
+        yield f"{_numbers(numbers)} {_OPERATORS[code]}"
         last = np.asarray(numbers[-2:])
+
+
+def _numbers(values: Iterable[float]) -> str:
+    return " ".join([f"{value:.2f}" for value in values])
 
 
 def _rgb(colour: Any) -> tuple[float, float, float]:
