@@ -8,11 +8,13 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.analysis.observation import Observed, observe
+from viewer.analysis.observation import Observation, Observed, observe
+from viewer.analysis.string_rates import StringRates
 from viewer.analysis.trace_result import TraceResult
 from viewer.analysis.trend import Trend, trend
 from viewer.physics.uncertainty import InputUncertainties
@@ -48,10 +50,15 @@ class VisitRatios:
     trace_ids: tuple[str, ...]
     ratios: NDArray[np.float64]
 
+    @cached_property
+    def places(self) -> dict[str, int]:
+        """Where each trace stands."""
+        return {name: place for place, name in enumerate(self.trace_ids)}
+
 
 @dataclass(frozen=True, eq=False)
 class Years:
-    """Everything found; `traces` names each string's traces by visit number."""
+    """Everything found about one site."""
 
     layout: SiteLayout
     observed: Observed
@@ -62,6 +69,19 @@ class Years:
     @property
     def visit_names(self) -> tuple[str, ...]:
         return tuple(visit.name for visit in self.observed.visits)
+
+    @cached_property
+    def by_string(self) -> dict[Place, tuple[Observation, ...]]:
+        """Each string's observations in order of time."""
+        found: dict[Place, list[Observation]] = defaultdict(list)
+        for one in sorted(self.observed.observations, key=lambda one: one.years):
+            found[one.place].append(one)
+        return {place: tuple(ones) for place, ones in found.items()}
+
+    @cached_property
+    def rates(self) -> dict[Place, StringRates]:
+        """The rates of each string that has some, repaired ones among them."""
+        return {one.place: one for one in (*self.trend.strings, *self.trend.repaired)}
 
     def usable_visits(self) -> tuple[str, ...]:
         """Names of the visits that gave observations, in order of time."""

@@ -1,6 +1,6 @@
 """The rows of the rates chart: groups first, then strings; and what may be said of one string."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -109,10 +109,7 @@ class History:
 
 def history(years: Years, place: Place, quantity: str) -> History:
     """The observations of one string in order of time."""
-    mine = sorted(
-        (one for one in years.observed.observations if one.place == place),
-        key=lambda one: one.years,
-    )
+    mine = years.by_string.get(place, ())
     names = years.visit_names
     points = tuple(_point(one, quantity, names) for one in mine)
     return History(place, quantity, points, _repairs(years, place, mine))
@@ -150,10 +147,7 @@ def _repairs(
 def string_sentences(years: Years, place: Place) -> list[str]:
     """What may be said of one string's rate; always with the interval."""
     found = years.trend
-    by_place: Mapping[Place, StringRates] = {
-        one.place: one for one in (*found.strings, *found.repaired)
-    }
-    one = by_place.get(place)
+    one = years.rates.get(place)
     if one is None:
         if place in found.repaired_without_rate:
             return ["It was repaired and has been traced on fewer than two visits since."]

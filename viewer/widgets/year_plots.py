@@ -1,5 +1,8 @@
 """Two small plots about the years: power ratios by visit, and one string's history."""
 
+from collections.abc import Sequence
+from typing import Any
+
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import Qt, Signal
@@ -14,7 +17,7 @@ from viewer.widgets.theme import LIGHT, MEDIUM, Theme
 
 SPREAD = 0.28
 """Half the width over which the points of a visit are spread, in places of the axis."""
-MOST_POINTS = 3000
+MOST_POINTS = 500
 GOLDEN = 0.6180339887498949
 
 
@@ -56,13 +59,17 @@ class RatioBoxes(SmallPlot):
         self.getPlotItem().getViewBox().setMouseEnabled(x=False, y=True)
         self.visits: tuple[VisitRatios, ...] = ()
         self._current: frozenset[str] = frozenset()
+        self._marks = pg.ScatterPlotItem()
+        self._marks.setZValue(2)
 
     def show_visits(self, visits: tuple[VisitRatios, ...], current: frozenset[str]) -> None:
         """`current`: ids of the current string's traces, marked among the rest."""
-        if visits is self.visits and current == self._current and self.getPlotItem().items:
-            return
-        self.visits, self._current = visits, current
-        self.draw()
+        self._current = current
+        if visits is not self.visits:
+            self.visits = visits
+            self.draw()
+        else:
+            self._mark_current()
 
     def set_theme(self, theme: Theme) -> None:
         super().set_theme(theme)
@@ -77,34 +84,43 @@ class RatioBoxes(SmallPlot):
         for place, one in enumerate(self.visits):
             self._points(place, one)
             self._box(place, one)
+        plot.addItem(self._marks)
+        self._mark_current()
         plot.setXRange(-0.6, max(0.6, len(self.visits) - 0.4), padding=0)
+
+    def _across(self, place: int, count: int) -> np.ndarray:
+        """The x of a visit's points: spread evenly, the same at every drawing."""
+        return place + SPREAD * (2 * ((np.arange(count) * GOLDEN) % 1.0) - 1)
 
     def _points(self, place: int, one: VisitRatios) -> None:
         count = len(one.ratios)
-        step = max(1, count // MOST_POINTS)
-        chosen = [i for i in range(count) if i % step == 0 or one.trace_ids[i] in self._current]
+        chosen = np.arange(0, count, max(1, count // MOST_POINTS))
         faint = QColor(self.theme.subtle)
         faint.setAlphaF(0.45)
-        spots = []
-        for i in chosen:
-            mine = one.trace_ids[i] in self._current
-            across = place + SPREAD * (2 * ((i * GOLDEN) % 1.0) - 1)
-            spots.append(
-                {
-                    "pos": (across, float(one.ratios[i])),
-                    "size": 12 if mine else 5,
-                    "symbol": "d" if mine else "o",
-                    "brush": pg.mkBrush(self.theme.accent if mine else faint),
-                    "pen": pg.mkPen(self.theme.text) if mine else pg.mkPen(None),
-                    "data": one.trace_ids[i],
-                }
-            )
-        spots.sort(key=lambda spot: spot["size"])
-        dots = pg.ScatterPlotItem(spots=spots)
+        dots = pg.ScatterPlotItem(
+            x=self._across(place, count)[chosen],
+            y=one.ratios[chosen],
+            size=5,
+            pen=pg.mkPen(None),
+            brush=pg.mkBrush(faint),
+            data=[one.trace_ids[i] for i in chosen],
+        )
         dots.sigClicked.connect(self._clicked)
         self.getPlotItem().addItem(dots)
 
-    def _clicked(self, _: object, spots: list, __: object = None) -> None:
+    def _mark_current(self) -> None:
+        """A diamond on each trace of the current string."""
+        x: list[float] = []
+        y: list[float] = []
+        for place, one in enumerate(self.visits):
+            mine = [one.places[name] for name in self._current if name in one.places]
+            across = self._across(place, len(one.ratios))
+            x += [float(across[i]) for i in mine]
+            y += [float(one.ratios[i]) for i in mine]
+        pen, brush = pg.mkPen(self.theme.text), pg.mkBrush(self.theme.accent)
+        self._marks.setData(x=x, y=y, size=12, symbol="d", pen=pen, brush=brush)
+
+    def _clicked(self, _: object, spots: Sequence[Any], __: object = None) -> None:
         if len(spots):
             self.picked.emit(spots[0].data())
 

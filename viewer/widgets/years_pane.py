@@ -220,21 +220,14 @@ class YearsPane(QWidget):
             return
         combiners = {row.place[0] for row in self.model.rows if row.place}
         other = place is not None and place[0] not in combiners
-        if self.which.currentData() == "combiner" and other and self._has_rates(years, place):
+        if self.which.currentData() == "combiner" and other and place in years.rates:
             self.refill()
             return
-        mine = frozenset(one.source for one in years.observed.observations if one.place == place)
-        self.boxes.show_visits(years.ratios, mine)
-        rates = {one.place: one for one in (*years.trend.strings, *years.trend.repaired)}
+        seen = years.by_string.get(place, ()) if place else ()
+        self.boxes.show_visits(years.ratios, frozenset(one.source for one in seen))
         past = None if place is None else history(years, place, self.point.currentData())
-        self.history.show_history(past, rates.get(place) if place else None)
+        self.history.show_history(past, years.rates.get(place) if place else None)
         self._say(self._words(years, place))
-
-    @staticmethod
-    def _has_rates(years: Years, place: Place | None) -> bool:
-        assert place is not None
-        found = years.trend
-        return any(one.place[0] == place[0] for one in (*found.strings, *found.repaired))
 
     def _words(self, years: Years, place: Place | None) -> str:
         theme = self._look.theme.value
