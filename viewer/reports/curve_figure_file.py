@@ -26,6 +26,8 @@ LEFT, RIGHT, TOP, BOTTOM = 0.72, 0.15, 0.28, 0.46
 """Margins [inches]; the legend and the caption come below."""
 LABEL_AT = 0.5
 """Of the y axis, left of it [inches]."""
+ROUND = (1, 2, 2.5, 5, 10)
+"""Steps between ticks, times a power of ten."""
 LINE = 0.17
 """Height of a line of legend or caption [inches]."""
 LEGEND_COLUMNS = 4
@@ -129,8 +131,8 @@ def _draw_panel(ax: Axes, panel: Panel, width: float) -> None:
     ax.set_ylabel(with_unit(panel.y_label, panel.y_unit), fontsize=9)
     ax.yaxis.set_label_coords(-LABEL_AT / width, 0.5)
     ax.tick_params(labelsize=8)
-    ax.xaxis.set_major_locator(MaxNLocator(7))
-    ax.yaxis.set_major_locator(MaxNLocator(6))
+    ax.xaxis.set_major_locator(MaxNLocator(7, steps=ROUND))
+    ax.yaxis.set_major_locator(MaxNLocator(6, steps=ROUND))
     ax.grid(True, color=GRID, linewidth=0.6)
     ax.set_axisbelow(True)
     ax.margins(x=0.02)
