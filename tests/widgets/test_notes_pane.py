@@ -10,7 +10,8 @@ from viewer.state.session import Session
 from viewer.state.settings import Settings
 from viewer.state.site_import import import_steps
 from viewer.state.site_notes import NEEDS_SITE_FILE
-from viewer.state.visit_opening import open_site
+from viewer.state.visit_opening import listing_arrival, open_site
+from viewer.widgets.key_point_pane import KeyPointPane
 from viewer.widgets.notes_pane import NotesPane
 from viewer.widgets.theme import Look
 
@@ -101,3 +102,15 @@ def test_a_folder_says_what_it_needs(shown, qapp, folder):
     pane = shown(NotesPane(session, Look(session.settings)), 900, 300)
     assert pane.title.text() == NEEDS_SITE_FILE
     assert not pane.add.isEnabled()
+
+
+def test_a_listed_string_without_its_curve_yet_is_told(shown, qapp, folder, tmp_path):
+    path = tmp_path / "listed.curvewright"
+    for _ in import_steps(folder, path):
+        pass
+    session = Session(open_site, Settings(theme="light"))
+    pane = shown(KeyPointPane(session, Look(session.settings)), 900, 300)
+    assert pane.title.text() == "No string selected"
+    session.take([listing_arrival(path)])
+    session.selection.choose([next(iter(session.rows)).trace_id])
+    assert pane.title.text() == "Its curve is still being read"

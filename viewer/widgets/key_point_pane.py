@@ -79,7 +79,9 @@ class KeyPointPane(QWidget):
     def show_current(self, *_: object) -> None:
         result = self._session.current
         if result is None:
-            self.title.setText("No string selected")
+            awaited = self._session.selection.current
+            listed = awaited is not None and self._session.row(awaited) is not None
+            self.title.setText("Its curve is still being read" if listed else "No string selected")
             self.badge.clear()
             self.verdict.clear()
             self.details.clear()
