@@ -30,6 +30,8 @@ DESKS: tuple[Desk, ...] = (
             "heat_grid",
             "key_points",
             "findings",
+            "mismatch",
+            "overview",
             "sweep",
             "unreadable",
         ),

@@ -16,7 +16,9 @@ from viewer.widgets.help_pane import HelpPane
 from viewer.widgets.hours_pane import HoursPane
 from viewer.widgets.key_point_pane import KeyPointPane
 from viewer.widgets.limits_pane import LimitsPane
+from viewer.widgets.mismatch_pane import MismatchPane
 from viewer.widgets.notes_pane import NotesPane
+from viewer.widgets.overview_pane import OverviewPane
 from viewer.widgets.report_pane import ReportPane
 from viewer.widgets.sample_pane import SamplePane
 from viewer.widgets.settings_pane import SettingsPane
@@ -51,6 +53,8 @@ PANES: tuple[Pane, ...] = (
     Pane("heat_grid", "Heat-grid", HeatGrid, LEFT),
     Pane("key_points", "Key points and conditions", KeyPointPane, BOTTOM),
     Pane("findings", "Findings", FindingsPane, BOTTOM, with_pane="key_points"),
+    Pane("mismatch", "Mismatch", MismatchPane, BOTTOM, with_pane="key_points"),
+    Pane("overview", "Site overview", OverviewPane, BOTTOM, with_pane="key_points"),
     Pane("unreadable", "Unreadable files", UnreadablePane, BOTTOM, with_pane="key_points"),
     Pane("years", "Over the years", YearsPane, BOTTOM, with_pane="key_points", shown=False),
     Pane("changes", "Against a visit", ChangePane, BOTTOM, with_pane="key_points", shown=False),

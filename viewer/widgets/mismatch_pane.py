@@ -1,0 +1,190 @@
+"""The mismatch pane: a combiner's strings in parallel, what is lost, what repairs would bring."""
+
+import numpy as np
+import pyqtgraph as pg
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QSpinBox, QVBoxLayout, QWidget
+
+from viewer.state.combiner_losses import CombinerLosses, CombinerLossesOf
+from viewer.state.session import Session
+from viewer.widgets.binding import RowTie, fill_choices, follow
+from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table
+from viewer.widgets.share_bars import ShareBars
+from viewer.widgets.theme import MEDIUM, SMALL, Look
+from viewer.widgets.visit_chooser import VisitChooser
+
+HEADINGS = ("String", "Own W", "In parallel", "Mismatch W", "Repaired, this one alone (W)")
+WIDTHS = (12, 9, 11, 12, 30)
+NOTHING = "No string of this combiner was traced on the shown visit."
+
+
+class MismatchPane(QWidget):
+    def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._look = look
+        self._losses = CombinerLossesOf()
+        self.shown: CombinerLosses | None = None
+        self.combiner = QComboBox(self)
+        self.said = QLabel(self)
+        self.rows = PlainRows(session, HEADINGS, (1, 2, 3, 4), self)
+        self.list = plain_table(self.rows, "Strings of the combiner, worst first")
+        self.bars = ShareBars(self)
+        self.count = QSpinBox(self)
+        self.repair = QLabel(self)
+        self.plot = pg.PlotWidget(self)
+        self._power = pg.PlotDataItem()
+        self._own = pg.InfiniteLine(angle=0)
+        self._best = pg.ScatterPlotItem(size=11, symbol="o")
+        self._words = pg.TextItem(anchor=(1, 1))
+        self._lay_out()
+        self._tie = RowTie(self.list, session.selection)
+        self.combiner.activated.connect(self._chosen)
+        self.count.valueChanged.connect(self._show_repair)
+        choices = session.choices
+        for notifier, method in (
+            (session.opened, self.recompute),
+            (session.arrived, self.recompute),
+            (session.selection.changed, self._follow_current),
+            (choices.visit.changed, self.recompute),
+            (choices.combiner.changed, self.recompute),
+            (look.theme.changed, self.dress),
+        ):
+            follow(self, notifier, method)
+        self.dress()
+
+    def _lay_out(self) -> None:
+        self.combiner.setAccessibleName("Combiner whose mismatch is shown")
+        self.combiner.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        self.said.setWordWrap(True)
+        self.repair.setWordWrap(True)
+        self.count.setAccessibleName("How many strings are repaired")
+        self.count.setPrefix("Repairing the worst ")
+        self.list.setItemDelegateForColumn(len(HEADINGS) - 1, self.bars)
+        digit = self.fontMetrics().horizontalAdvance("0")
+        for place, width in enumerate(WIDTHS):
+            self.list.setColumnWidth(place, width * digit)
+        top = QHBoxLayout()
+        top.setSpacing(SMALL)
+        top.addWidget(VisitChooser(self._session, self))
+        top.addWidget(self.combiner)
+        top.addWidget(self.said, 1)
+        bottom = QHBoxLayout()
+        bottom.setSpacing(SMALL)
+        bottom.addWidget(self.count)
+        bottom.addWidget(self.repair, 1)
+        left = QVBoxLayout()
+        left.setSpacing(SMALL)
+        left.addWidget(self.list, 1)
+        left.addLayout(bottom)
+        middle = QHBoxLayout()
+        middle.addLayout(left, 3)
+        middle.addWidget(self.plot, 2)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
+        column.setSpacing(SMALL)
+        column.addLayout(top)
+        column.addLayout(middle, 1)
+        self._set_up_plot()
+
+    def _set_up_plot(self) -> None:
+        plot = self.plot
+        plot.setMinimumSize(180, 110)
+        plot.setLabel("left", "Power of the combiner (kW)")
+        plot.setLabel("bottom", "Voltage (V)")
+        plot.hideButtons()
+        plot.getPlotItem().setMenuEnabled(False)
+        for side in ("left", "bottom"):
+            plot.getAxis(side).enableAutoSIPrefix(False)
+        for item in (self._power, self._own, self._best, self._words):
+            plot.addItem(item)
+
+    def dress(self, *_: object) -> None:
+        theme = self._look.theme.value
+        self.plot.setBackground(theme.base)
+        for side in ("left", "bottom"):
+            self.plot.getAxis(side).setPen(theme.axis)
+            self.plot.getAxis(side).setTextPen(theme.axis)
+        self._power.setPen(pg.mkPen(theme.accent, width=2))
+        self._own.setPen(pg.mkPen(theme.level_short, width=1.5, dash=[4, 3]))
+        self._best.setBrush(pg.mkBrush(theme.accent))
+        self._words.setColor(theme.text)
+        self.bars.theme = theme
+        self.list.viewport().update()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        self.recompute()
+
+    def _chosen(self, place: int) -> None:
+        self._session.choices.combiner.value = self.combiner.itemData(place)
+
+    def _follow_current(self, *_: object) -> None:
+        current = self._session.current
+        if current is not None:
+            self._session.choices.combiner.value = current.trace.combiner or ""
+
+    def recompute(self, *_: object) -> None:
+        """Only in sight, and once everything of a site has arrived or the pane is looked at."""
+        if not self.isVisible():
+            return
+        session = self._session
+        names = session.combiners()
+        chosen = session.choices.combiner.value
+        if chosen not in names:
+            chosen = names[0] if names else None
+        choices: list[tuple[str, object]] = [(name or "no combiner", name) for name in names]
+        fill_choices(self.combiner, choices, chosen)
+        found = self._losses.of(session, chosen) if chosen is not None else None
+        if found is not self.shown or found is None:
+            self.shown = found
+            self._show()
+
+    def _show(self) -> None:
+        found = self.shown
+        self.count.setEnabled(found is not None)
+        self.plot.setVisible(found is not None)
+        if found is None:
+            self.rows.show_rows(())
+            self.said.setText(NOTHING)
+            self.repair.setText("")
+            return
+        worst = found.worst_first()
+        self.bars.values = tuple(one.repair_gain for one in worst)
+        self.rows.show_rows(
+            [
+                PlainRow(
+                    (
+                        one.string,
+                        f"{one.own:.0f}",
+                        f"{one.at_common_voltage:.0f}",
+                        f"{one.mismatch:.0f}",
+                        f"{one.repair_gain:+.0f}",
+                    ),
+                    (found.combiner, one.string),
+                    found.traces.get(one.string),
+                )
+                for one in worst
+            ]
+        )
+        self.said.setText(found.summary())
+        self.count.setRange(1, len(worst))
+        self._show_repair()
+        self._draw(found)
+
+    def _show_repair(self, *_: object) -> None:
+        if self.shown is not None:
+            count = self.count.value()
+            self.count.setSuffix(" string" if count == 1 else " strings")
+            self.repair.setText(self.shown.repair_text(count))
+
+    def _draw(self, found: CombinerLosses) -> None:
+        made = found.mismatch
+        power = made.curve.voltage * np.maximum(made.curve.current, 0.0) / 1000.0
+        self._power.setData(made.curve.voltage, power)
+        self._own.setValue(made.sum_of_maxima / 1000.0)
+        self._best.setData([made.v_mp], [made.p_mp / 1000.0])
+        self._words.setText(f"– – sum of the strings' maxima, {made.loss:.0f} W above")
+        self._words.setPos(float(made.curve.voltage[-1]), made.sum_of_maxima / 1000.0)
+        self.plot.setXRange(0.0, float(made.curve.voltage[-1]), padding=0.02)
+        self.plot.setYRange(0.0, 1.18 * made.sum_of_maxima / 1000.0, padding=0.0)

@@ -1,0 +1,274 @@
+"""The site overview: every string of every combiner at once, and what the worst ones cost."""
+
+from dataclasses import replace
+from pathlib import Path
+
+from PySide6.QtCore import QSignalBlocker, Qt, QTimer
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import (
+    QComboBox,
+    QFileDialog,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QSizePolicy,
+    QSplitter,
+    QTextBrowser,
+    QVBoxLayout,
+    QWidget,
+)
+
+from viewer.reports.loss_tables import money_text, worst_cells
+from viewer.state.overview_grid import overview_grid, quantity_choices
+from viewer.state.session import Session
+from viewer.state.site_losses import Losses, SiteLosses
+from viewer.widgets.binding import RowTie, fill_choices, follow
+from viewer.widgets.number_box import number_box
+from viewer.widgets.overview_canvas import OverviewCanvas
+from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table
+from viewer.widgets.theme import MEDIUM, SMALL, Look
+from viewer.widgets.visit_chooser import VisitChooser
+
+HEADINGS = (
+    "Combiner",
+    "String",
+    "Ratio",
+    "First cause",
+    "Likely",
+    "W at STC",
+    "kWh/yr",
+    "Per year",
+)
+WIDTHS = (9, 11, 7, 16, 8, 10, 9)
+WORDS = 4
+"""Lines of the sum and its assumptions in sight; the rest is scrolled."""
+REDRAW_AFTER = 300
+"""Milliseconds: results arrive many times a second while a site opens."""
+FILES = "Hourly year (*.csv *.txt *.xlsx *.epw *.tm3 *.tmy3);;All files (*)"
+
+
+class OverviewPane(QWidget):
+    def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._look = look
+        self.losses = SiteLosses(session)
+        self.quantity = QComboBox(self)
+        self.canvas = OverviewCanvas(self)
+        self.pointed = QLabel(self)
+        self.rows = PlainRows(session, HEADINGS, (2, 4, 5, 6, 7), self)
+        self.list = plain_table(self.rows, "Worst strings of the site")
+        self.said = QTextBrowser(self)
+        self.price = number_box("Price of a kWh", "per kWh", 0.0, 100000.0, 0.0, 4)
+        self.currency = QLineEdit(self)
+        self.stated = number_box("Yield of a sound plant", "kWh/kW a year", 0.0, 4000.0, 0.0, 0)
+        self.year = QPushButton(self)
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.setInterval(REDRAW_AFTER)
+        self._later.timeout.connect(self.redraw)
+        self._stale = True
+        self._lay_out()
+        self._tie = RowTie(self.list, session.selection)
+        self._connect()
+        self.dress()
+
+    def _connect(self) -> None:
+        session = self._session
+        self.quantity.activated.connect(self.redraw)
+        self.canvas.chosen.connect(self.choose)
+        self.canvas.pointed.connect(self._point)
+        self.price.valueChanged.connect(self._terms_typed)
+        self.stated.valueChanged.connect(self._terms_typed)
+        self.currency.editingFinished.connect(self._terms_typed)
+        self.year.clicked.connect(self.choose_year)
+        for notifier, method in (
+            (session.opened, self._another_site),
+            (session.arrived, self._soon),
+            (session.loaded, self._soon),
+            (session.choices.visit.changed, self._soon),
+            (session.settings.changed, self._settings_changed),
+            (session.selection.changed, self._show_chosen),
+            (self.losses.changed, self._show_losses),
+            (self._look.theme.changed, self.dress),
+        ):
+            follow(self, notifier, method)
+        self._settings_changed()
+
+    def _lay_out(self) -> None:
+        fill_choices(self.quantity, list(quantity_choices()), "power_ratio")
+        self.quantity.setAccessibleName("Quantity of the site overview")
+        whole = QPushButton("Whole site", self)
+        whole.setToolTip("Show every string (the wheel zooms, dragging moves)")
+        whole.clicked.connect(self.canvas.fit)
+        top = QHBoxLayout()
+        top.setSpacing(SMALL)
+        for widget in (VisitChooser(self._session, self), self.quantity, whole):
+            top.addWidget(widget)
+        self.pointed.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        top.addWidget(self.pointed, 1)
+        left = QWidget(self)
+        column = QVBoxLayout(left)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(SMALL)
+        column.addLayout(top)
+        column.addWidget(self.canvas, 1)
+        split = QSplitter(Qt.Orientation.Horizontal, self)
+        split.addWidget(left)
+        split.addWidget(self._worst_side())
+        split.setStretchFactor(0, 3)
+        split.setStretchFactor(1, 2)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
+        outer.addWidget(split)
+
+    def _worst_side(self) -> QWidget:
+        for box in (self.price, self.stated):
+            box.setSpecialValueText("not given")
+            box.setMinimumWidth(140)
+        self.price.setToolTip("What a lost kilowatt-hour costs")
+        self.stated.setToolTip("What a sound plant here yields in a year, kWh per kW at STC")
+        self.currency.setPlaceholderText("currency")
+        self.currency.setAccessibleName("Currency of the price")
+        self.said.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        terms = QGridLayout()
+        terms.setSpacing(SMALL)
+        for place, widget in enumerate((self.price, self.currency, self.stated, self.year)):
+            terms.addWidget(widget, place // 2, place % 2)
+        terms.setColumnStretch(0, 1)
+        digit = self.fontMetrics().horizontalAdvance("0")
+        for place, width in enumerate(WIDTHS):
+            self.list.setColumnWidth(place, width * digit)
+        right = QWidget(self)
+        column = QVBoxLayout(right)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(SMALL)
+        column.addLayout(terms)
+        column.addWidget(self.list, 1)
+        column.addWidget(self.said)
+        return right
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
+        if self._stale:
+            self.redraw()
+
+    def _soon(self, *_: object) -> None:
+        self._stale = True
+        if self.isVisible() and not self._later.isActive():
+            self._later.start()
+
+    def redraw(self, *_: object) -> None:
+        """Draw what is known now and have the costs computed."""
+        if not self.isVisible():
+            self._stale = True
+            return
+        self._stale = False
+        session = self._session
+        grid = overview_grid(session, self.quantity.currentData()) if session.results else None
+        self.canvas.show_grid(grid)
+        self._show_chosen()
+        self._point(-1, -1)
+        self.losses.ensure()
+
+    def _another_site(self, *_: object) -> None:
+        self.losses.forget()
+        self.canvas.show_grid(None)
+        self._soon()
+
+    def _show_chosen(self, *_: object) -> None:
+        grid = self.canvas.grid
+        if grid is None:
+            return
+        ids = [one for one in self._session.selection.ids if one != self._session.selection.current]
+        ids += [self._session.selection.current] if self._session.selection.current else []
+        found = (grid.place_of(one) for one in ids)
+        self.canvas.show_chosen(tuple(place for place in found if place is not None))
+
+    def choose(self, row: int, column: int, add: bool) -> None:
+        """Select the string of a cell everywhere."""
+        grid = self.canvas.grid
+        trace_id = grid.traces[row][column] if grid is not None else ""
+        if not trace_id:
+            self._session.message.value = "That string has no trace in the shown visit."
+        elif add:
+            self._session.selection.toggle(trace_id)
+        else:
+            self._session.selection.choose([trace_id])
+
+    def _point(self, row: int, column: int) -> None:
+        grid = self.canvas.grid
+        if grid is None:
+            self.pointed.setText("")
+        elif row < 0:
+            label = grid.overview.quantity.label
+            self.pointed.setText(f"{label}, colours {grid.full}; ▼ marks the worst")
+        else:
+            unit = grid.overview.quantity.unit
+            place = f"{grid.overview.combiners[row]} {grid.string(row, column)}"
+            known = bool(grid.traces[row][column])
+            value = f"{grid.text(row, column)} {unit}".rstrip() if known else "not traced"
+            self.pointed.setText(f"{place}: {value}")
+
+    def _show_losses(self, *_: object) -> None:
+        found = self.losses.found
+        if found is None:
+            self.rows.show_rows(())
+            self.said.setPlainText(self.losses.problem)
+            return
+        self.rows.show_rows(
+            [
+                PlainRow(
+                    tuple(worst_cells(one, found.with_energy)),
+                    (one.combiner, one.string),
+                    one.trace,
+                    "\n".join(one.cost.assumptions),
+                )
+                for one in found.worst
+            ]
+        )
+        self.said.setPlainText(losses_text(found))
+
+    def _settings_changed(self, *_: object) -> None:
+        told = self._session.settings.value
+        for box, value in ((self.price, told.energy_price), (self.stated, told.stated_yield)):
+            with QSignalBlocker(box):
+                box.setValue(value)
+        self.currency.setText(told.energy_currency)
+        name = Path(told.typical_year).name if told.typical_year else "clear sky"
+        self.year.setText(f"Year: {name}…")
+        self.year.setToolTip("Choose a file of a typical year; cancel goes back to the clear sky")
+        self._soon()
+
+    def _terms_typed(self, *_: object) -> None:
+        settings = self._session.settings
+        settings.value = replace(
+            settings.value,
+            energy_price=self.price.value(),
+            energy_currency=self.currency.text().strip(),
+            stated_yield=self.stated.value(),
+        )
+
+    def choose_year(self) -> None:
+        chosen, _ = QFileDialog.getOpenFileName(self, "Typical year", "", FILES)
+        settings = self._session.settings
+        settings.value = replace(settings.value, typical_year=chosen)
+
+    def dress(self, *_: object) -> None:
+        self.canvas.set_theme(self._look.theme.value)
+
+
+def losses_text(found: Losses) -> str:
+    """The sum over all strings that lose, and what it assumes."""
+    every = found.together
+    if every is None:
+        return "No string loses power to a fault of its own."
+    count = f"{found.count} string{'' if found.count == 1 else 's'}"
+    energy = f", {every.lost_in_year:.0f} kWh a year" if found.with_energy else ""
+    money = f", {money_text(every.money, every.currency)} a year" if every.money else ""
+    return (
+        f"Together, {count}: {every.lost_at_stc:.0f} W at STC{energy}{money}.\n"
+        f"Assumed: {' '.join(every.assumptions)}"
+    )
