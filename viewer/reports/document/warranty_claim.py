@@ -92,14 +92,14 @@ def warranty_claim(
 def _claims(name: str, checks: Sequence[WarrantyCheck], headed: bool = True) -> TableBlock:
     columns = (
         Column("String", share=1.5, as_entered=True),
-        Column("Serial", share=1.2, as_entered=True),
+        Column("Serial", share=1.1, as_entered=True),
         Column("Modules", "", 0, 1.0),
         Column("Measured on", share=1.5, as_entered=True),
-        Column("Age", "years", 2, 0.7),
+        Column("Age", "a", 2, 0.7),
         Column("At STC", "W", 0, 0.8),
         Column("± k=2", "W", 0, 0.7),
-        Column("Warranted", "W", 0, 1.1),
-        Column("Shortfall", "W", 0, 0.9),
+        Column("Warranted", "W", 0, 1.25),
+        Column("Shortfall", "W", 0, 1.15),
         Column("P below", "", 3, 0.7),
         Column("Decision", share=1.1),
     )
@@ -171,7 +171,7 @@ def _evidence(
             *trace_blocks(result, details),
             Paragraph(f"{said['correction']}: {result.translation}."),
             Paragraph(
-                f"{said['file']}: {result.trace.source}, SHA-256 {result.trace.sha256}.",
+                f"{said['file']}: {result.trace.source}, SHA-256 {result.trace.sha256 or '–'}.",
                 as_entered=True,
             ),
         )
