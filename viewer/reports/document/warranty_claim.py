@@ -97,10 +97,10 @@ def _claims(name: str, checks: Sequence[WarrantyCheck], headed: bool = True) -> 
         Column("Measured on", share=1.5, as_entered=True),
         Column("Age", "a", 2, 0.7),
         Column("At STC", "W", 0, 0.8),
-        Column("± k=2", "W", 0, 0.7),
+        Column("± k=2", "W", 0, 0.85),
         Column("Warranted", "W", 0, 1.25),
         Column("Shortfall", "W", 0, 1.15),
-        Column("P below", "", 3, 0.7),
+        Column("P below", "", 3, 0.9),
         Column("Decision", share=1.1),
     )
     rows = tuple(
