@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 from pvlib.pvsystem import i_from_v, singlediode
 
+from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.trace_result import CandidateCause, Check, Curve, TraceResult, UsedConditions
 from viewer.physics.key_points import KeyPoints
 from viewer.site_data.datasheet import Datasheet
@@ -148,8 +149,11 @@ class InventedOpener:
         self.unreadable, self.batch, self.problem = tuple(unreadable), batch, problem
         self.opened: list[Path] = []
 
-    def __call__(self, path: Path) -> Iterator[tuple[Progress, Arrival]]:
+    def __call__(
+        self, path: Path, inputs: AnalysisInputs | None = None
+    ) -> Iterator[tuple[Progress, Arrival]]:
         self.opened.append(path)
+        self.inputs = inputs
         if self.problem:
             raise ValueError(self.problem)
         total = len(self.results)

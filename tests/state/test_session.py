@@ -4,7 +4,11 @@ from pathlib import Path
 import pytest
 
 from tests.invented_results import BAD_FILE, InventedOpener, invented_result, invented_visits
+from viewer.analysis.condition_thresholds import ConditionThresholds
+from viewer.physics.uncertainty import InputUncertainties
+from viewer.site_data.resource_folder import example_folder
 from viewer.state.session import Arrival, Session
+from viewer.state.visit_opening import open_site
 
 
 @pytest.fixture
@@ -97,3 +101,28 @@ def test_one_notice_a_delivery(session):
     session.take([Arrival(results=(invented_result("C7", f"S{n}"),)) for n in range(10)])
     assert len(heard.news) == 1
     assert session.combiners() == ("C1", "C2", "C7")
+
+
+def test_other_inputs_compute_the_open_site_again_and_leave_the_selection():
+    session = Session(open_site)
+    session.open(example_folder())
+    session.selection.choose(list(session.suspects())[:2])
+    chosen, visit = session.selection.ids, session.choices.visit.value
+    before = {one.trace.source: one for one in session.results}
+    unreadable, remarks = session.unreadable, session.remarks
+    name = session.selection.current
+    session.settings.value = replace(
+        session.settings.value,
+        thresholds=replace(ConditionThresholds(), irradiance_for_power=1200.0),
+        uncertainties=replace(InputUncertainties(), irradiance=0.05, model=0.03),
+    )
+    after = session.result(name)
+    assert after.power_ratio == before[name].power_ratio
+    assert after.power_ratio_uncertainty > 1.5 * before[name].power_ratio_uncertainty
+    assert any("1200" in check.detail for check in after.conditions.checks if not check.passed)
+    assert session.selection.ids == chosen
+    assert session.choices.visit.value == visit
+    assert {one.source for one in session.unreadable} == {one.source for one in unreadable}
+    assert len(session.unreadable) == len(unreadable)
+    assert session.remarks == remarks
+    assert "again" in session.message.value

@@ -2,6 +2,9 @@ from dataclasses import fields, replace
 
 import pytest
 
+from viewer.analysis.condition_thresholds import ConditionThresholds
+from viewer.physics.uncertainty import InputUncertainties
+from viewer.state.assumptions import GROUPS
 from viewer.state.settings import (
     SCHEMA_VERSION,
     Settings,
@@ -75,3 +78,46 @@ def test_recent_folders_are_bounded_and_without_repetition():
         settings = settings.with_recent(f"/{number % 10}")
     assert len(settings.recent_folders) == len(set(settings.recent_folders)) == 8
     assert settings.recent_folders[0] == "/9"
+
+
+def test_assumptions_travel_as_tables_of_what_differs():
+    settings = replace(
+        Settings(),
+        thresholds=replace(ConditionThresholds(), incidence_angle=30.0, wind_speed=None),
+        uncertainties=replace(InputUncertainties(), irradiance=0.02),
+        equipment_volts=1000.0,
+        meter_category="CAT III",
+    )
+    text = as_toml(settings)
+    assert "[thresholds]" in text
+    assert 'wind_speed = "off"' in text
+    assert "irradiance_drift" not in text
+    assert from_toml(text) == (settings, ())
+
+
+@pytest.mark.parametrize(
+    ("text", "part"),
+    [
+        ("[thresholds]\nincidence_angle = 200", 'from 0 to 90, or be "off"'),
+        ("[thresholds]\nincidence_angle = true", "not at True"),
+        ("[thresholds]\nrain = 1", "thresholds.rain is not known"),
+        ('[uncertainties]\nirradiance = "off"', "from 0 to 0.2, not at 'off'"),
+        ("thresholds = 3", "must be like"),
+    ],
+)
+def test_an_assumption_that_cannot_be_used_costs_one_sentence(text, part):
+    settings, problems = from_toml(text)
+    assert settings == Settings()
+    assert len(problems) == 1
+    assert part in problems[0]
+
+
+def test_every_assumption_of_the_analysis_can_be_edited_and_its_default_lies_within_limits():
+    for group, record in (
+        ("thresholds", ConditionThresholds()),
+        ("uncertainties", InputUncertainties()),
+    ):
+        assert {one.name for one in GROUPS[group]} == {one.name for one in fields(record)}
+        for one in GROUPS[group]:
+            assert one.least <= getattr(record, one.name) <= one.most
+            assert one.source

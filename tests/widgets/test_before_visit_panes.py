@@ -1,5 +1,7 @@
 """Panes for before a visit and for the moment at the string."""
 
+from dataclasses import replace
+
 import pytest
 from pytestqt.qtbot import QtBot
 
@@ -94,3 +96,24 @@ def test_without_a_place_the_sun_is_not_computed(qtbot: QtBot) -> None:
     qtbot.addWidget(pane)
     assert not pane.compute.isEnabled()
     assert "[location]" in pane.said.text()
+
+
+def test_ratings_are_remembered_in_the_settings(qtbot: QtBot, session: Session) -> None:
+    pane = LimitsPane(session, Look(session.settings))
+    qtbot.addWidget(pane)
+    pane.meter_volts.setValue(1200)
+    pane.name.setText("Invented 1")
+    pane.category.setText("CAT III")
+    kept = session.settings.value
+    assert (kept.meter_volts, kept.meter_name, kept.meter_category) == (
+        1200.0,
+        "Invented 1",
+        "CAT III",
+    )
+    again = LimitsPane(session, Look(session.settings))
+    qtbot.addWidget(again)
+    assert again.meter_volts.value() == 1200.0
+    assert again.category.text() == "CAT III"
+    session.settings.value = replace(kept, lowest_temperature=-30.0)
+    assert pane.lowest.value() == again.lowest.value() == -30.0
+    assert pane.table.item(0, 3).text() == again.table.item(0, 3).text()

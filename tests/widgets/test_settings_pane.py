@@ -55,3 +55,22 @@ def test_a_file_that_is_no_settings_costs_a_sentence(pane, session, tmp_path, mo
 def test_every_control_has_a_name_for_screen_readers(pane):
     assert set(pane.controls) >= {"theme", "short_below", "watch_below", "grid_range"}
     assert all(one.accessibleName() for one in pane.controls.values())
+
+
+def test_a_threshold_entered_here_is_computed_with(pane, session):
+    boxes = pane.groups["thresholds"].boxes
+    boxes["irradiance_drift"].setValue(5.0)
+    assert session.settings.value.thresholds.irradiance_drift == pytest.approx(0.05)
+    assert session.opener.inputs.thresholds.irradiance_drift == pytest.approx(0.05)
+    boxes["wind_speed"].setValue(boxes["wind_speed"].minimum())
+    assert session.settings.value.thresholds.wind_speed is None
+    assert boxes["wind_speed"].text() == "off"
+    pane.groups["uncertainties"].boxes["temperature_cell"].setValue(2.0)
+    assert session.inputs.uncertainties.temperature_cell == 2.0
+    pane.reset()
+    assert session.inputs == Settings().analysis_inputs
+
+
+def test_every_assumption_shows_its_source(pane):
+    for group in pane.groups.values():
+        assert all("Source: " in box.toolTip() for box in group.boxes.values())

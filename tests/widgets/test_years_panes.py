@@ -223,6 +223,6 @@ def test_selecting_a_row_of_the_warranty_selects_the_string(warranty, session):
 def test_nothing_open_is_no_trouble(pane, shown, session, look):
     widget = shown(pane(session, look), 800, 300)
     session.selection.clear()
-    session.opener = lambda path: iter(())
+    session.opener = lambda path, inputs: iter(())
     session.open(session.folder)
     assert widget.isVisible()

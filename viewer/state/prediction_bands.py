@@ -10,20 +10,29 @@ from viewer.physics.prediction_band import BandCase, PredictionBand, prediction_
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.site_layout import SiteLayout
 
+USUAL = InputUncertainties()
+
 
 class PredictionBands:
     """Bands of the traces of one layout, each made when first asked for."""
 
     def __init__(self) -> None:
         self._layout: SiteLayout | None = None
+        self._inputs = USUAL
         self._models: Mapping[str, ModuleModel] = {}
         self._bands: dict[str, PredictionBand] = {}
 
-    def of(self, result: TraceResult, layout: SiteLayout | None) -> PredictionBand | None:
+    def of(
+        self,
+        result: TraceResult,
+        layout: SiteLayout | None,
+        inputs: InputUncertainties = USUAL,
+    ) -> PredictionBand | None:
         """The band, or None where nothing is predicted."""
         if layout is None or result.predicted is None:
             return None
-        if layout is not self._layout:
+        if layout is not self._layout or inputs != self._inputs:
+            self._inputs = inputs
             self._layout, self._models = layout, site_models(layout.modules).models
             self._bands = {}
         key = result.trace.source
@@ -31,7 +40,7 @@ class PredictionBands:
             case = self._case(result, layout)
             if case is None:
                 return None
-            self._bands[key] = prediction_band(case, InputUncertainties())
+            self._bands[key] = prediction_band(case, inputs)
         return self._bands[key]
 
     def _case(self, result: TraceResult, layout: SiteLayout) -> BandCase | None:

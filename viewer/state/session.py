@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.trace_result import TraceResult
-from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_file.connection import looks_like_site_file
@@ -39,8 +39,8 @@ class Arrival:
     """Traces by name with stored key numbers, shown until their results arrive."""
 
 
-Opener = Callable[[Path], Iterator[tuple[Progress, Arrival]]]
-"""Reads and analyses what lies at a path, a piece at a time."""
+Opener = Callable[[Path, AnalysisInputs], Iterator[tuple[Progress, Arrival]]]
+"""Reads and analyses what lies at a path, a piece at a time, with what people may edit."""
 
 
 class Choices:
@@ -89,11 +89,14 @@ class Session:
         self.notes.imported.connect(self.open)
         self.notes.traces_changed.connect(self.open)
         self._loading: Job | None = None
+        self.inputs = self.settings.value.analysis_inputs
+        """What the results shown were computed with."""
         self.settings.changed.connect(self._judge_again)
         self._empty()
 
     def _empty(self) -> None:
         self.layout: SiteLayout | None = None
+        self._complete = False
         self.remarks: tuple[str, ...] = ()
         self.repairs: tuple[Repair, ...] = ()
         self._results: dict[str, TraceResult] = {}
@@ -158,7 +161,7 @@ class Session:
         """What rates over the years are computed from; None before everything has arrived."""
         if self.layout is None or not self._results or self.is_loading:
             return None
-        return YearsSource(self.layout, self.results, self.repairs, InputUncertainties())
+        return YearsSource(self.layout, self.results, self.repairs, self.inputs.uncertainties)
 
     @property
     def is_loading(self) -> bool:
@@ -199,13 +202,51 @@ class Session:
         self.notes.show(None)
         self.opened.notify()
         self.site_changed.notify()
+        self.inputs = self.settings.value.analysis_inputs
         self._loading = Job(f"Opening {path.name}", lambda: self._steps(path), self.take)
         self._loading.outcome.changed.connect(self._loaded)
         self.jobs.start(self._loading)
 
     def _steps(self, path: Path) -> Iterator[Step]:
-        for progress, arrival in self.opener(path):
+        for progress, arrival in self.opener(path, self.inputs):
             yield Step(progress, arrival)
+
+    def compute_again(self) -> None:
+        """The open site once more with the settings' inputs; the selection and the rest stay."""
+        self.inputs = self.settings.value.analysis_inputs
+        path = self.folder
+        if path is None or self.layout is None:
+            return
+        if self.is_loading and not self._complete:
+            self.open(path)
+            return
+        if self._loading is not None:
+            self._loading.cancel()
+        self._unreadable = []
+        self._loading = Job(
+            "Computing again with the new settings", lambda: self._results_only(path), self.take
+        )
+        self._loading.outcome.changed.connect(self._computed_again)
+        self.jobs.start(self._loading)
+
+    def _results_only(self, path: Path) -> Iterator[Step]:
+        for progress, arrival in self.opener(path, self.inputs):
+            yield Step(progress, Arrival(results=arrival.results, unreadable=arrival.unreadable))
+
+    def _computed_again(self, outcome: object) -> None:
+        if self.is_loading:
+            return
+        kind = getattr(outcome, "kind", "")
+        if kind == "done":
+            self.message.value = "Computed again with the new settings. " + self.summary()
+        elif kind == "cancelled":
+            self.message.value = (
+                "Computing again was cancelled: some results still stand on the settings before. "
+                "Open the site again to have them all alike."
+            )
+        else:
+            self.message.value = getattr(outcome, "text", "")
+        self.loaded.notify()
 
     def take(self, arrivals: Sequence[Arrival]) -> None:
         """Add what arrived; called where the window lives."""
@@ -269,6 +310,7 @@ class Session:
         """Say how opening ended, and begin with the newest visit and a first string."""
         text = getattr(outcome, "text", "")
         if not self.is_loading:
+            self._complete = True
             self._end_listing()
         if getattr(outcome, "kind", "") == "done":
             self.settings.value = self.settings.value.with_recent(str(self.folder))
@@ -294,6 +336,8 @@ class Session:
 
     def _judge_again(self, settings: Settings) -> None:
         """Thresholds may have changed: judge every trace by the new ones."""
+        if settings.analysis_inputs != self.inputs:
+            self.compute_again()
         before = self._rows
         self._rows = self._listing.rows_by(settings) if self._listing else {}
         self._rows |= {one: string_row(result, settings) for one, result in self._results.items()}

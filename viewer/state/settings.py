@@ -8,6 +8,12 @@ from typing import Any
 import tomli_w
 from platformdirs import user_config_path
 
+from viewer.analysis.comparison import AnalysisInputs
+from viewer.analysis.condition_thresholds import ConditionThresholds
+from viewer.analysis.electrical_limits import RATING_CLASSES
+from viewer.physics.uncertainty import InputUncertainties
+from viewer.state.assumptions import GROUPS, as_table, from_table
+
 SCHEMA_VERSION = 1
 """Raise it by one when a setting is renamed or changes meaning, with a step in MIGRATIONS."""
 
@@ -64,9 +70,100 @@ class Settings:
         least=50,
         most=1200,
     )
+    meter_name: str = setting(
+        "", "Measuring set", "Make and number, as it should be named.", text=True
+    )
+    meter_volts: float = setting(
+        1000.0,
+        "Measuring set, highest voltage (V)",
+        "As printed on it; 0 when not given. The electrical limits are held against it.",
+        least=0.0,
+        most=3000.0,
+        zero="not given",
+    )
+    meter_amps: float = setting(
+        15.0,
+        "Measuring set, highest current (A)",
+        "As printed on it; 0 when not given.",
+        least=0.0,
+        most=1000.0,
+        zero="not given",
+    )
+    meter_category: str = setting(
+        "",
+        "Measuring set, category",
+        "Measurement category of IEC 61010-2-030 as printed on it, such as CAT III.",
+        text=True,
+    )
+    lowest_temperature: float = setting(
+        -10.0,
+        "Lowest temperature on record (°C)",
+        "Of the place where you work: the highest voltage is computed at it.",
+        least=-60.0,
+        most=40.0,
+    )
+    equipment_volts: float = setting(
+        1500.0,
+        "Equipment rated (V DC)",
+        "Voltage class of the equipment that the electrical limits are held against.",
+        choices=RATING_CLASSES,
+    )
+    combiner_amps: float = setting(
+        0.0,
+        "Combiner rated (A)",
+        "Current rating of the combiner; 0 when not given.",
+        least=0.0,
+        most=5000.0,
+        zero="not given",
+    )
+    energy_price: float = setting(
+        0.0,
+        "Price of a kWh",
+        "What a lost kilowatt-hour costs; 0 when not given.",
+        least=0.0,
+        most=100000.0,
+        decimals=4,
+        zero="not given",
+    )
+    energy_currency: str = setting("", "Currency", "What the price is in.", text=True)
+    stated_yield: float = setting(
+        0.0,
+        "Yield (kWh a year per kW)",
+        "What a sound plant at your site yields in a year; 0 when not given.",
+        least=0.0,
+        most=4000.0,
+        zero="not given",
+    )
+    typical_year: str = setting(
+        "",
+        "Typical year",
+        "File of a year's hourly irradiance: a table with a column poa_global, or EPW or TMY3.",
+        text=True,
+    )
+    decimal_mark: str = setting(
+        "system",
+        "Decimal mark",
+        "Of the boxes that numbers are typed into; tables, pictures and files always have a point.",
+        choices=("system", "point", "comma"),
+    )
+    thresholds: ConditionThresholds = setting(  # noqa: RUF009 - a frozen record
+        ConditionThresholds(),
+        "Conditions of a sweep",
+        "Limits that the recorded conditions are held against; results stay whatever fails.",
+    )
+    uncertainties: InputUncertainties = setting(  # noqa: RUF009 - a frozen record
+        InputUncertainties(),
+        "Standard uncertainties (k = 1)",
+        "What the uncertainty of every result is computed from.",
+    )
     recent_folders: tuple[str, ...] = setting((), "Recent folders", "Newest first.")
     window_layout: str = setting("", "Window layout", "Where the panes lie, as Qt saves it.")
     window_geometry: str = setting("", "Window geometry", "Size and place, as Qt saves it.")
+
+    @property
+    def analysis_inputs(self) -> AnalysisInputs:
+        """What the analysis takes as given, after these settings."""
+        return AnalysisInputs(uncertainties=self.uncertainties, thresholds=self.thresholds)
 
     def with_recent(self, folder: str, keep: int = 8) -> "Settings":
         rest = tuple(one for one in self.recent_folders if one != folder)
@@ -80,11 +177,15 @@ def settings_path() -> Path:
 def as_toml(settings: Settings) -> str:
     """The settings that differ from the defaults, as TOML."""
     differing = {
-        one.name: getattr(settings, one.name)
+        one.name: _written(one.name, getattr(settings, one.name))
         for one in fields(Settings)
         if getattr(settings, one.name) != one.default
     }
     return tomli_w.dumps({"schema_version": SCHEMA_VERSION, **differing})
+
+
+def _written(name: str, value: Any) -> Any:
+    return as_table(name, value) if name in GROUPS else value
 
 
 def from_toml(text: str) -> tuple[Settings, tuple[str, ...]]:
@@ -104,6 +205,10 @@ def from_toml(text: str) -> tuple[Settings, tuple[str, ...]]:
         if name not in known:
             problems.append(f"The setting {name!r} is not known and was left out.")
             continue
+        if name in GROUPS and isinstance(value, dict):
+            used[name], wrong_ones = from_table(name, getattr(Settings(), name), value)
+            problems += wrong_ones
+            continue
         checked, wrong = _checked(name, value, known[name].default, known[name].metadata)
         if wrong:
             problems.append(wrong)
@@ -121,7 +226,10 @@ def _checked(name: str, value: Any, default: Any, limits: Any) -> tuple[Any, str
     if type(value) is not type(default):
         return None, f"The setting {name!r} must be like {default!r}, not {value!r}."
     if "choices" in limits and value not in limits["choices"]:
-        return None, f"The setting {name!r} must be one of {', '.join(limits['choices'])}."
+        return (
+            None,
+            f"The setting {name!r} must be one of {', '.join(map(str, limits['choices']))}.",
+        )
     if "least" in limits and not limits["least"] <= value <= limits["most"]:
         return None, (
             f"The setting {name!r} must lie from {limits['least']} to {limits['most']}, "

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from viewer.analysis.batch import combiner_groups
+from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.trace_result import TraceResult
 from viewer.reading.open_source import open_source
 from viewer.site_data.iv_trace import Trace, Unreadable
@@ -17,7 +18,9 @@ READ_AT_ONCE = 50
 """Files between two reports of progress."""
 
 
-def open_site(path: Path) -> Iterator[tuple[Progress, Arrival]]:
+def open_site(
+    path: Path, inputs: AnalysisInputs | None = None
+) -> Iterator[tuple[Progress, Arrival]]:
     """Reads every trace at a path, then analyses them combiner by combiner.
 
     Raises ValueError with one sentence when nothing there can be opened.
@@ -30,7 +33,7 @@ def open_site(path: Path) -> Iterator[tuple[Progress, Arrival]]:
         Progress(0, total, "reading"),
         Arrival(layout=opened.layout, remarks=opened.problems + opened.remarks),
     )
-    with analysis_workers(opened.layout, total) as analyse:
+    with analysis_workers(opened.layout, total, inputs) as analyse:
         traces: list[Trace] = []
         for start in range(0, total, READ_AT_ONCE):
             sources = opened.sources[start : start + READ_AT_ONCE]

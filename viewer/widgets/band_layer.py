@@ -38,7 +38,7 @@ class BandLayer(QObject):
         result = self._session.current
         band = None
         if self._plot is not None and result and self._session.choices.form.value == FORM:
-            band = self._bands.of(result, self._session.layout)
+            band = self._bands.of(result, self._session.layout, self._session.inputs.uncertainties)
         if band is None:
             self.fill.setVisible(False)
             return

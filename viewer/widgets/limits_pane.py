@@ -1,6 +1,12 @@
-"""Highest string voltage and current against ratings, before anything is connected."""
+"""Highest string voltage and current against ratings, before anything is connected.
 
-from PySide6.QtCore import Qt
+The ratings are settings: what is entered here is remembered, and stands in the settings pane.
+"""
+
+from dataclasses import replace
+from typing import Any
+
+from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QComboBox,
@@ -56,14 +62,18 @@ class LimitsPane(QWidget):
         self.meter_volts = number_box("Measuring set, volts", "V", 0, 3000, 1000, 0)
         self.meter_amps = number_box("Measuring set, amperes", "A", 0, 1000, 15)
         self.category = QLineEdit(self)
+        self.name = QLineEdit(self)
         self.table = QTableWidget(0, len(HEADINGS), self)
         self.said = QTextBrowser(self)
         self._lay_out()
         for box in (self.lowest, self.combiner_amps, self.meter_volts, self.meter_amps):
-            box.valueChanged.connect(self.refill)
-        self.equipment.currentIndexChanged.connect(self.refill)
-        self.category.textChanged.connect(self.refill)
+            box.valueChanged.connect(self._entered)
+        self.equipment.currentIndexChanged.connect(self._entered)
+        for line in (self.category, self.name):
+            line.textChanged.connect(self._entered)
         follow(self, session.site_changed, self.refill)
+        follow(self, session.settings.changed, self._show_ratings)
+        self._show_ratings()
         follow(self, look.theme.changed, self.refill)
         self.refill()
 
@@ -73,8 +83,9 @@ class LimitsPane(QWidget):
         self.equipment.setAccessibleName("Voltage rating of the equipment")
         for rating in RATING_CLASSES:
             self.equipment.addItem(f"{rating:.0f} V DC", rating)
-        self.equipment.setCurrentIndex(len(RATING_CLASSES) - 1)
         self.category.setAccessibleName("Measurement category of the measuring set")
+        self.name.setAccessibleName("Name of the measuring set")
+        self.name.setPlaceholderText("make and number")
         self.category.setPlaceholderText("as printed on it")
         self.table.setHorizontalHeaderLabels(list(HEADINGS))
         self.table.setAccessibleName("Highest values of each string")
@@ -92,7 +103,8 @@ class LimitsPane(QWidget):
         form.addRow("Lowest on record", self.lowest)
         form.addRow("Equipment rated", self.equipment)
         form.addRow("Combiner rated", self.combiner_amps)
-        form.addRow("Measuring set", self.meter_volts)
+        form.addRow("Measuring set", self.name)
+        form.addRow("", self.meter_volts)
         form.addRow("", self.meter_amps)
         form.addRow("Category", self.category)
         row = QHBoxLayout()
@@ -104,13 +116,55 @@ class LimitsPane(QWidget):
         column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         column.addLayout(row, 1)
 
+    def _show_ratings(self, *_: object) -> None:
+        """The ratings as the settings have them; the table follows when one differs."""
+        settings = self._session.settings.value
+        before = self._ratings()
+        boxes = (
+            (self.lowest, settings.lowest_temperature),
+            (self.combiner_amps, settings.combiner_amps),
+            (self.meter_volts, settings.meter_volts),
+            (self.meter_amps, settings.meter_amps),
+        )
+        for box, value in boxes:
+            with QSignalBlocker(box):
+                box.setValue(value)
+        for line, text in (
+            (self.category, settings.meter_category),
+            (self.name, settings.meter_name),
+        ):
+            if line.text().strip() != text:
+                with QSignalBlocker(line):
+                    line.setText(text)
+        with QSignalBlocker(self.equipment):
+            self.equipment.setCurrentIndex(self.equipment.findData(settings.equipment_volts))
+        if self._ratings() != before:
+            self.refill()
+
+    def _ratings(self) -> dict[str, Any]:
+        return {
+            "lowest_temperature": self.lowest.value(),
+            "equipment_volts": self.equipment.currentData(),
+            "combiner_amps": self.combiner_amps.value(),
+            "meter_volts": self.meter_volts.value(),
+            "meter_amps": self.meter_amps.value(),
+            "meter_category": self.category.text().strip(),
+            "meter_name": self.name.text().strip(),
+        }
+
+    def _entered(self, *_: object) -> None:
+        settings = self._session.settings
+        settings.value = replace(settings.value, **self._ratings())
+        self.refill()
+
     def limits(self) -> tuple[CombinerLimits, ...]:
         """The limits of the open site at the ratings entered."""
         layout = self._session.layout
         if layout is None:
             return ()
         volts, amps = self.meter_volts.value(), self.meter_amps.value()
-        name = f"the measuring set {self.category.text()}".rstrip()
+        words = (self.name.text().strip(), self.category.text().strip())
+        name = " ".join(("the measuring set", *(one for one in words if one)))
         meter = MeasuringSet(
             name, volts or float("inf"), amps or float("inf"), self.category.text()
         )

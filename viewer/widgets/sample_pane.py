@@ -19,7 +19,6 @@ from PySide6.QtWidgets import (
 
 from viewer.analysis.site_models import site_models
 from viewer.analysis.visit_sheet import sheet_rows
-from viewer.physics.uncertainty import InputUncertainties
 from viewer.reports.sample_table import REASONS, write_sample_csv
 from viewer.reports.visit_sheet_files import write_sheet_csv, write_sheet_pdf
 from viewer.state.over_years import latest_traces
@@ -161,7 +160,7 @@ class SamplePane(QWidget):
         between = between_strings(found.trend.usual if found else None)
         try:
             made = planned_sample(
-                layout, session.results, self.wish(), InputUncertainties(), between
+                layout, session.results, self.wish(), session.inputs.uncertainties, between
             )
         except ValueError as problem:
             return None, f"{problem}."

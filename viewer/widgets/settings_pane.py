@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QFormLayout,
     QHBoxLayout,
     QLabel,
+    QLineEdit,
     QPushButton,
     QScrollArea,
     QSpinBox,
@@ -19,12 +20,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.state.assumptions import GROUPS
 from viewer.state.session import Session
 from viewer.state.settings import Settings, read_settings, write_settings
+from viewer.widgets.assumption_boxes import AssumptionBoxes
 from viewer.widgets.binding import follow
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 
-Control = QComboBox | QDoubleSpinBox | QSpinBox
+Control = QComboBox | QDoubleSpinBox | QSpinBox | QLineEdit
 
 
 class SettingsPane(QWidget):
@@ -47,6 +50,15 @@ class SettingsPane(QWidget):
                 meaning.setWordWrap(True)
                 form.addRow("", meaning)
                 self.controls[one.name] = control
+        self.groups = {name: AssumptionBoxes(name, session, self) for name in GROUPS}
+        for one in fields(Settings):
+            if one.name in self.groups:
+                heading = QLabel(
+                    f"<b>{one.metadata['title']}</b><br>{one.metadata['meaning']}", self
+                )
+                heading.setWordWrap(True)
+                form.addRow(heading)
+                self.groups[one.name].add_to(form, self)
         body = QWidget(self)
         body.setLayout(form)
         scroll = QScrollArea(self)
@@ -78,9 +90,13 @@ class SettingsPane(QWidget):
         if "choices" in limits:
             box = QComboBox(self)
             for choice in limits["choices"]:
-                box.addItem(choice, choice)
+                box.addItem(choice if isinstance(choice, str) else f"{choice:g}", choice)
             box.activated.connect(lambda _, name=one.name: self._changed(name))
             return box
+        if limits.get("text"):
+            line = QLineEdit(self)
+            line.editingFinished.connect(lambda name=one.name: self._changed(name))
+            return line
         if "least" not in limits:
             return None
         if isinstance(one.default, int):
@@ -90,7 +106,8 @@ class SettingsPane(QWidget):
             return whole
         spin = QDoubleSpinBox(self)
         spin.setRange(limits["least"], limits["most"])
-        spin.setDecimals(2 if limits["most"] <= 1 else 1)
+        spin.setDecimals(limits.get("decimals", 2 if limits["most"] <= 1 else 1))
+        spin.setSpecialValueText(limits.get("zero", ""))
         spin.setSingleStep(0.01 if limits["most"] <= 1 else 1.0)
         spin.valueChanged.connect(lambda _, name=one.name: self._changed(name))
         return spin
@@ -101,13 +118,16 @@ class SettingsPane(QWidget):
             with QSignalBlocker(control):
                 if isinstance(control, QComboBox):
                     control.setCurrentIndex(control.findData(value))
+                elif isinstance(control, QLineEdit):
+                    control.setText(value)
                 else:
                     control.setValue(value)
+        for boxes in self.groups.values():
+            boxes.show_values()
 
     def _changed(self, name: str) -> None:
         control = self.controls[name]
-        value = control.currentData() if isinstance(control, QComboBox) else control.value()
-        changed: dict[str, Any] = {name: value}
+        changed: dict[str, Any] = {name: _held(control)}
         settings = self._session.settings
         settings.value = replace(settings.value, **changed)
 
@@ -116,9 +136,12 @@ class SettingsPane(QWidget):
 
     def _take(self, other: Settings) -> None:
         """The other settings, but for what is kept without being chosen."""
-        chosen = {name: getattr(other, name) for name in self.controls}
         settings = self._session.settings
-        settings.value = replace(settings.value, **chosen)
+        settings.value = replace(settings.value, **self._chosen(other))
+
+    def _chosen(self, settings: Settings) -> dict[str, Any]:
+        """What has a control here: all but what is kept without being chosen."""
+        return {name: getattr(settings, name) for name in (*self.controls, *self.groups)}
 
     def import_file(self) -> None:
         chosen, _ = QFileDialog.getOpenFileName(self, "Import settings", "", "TOML (*.toml)")
@@ -137,9 +160,18 @@ class SettingsPane(QWidget):
         try:
             write_settings(
                 Path(chosen),
-                replace(Settings(), **{name: getattr(now, name) for name in self.controls}),
+                replace(
+                    Settings(),
+                    **{name: getattr(now, name) for name in (*self.controls, *self.groups)},
+                ),
             )
         except OSError as problem:
             self._session.message.value = f"The settings were not saved: {problem}"
         else:
             self._session.message.value = f"Settings saved in {chosen}."
+
+
+def _held(control: Control) -> object:
+    if isinstance(control, QComboBox):
+        return control.currentData()
+    return control.text().strip() if isinstance(control, QLineEdit) else control.value()
