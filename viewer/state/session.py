@@ -11,6 +11,7 @@ from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_file.connection import looks_like_site_file
 from viewer.site_data.site_layout import SiteLayout
+from viewer.state.highlight import Highlight
 from viewer.state.jobs import Job, Jobs, Progress, Step
 from viewer.state.listed_traces import Listing
 from viewer.state.notifier import Notifier, Value
@@ -59,6 +60,8 @@ class Choices:
         """What the heat-grid compares with: a key of viewer.state.deviation_grid.REFERENCES."""
         self.grid_printed: Value[str] = Value("deviation")
         """What its cells print: "both", "value" or "deviation"."""
+        self.highlights: Value[tuple[str | None, tuple[Highlight, ...]]] = Value((None, ()))
+        """What the chosen finding is about: the trace's id and stretches of its curve."""
 
 
 class Session:

@@ -13,6 +13,7 @@ from viewer.widgets.binding import ChoiceTie, fill_choices, follow
 from viewer.widgets.crosshair import Crosshair, Reading
 from viewer.widgets.curve_canvas import CurveCanvas
 from viewer.widgets.curve_legend import CurveLegend
+from viewer.widgets.highlight_layer import HighlightLayer
 from viewer.widgets.mark_row import MarkRow
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 
@@ -36,6 +37,7 @@ class CurvePlot(QWidget):
         self.legend = CurveLegend(self)
         self.crosshair = Crosshair(self.canvas)
         self.band = BandLayer(self.canvas, session, look)
+        self.highlights = HighlightLayer(self.canvas, session, look)
         self.layer = AnnotationLayer(self.canvas, session)
         self.mark_row = MarkRow(session, self)
         self.readout = QLabel(self)

@@ -2,12 +2,15 @@
 
 from html import escape
 
+from PySide6.QtCore import QUrl
 from PySide6.QtWidgets import QFrame, QTextBrowser, QVBoxLayout, QWidget
 
 from viewer.analysis.trace_result import CandidateCause, TraceResult
 from viewer.reports.curve_figure import trace_label
+from viewer.state.highlight import highlights_of, highlights_of_cause
 from viewer.state.session import Session
 from viewer.widgets.binding import follow
+from viewer.widgets.settle_row import SettleRow
 from viewer.widgets.theme import MEDIUM, SMALL, Look, Theme
 from viewer.widgets.trace_description import heading
 
@@ -24,7 +27,11 @@ class FindingsPane(QWidget):
         self.words.setAccessibleName("Findings on the current string")
         column = QVBoxLayout(self)
         column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
-        column.addWidget(self.words)
+        column.setSpacing(SMALL)
+        column.addWidget(self.words, 1)
+        self.settle = SettleRow(session, self)
+        column.addWidget(self.settle)
+        self.words.anchorClicked.connect(self.show_on_curve)
         for notifier in (
             session.selection.changed,
             session.opened,
@@ -41,6 +48,27 @@ class FindingsPane(QWidget):
         if text != self._shown:
             self._shown = text
             self.words.setHtml(text)
+        highlights = self._session.choices.highlights
+        if highlights.value[0] != self._session.selection.current:
+            highlights.value = (None, ())
+
+    def show_on_curve(self, link: QUrl) -> None:
+        """Highlight what a signature or cause is about; the same link again takes it away."""
+        result = self._session.current
+        if result is None:
+            return
+        kind, _, place = link.toString().partition("-")
+        if kind == "signature":
+            found = highlights_of(result, [result.signatures[int(place)]])
+        else:
+            found = highlights_of_cause(result, result.candidate_causes[int(place)])
+        wanted = (result.trace.source, found)
+        highlights = self._session.choices.highlights
+        highlights.value = (None, ()) if highlights.value == wanted else wanted
+        if not found:
+            self._session.message.value = "Nothing on this curve alone speaks for that."
+        elif self._session.choices.form.value != "measured":
+            self._session.choices.form.value = "measured"
 
 
 def findings_html(result: TraceResult, theme: Theme) -> str:
@@ -48,22 +76,32 @@ def findings_html(result: TraceResult, theme: Theme) -> str:
     parts = [f"<div><b>{escape(trace_label(result, with_day=True))}</b></div>"]
     parts.append(heading("What the curve shows", theme))
     if result.signatures:
-        parts += [f"<div>• {escape(one.text)}</div>" for one in result.signatures]
+        parts += [
+            f"<div>• {_link(f'signature-{place}', one.text, theme)}</div>"
+            for place, one in enumerate(result.signatures)
+        ]
     elif result.predicted is None:
         parts.append(f"<div>{escape(' '.join(result.missing) or 'There is no prediction.')}</div>")
     else:
         parts.append("<div>Nothing beyond the uncertainty of the measurement.</div>")
-    causes = [one for one in result.candidate_causes if one.cause != "none"]
+    causes = [
+        (place, one) for place, one in enumerate(result.candidate_causes) if one.cause != "none"
+    ]
     if causes:
         parts.append(heading("What may lie behind it, the likeliest first", theme))
-        parts += [_cause_html(one, theme) for one in causes]
+        parts += [_cause_html(one, place, theme) for place, one in causes]
     return "".join(parts)
 
 
-def _cause_html(cause: CandidateCause, theme: Theme) -> str:
+def _link(target: str, words: str, theme: Theme) -> str:
+    """Words that show on the curve what they are about."""
+    return f'<a href="{target}" style="color:{theme.text}">{escape(words)}</a>'
+
+
+def _cause_html(cause: CandidateCause, place: int, theme: Theme) -> str:
     name = cause.cause.replace("_", " ").capitalize()
     lines = [
-        f'<div style="margin-top:4px"><b>{escape(name)}</b>, likelihood '
+        f'<div style="margin-top:4px"><b>{_link(f"cause-{place}", name, theme)}</b>, likelihood '
         f"{100 * cause.likelihood:.0f} %</div>"
     ]
     for title, words in (

@@ -1,0 +1,198 @@
+"""Findings confirmed or corrected by an engineer: kept in the site file or beside a folder.
+
+In a site file each is a finding, and a repair if something was done, for people and for the
+rates over the years; its record with parts and retest is a setting of the site, by trace.
+"""
+
+import getpass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any
+
+from viewer.analysis.confirmation import Confirmation, RepairGain, field_record, repair_gain
+from viewer.analysis.trace_result import TraceResult
+from viewer.site_data.confirmations_file import (
+    FILE_NAME,
+    read_confirmations_file,
+    write_confirmations_file,
+)
+from viewer.site_data.site_file.annotations import (
+    About,
+    Repair,
+    add_finding,
+    add_repair,
+    close_finding,
+    read_settings,
+    string_id,
+    write_settings,
+)
+from viewer.site_data.site_file.connection import SiteFile, looks_like_site_file, open_site_file
+from viewer.state.jobs import Job, Outcome, Progress, Step
+from viewer.state.notifier import Notifier
+from viewer.state.session import Session
+
+PREFIX = "settled finding "
+"""Before the trace's source: the name of the setting that holds the record."""
+
+
+@dataclass(frozen=True)
+class NewlySettled:
+    """A confirmation and the string it is about."""
+
+    confirmation: Confirmation
+    combiner: str
+    string: str
+    first_time: bool
+    """No earlier confirmation of the same trace: a finding and a repair are to be added."""
+
+
+class SettledFindings:
+    """What has been settled for the open site; every touch of a file is a job."""
+
+    def __init__(self, session: Session) -> None:
+        self.changed = Notifier()
+        self.by_trace: dict[str, Confirmation] = {}
+        self._session = session
+
+    @property
+    def every(self) -> tuple[Confirmation, ...]:
+        return tuple(self.by_trace.values())
+
+    def record(self) -> str:
+        """How the suggestions fared, in words."""
+        return field_record(self.every).text()
+
+    def where(self) -> str:
+        """Where they are kept, in words."""
+        folder = self._session.folder
+        if folder is None:
+            return ""
+        if folder.is_file():
+            return f"kept in {folder.name}"
+        return f"a folder has no site file: kept beside it in {FILE_NAME}"
+
+    def read(self) -> None:
+        """Read those of what is open."""
+        path = self._session.folder
+        self.by_trace = {}
+        self.changed.notify()
+        if path is not None and path.exists():
+            self._start(path, None)
+
+    def settle(self, result: TraceResult, confirmation: Confirmation) -> None:
+        """Keep a confirmation of a trace in the place of an earlier one."""
+        path = self._session.folder
+        if path is None:
+            return
+        signed = replace(
+            confirmation,
+            author=confirmation.author or _user(),
+            confirmed_at=datetime.now(UTC).replace(microsecond=0),
+        )
+        first = signed.trace not in self.by_trace
+        trace = result.trace
+        new = NewlySettled(signed, trace.combiner or "", trace.string or "", first)
+        self._start(path, new)
+
+    def retests(self, result: TraceResult) -> tuple[TraceResult, ...]:
+        """Later traces of the same string."""
+        at = result.trace.measured_at
+        return tuple(
+            one
+            for one in self._session.all_results_of(result.trace.combiner or "")
+            if one.trace.string == result.trace.string
+            and at is not None
+            and one.trace.measured_at is not None
+            and one.trace.measured_at > at
+        )
+
+    def gain(self, confirmation: Confirmation) -> RepairGain | str | None:
+        """What the repair brought, or why that cannot be told; None without a retest."""
+        before = self._session.result(confirmation.trace)
+        if confirmation.retest is None or before is None:
+            return None
+        after = self._session.result(confirmation.retest)
+        if after is None:
+            return f"The retest trace {confirmation.retest} is not among what is open."
+        try:
+            return repair_gain(before, after)
+        except ValueError as problem:
+            return str(problem)
+
+    def _start(self, path: Path, new: NewlySettled | None) -> None:
+        title = "Settled findings" if new is None else "Keeping the finding"
+        job = Job(title, lambda: _steps(path, new), lambda found: self._take(path, new, found))
+        job.outcome.changed.connect(self._ended)
+        self._session.jobs.start(job)
+
+    def _take(self, path: Path, new: NewlySettled | None, found: Sequence[list[Any]]) -> None:
+        if path != self._session.folder:
+            return
+        self.by_trace = {one.trace: one for one in found[-1]}
+        if new is not None:
+            self._session.message.value = f"Finding on {new.combiner} {new.string} kept."
+            if path.is_file():
+                self._session.notes.show(path)
+        self.changed.notify()
+
+    def _ended(self, outcome: Outcome) -> None:
+        if outcome.kind == "failed":
+            self._session.message.value = outcome.text
+
+
+def _steps(path: Path, new: NewlySettled | None) -> Iterator[Step]:
+    yield Step(Progress(0, 1, path.name))
+    if path.is_file() and looks_like_site_file(path):
+        with open_site_file(path) as site_file:
+            if new is not None:
+                _keep(site_file, new)
+            kept = _kept(site_file)
+    else:
+        kept = [Confirmation.from_dict(one) for one in read_confirmations_file(path)]
+        if new is not None:
+            rest = [one for one in kept if one.trace != new.confirmation.trace]
+            kept = [*rest, new.confirmation]
+            write_confirmations_file(path, [one.as_dict() for one in kept])
+    yield Step(Progress(1, 1, path.name), kept)
+
+
+def _kept(site_file: SiteFile) -> list[Confirmation]:
+    settings = read_settings(site_file)
+    return [
+        Confirmation.from_dict(value) for name, value in settings.items() if name.startswith(PREFIX)
+    ]
+
+
+def _keep(site_file: SiteFile, new: NewlySettled) -> None:
+    one = new.confirmation
+    write_settings(site_file, {PREFIX + one.trace: one.as_dict()})
+    if not new.first_time:
+        return
+    about = About(string_id=string_id(site_file, new.combiner, new.string))
+    number = add_finding(site_file, about, in_words(one), one.confirmed, one.author)
+    if one.action:
+        repair = Repair(new.combiner, new.string, date.today(), in_words(one))
+        add_repair(site_file, repair, number, one.author)
+        close_finding(site_file, number)
+
+
+def in_words(one: Confirmation) -> str:
+    """The cause, whether it was the suggested one, what was done, and the parts."""
+    cause = one.confirmed.replace("_", " ")
+    text = f"Confirmed: {cause}." if one.agreed else f"Corrected to {cause}."
+    if not one.agreed:
+        text += f" The first suggestion was {one.suggested.replace('_', ' ')}."
+    if one.action:
+        text += f" {one.action.rstrip('.')}."
+    if one.parts:
+        text += f" Parts: {', '.join(one.parts)}."
+    return text
+
+
+def _user() -> str | None:
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError, ImportError):
+        return None
