@@ -7,11 +7,13 @@ from pathlib import Path
 import pyqtgraph as pg
 from PySide6.QtWidgets import QApplication
 
+from viewer.app.crash_recovery import CrashRecovery
 from viewer.app.failure_notice import FailureNotice
 from viewer.app.main_window import MainWindow
 from viewer.state.session import Session
 from viewer.state.settings import read_settings, settings_path, write_settings
 from viewer.state.visit_opening import open_site
+from viewer.state.what_was_open import WhatWasOpen
 from viewer.widgets.job_runner import JobRunner
 from viewer.widgets.theme import Look, figures_font
 
@@ -38,12 +40,17 @@ def run_window(folder: str | None) -> int:
         screen = application.primaryScreen().availableGeometry()
         window.resize(min(1680, screen.width()), min(1000, screen.height()))
         window.docks.default_layout()
+    recovery = CrashRecovery(session, path.parent / "open", notice.log_file.parent)
+    session.left_open.value = recovery.begin()
     window.show()
+    if session.left_open.value is not None:
+        problems = (*problems, stopped_sentence(session.left_open.value, recovery, notice))
     if problems:
         session.message.value = " ".join(problems)
     if folder is not None:
         session.open(Path(folder))
     code = application.exec()
+    recovery.end()
     runner.finish()
     notice.remove()
     try:
@@ -51,3 +58,10 @@ def run_window(folder: str | None) -> int:
     except OSError as problem:
         log.warning("the settings were not saved in %s: %s", path, problem)
     return code
+
+
+def stopped_sentence(left: WhatWasOpen, recovery: CrashRecovery, notice: FailureNotice) -> str:
+    return (
+        f"The program stopped last time without ending, while this was open: {left.in_words()}. "
+        f"What is known of it lies in {recovery.crash_file} and {notice.log_file.name} beside it."
+    )

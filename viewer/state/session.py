@@ -22,6 +22,7 @@ from viewer.state.settings import Settings
 from viewer.state.site_notes import SiteNotes
 from viewer.state.string_rows import StringRow, natural, string_row, suspects
 from viewer.state.visits import Visit, visits_of
+from viewer.state.what_was_open import WhatWasOpen
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,6 +93,9 @@ class Session:
         self.notes.imported.connect(self.open)
         self.notes.traces_changed.connect(self.open)
         self._loading: Job | None = None
+        self.left_open: Value[WhatWasOpen | None] = Value(None)
+        """What was open when the program stopped without ending; None when it ended well."""
+        self._again: WhatWasOpen | None = None
         self.inputs = self.settings.value.analysis_inputs
         """What the results shown were computed with."""
         self.settings.changed.connect(self._judge_again)
@@ -189,8 +193,16 @@ class Session:
             self._suspects = (wanted, found)
         return self._suspects[1]
 
-    def open(self, path: Path) -> None:
+    def open_again(self) -> None:
+        """Open what was left open, and choose the same visit and traces once they arrive."""
+        left = self.left_open.value
+        if left is not None:
+            self.open(Path(left.folder), left)
+
+    def open(self, path: Path, again: WhatWasOpen | None = None) -> None:
         """Open a visit folder: what was open is left, results arrive as they are computed."""
+        self._again = again
+        self.left_open.value = None
         if self._loading is not None:
             self._loading.cancel()
         path = path.expanduser().absolute()
@@ -321,12 +333,27 @@ class Session:
             self._begin_with_newest_visit()
             if self.folder is not None and looks_like_site_file(self.folder):
                 self.notes.show(self.folder)
+        self._choose_again()
         if not self.selection.ids:
             first = next(iter(self.suspects()), None) or next(iter(self._rows), None)
             if first is not None:
                 self.selection.choose([first])
         self.message.value = text
         self.loaded.notify()
+
+    def _choose_again(self) -> None:
+        """The visit and the traces that were chosen before a crash, as far as they are there."""
+        left, self._again = self._again, None
+        if left is None or self.selection.ids:
+            return
+        if any(visit.name == left.visit for visit in self.visits):
+            self.choices.visit.value = left.visit
+        elif not left.visit:
+            self.choices.visit.value = None
+        for one in left.pinned:
+            if one in self._rows:
+                self.selection.pin(one)
+        self.selection.choose([one for one in left.selected if one in self._rows], left.current)
 
     def summary(self) -> str:
         """One line: how much was read, how many stand out, how many files gave nothing."""

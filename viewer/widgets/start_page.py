@@ -7,6 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from viewer.state.session import Session
+from viewer.state.what_was_open import WhatWasOpen
 from viewer.widgets.binding import follow
 from viewer.widgets.theme import LARGE, MEDIUM, SMALL, Look
 
@@ -49,6 +50,10 @@ class StartPage(QWidget):
         for name, meaning, act in doors:
             self._add_door(name, meaning, act)
         self._column.addSpacing(LARGE)
+        self.again = QPushButton(self)
+        self.again.setMinimumHeight(self.fontMetrics().height() + 2 * MEDIUM)
+        self.again.clicked.connect(session.open_again)
+        self._column.addWidget(self.again)
         self._recent = QVBoxLayout()
         self._recent.setSpacing(SMALL)
         self._column.addLayout(self._recent)
@@ -58,7 +63,17 @@ class StartPage(QWidget):
         self._column.addWidget(self.problem)
         follow(self, session.settings.changed, self.refill)
         follow(self, session.message.changed, self._show_problem)
+        follow(self, session.left_open.changed, self._offer)
+        self._offer(session.left_open.value)
         self.refill()
+
+    def _offer(self, left: WhatWasOpen | None) -> None:
+        """What was open when the program stopped without ending can be opened again."""
+        self.again.setVisible(left is not None)
+        if left is not None:
+            name = Path(left.folder).name
+            self.again.setText(f"Open {name} again, as it was when the program stopped")
+            self.again.setToolTip(left.in_words())
 
     def _add_door(self, name: str, meaning: str, act: Callable[[], object]) -> None:
         button = QPushButton(name, self)
