@@ -1,5 +1,6 @@
 """Actions on the plot as it is shown: onto the clipboard, and every selected string's at once."""
 
+import atexit
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -21,6 +22,15 @@ KINDS: tuple[tuple[str, str], ...] = (
 )
 ASKED_NAME = "one file a string"
 """Stands in the dialog where the names of the files come from the strings."""
+
+
+def _leave_clipboard() -> None:
+    """Take what was made in Python off the clipboard while Python still runs.
+
+    Qt would delete it after the interpreter has ended, which ends in a crash.
+    """
+    if QGuiApplication.instance() is not None:
+        QGuiApplication.clipboard().clear()
 
 
 class PlotActions:
@@ -64,6 +74,7 @@ class PlotActions:
         held.setData("image/svg+xml", figure_bytes(figure, "svg", marks=marks, caption=words))
         held.setText(words)
         QGuiApplication.clipboard().setMimeData(held)
+        atexit.register(_leave_clipboard)
         session.message.value = f"The plot is on the clipboard, at {dpi} dpi."
 
     def ask_and_save_all(self, session: Session) -> None:
