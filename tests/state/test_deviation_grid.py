@@ -1,7 +1,10 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from tests.invented_results import invented_layout, invented_result
+from viewer.analysis.trace_result import Signature
 from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.state.deviation_grid import deviation_grid
 
@@ -54,3 +57,27 @@ def test_nothing_measured_gives_an_empty_grid():
     grid = deviation_grid([], "C1", reference="median")
     assert grid.rows == ()
     assert grid.deviation.shape == (0, 6)
+
+
+def test_suspects_come_first_when_asked_and_signatures_have_columns():
+    stair = Signature("step", 0.4, "of i_sc", "One group.", {"loss": 100.0})
+    more = Signature("step", 0.7, "of i_sc", "Another group.", {"loss": 50.0})
+    warm = Signature("inputs_suspect", 4.5, "K", "Warmer.", {"input": "temperature_cell"})
+    sound = invented_result("C1", "S1")
+    bad = replace(
+        invented_result("C1", "S2", loss=0.2, cause="shading"), signatures=(stair, more, warm)
+    )
+    slight = invented_result("C1", "S3", loss=0.05, cause="soiling")
+    layout = invented_layout(1, 4)
+    by_name = deviation_grid([sound, bad, slight], "C1", layout)
+    assert [row.string for row in by_name.rows] == ["S1", "S2", "S3", "S4"]
+    assert by_name.kinds == ("step", "inputs_suspect")
+    grid = deviation_grid([sound, bad, slight], "C1", layout, suspects_first=True)
+    assert [row.string for row in grid.rows] == ["S2", "S3", "S1", "S4"]
+    cell = grid.rows[0].signatures["step"]
+    assert cell.text == "−150 W"
+    assert cell.share == pytest.approx(-100.0 * 150.0 / bad.predicted.p_mp)
+    assert cell.words == "One group. Another group."
+    assert grid.rows[0].signatures["inputs_suspect"].text == "4.5 K"
+    assert grid.measured[0, 4] == pytest.approx(bad.measured.p_mp)
+    assert not grid.rows[2].signatures

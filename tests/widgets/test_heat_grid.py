@@ -1,9 +1,12 @@
 import math
+from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor
 
+from viewer.analysis.trace_result import Signature
+from viewer.state.session import Arrival
 from viewer.widgets.heat_grid import HeatGrid
 from viewer.widgets.heat_grid_cells import cell_colour
 from viewer.widgets.heat_grid_model import DEVIATION, percent
@@ -96,3 +99,19 @@ def test_cells_say_in_words_what_they_mean(grid):
 
 def test_the_model_obeys_qt(grid, qtmodeltester):
     qtmodeltester.check(grid.model, force_py=True)
+
+
+def test_suspects_first_moves_the_rows_and_a_signature_gets_a_column(grid, session):
+    short = session.result("2025/C1/S2.csv")
+    stair = Signature("step", 0.4, "of i_sc", "One group at 0.4.", {"loss": 100.0})
+    session.take([Arrival(results=(replace(short, signatures=(stair,)),))])
+    model = grid.model
+    assert model.columnCount() == 7
+    heading = model.headerData(6, Qt.Orientation.Horizontal, Qt.ItemDataRole.DisplayRole)
+    assert heading == "Stairs"
+    assert model.index(1, 6).data() == "−100 W"
+    assert model.index(1, 6).data(Qt.ItemDataRole.ToolTipRole) == "One group at 0.4."
+    assert model.index(0, 6).data() == ""
+    grid.suspects_first.setChecked(True)
+    assert model.trace_of(0) == "2025/C1/S2.csv"
+    assert model.index(0, 6).data(DEVIATION) < 0

@@ -4,10 +4,12 @@ from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QColor, QLinearGradient, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
+    QCheckBox,
     QComboBox,
     QHBoxLayout,
     QHeaderView,
     QLabel,
+    QSizePolicy,
     QTableView,
     QVBoxLayout,
     QWidget,
@@ -70,6 +72,7 @@ class HeatGrid(QWidget):
         self.combiner = QComboBox(self)
         self.key = ColourKey(self)
         self.basis = QLabel(self)
+        self.suspects_first = QCheckBox("suspects first", self)
         self._set_up_view()
         self._lay_out()
         self._tie = RowTie(self.view, session.selection)
@@ -100,6 +103,8 @@ class HeatGrid(QWidget):
         view.setAccessibleName("Heat-grid of the combiner's strings")
         view.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         view.horizontalHeader().setHighlightSections(False)
+        least = self.fontMetrics().horizontalAdvance("▼−10.0 %") + SMALL
+        view.horizontalHeader().setMinimumSectionSize(least)
         rows = view.verticalHeader()
         rows.setDefaultSectionSize(self.fontMetrics().height() + MEDIUM)
         rows.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
@@ -129,8 +134,14 @@ class HeatGrid(QWidget):
         self._printed_tie = ChoiceTie(printed, self._session.choices.grid_printed)
         bottom = QHBoxLayout()
         bottom.setSpacing(SMALL)
+        self.suspects_first.setToolTip(
+            "Order by the likelihood of a fault times the power missing; else by name"
+        )
+        self.suspects_first.toggled.connect(self.recompute)
         bottom.addWidget(self.key)
+        self.basis.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         bottom.addWidget(self.basis, 1)
+        bottom.addWidget(self.suspects_first)
         bottom.addWidget(printed)
         column = QVBoxLayout(self)
         column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
@@ -163,7 +174,10 @@ class HeatGrid(QWidget):
         reference = session.choices.grid_reference.value
         then, visit = self._earlier(chosen) if reference == "visit" else (None, "")
         results = session.results_of(chosen)
-        grid = deviation_grid(results, chosen, session.layout, reference, then, visit)
+        suspects_first = self.suspects_first.isChecked()
+        grid = deviation_grid(
+            results, chosen, session.layout, reference, then, visit, suspects_first
+        )
         self.model.show_grid(grid)
         self.basis.setText(grid.basis)
         self.basis.setToolTip(grid.basis)

@@ -5,7 +5,12 @@ import math
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
 from viewer.physics.nomenclature import KEY_POINTS
-from viewer.state.deviation_grid import DeviationGrid
+from viewer.state.deviation_grid import (
+    KIND_HEADINGS,
+    KIND_MEANINGS,
+    DeviationGrid,
+    GridSignature,
+)
 
 Index = QModelIndex | QPersistentModelIndex
 ROLE = Qt.ItemDataRole
@@ -43,12 +48,21 @@ class HeatGridModel(QAbstractTableModel):
         return 0 if parent.isValid() or self.grid is None else len(self.grid.rows)
 
     def columnCount(self, parent: Index = NOWHERE) -> int:
-        return 0 if parent.isValid() else len(KEY_POINTS)
+        if parent.isValid():
+            return 0
+        return len(KEY_POINTS) + (len(self.grid.kinds) if self.grid is not None else 0)
+
+    def _kind(self, column: int) -> str:
+        assert self.grid is not None
+        return self.grid.kinds[column - len(KEY_POINTS)]
 
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = ROLE.DisplayRole
     ) -> object:
         if orientation == Qt.Orientation.Horizontal:
+            if section >= len(KEY_POINTS):
+                words = {ROLE.DisplayRole: KIND_HEADINGS, ROLE.ToolTipRole: KIND_MEANINGS}
+                return words[ROLE(role)][self._kind(section)] if role in words else None
             if role == ROLE.DisplayRole:
                 return KEY_POINTS[section].heading
             if role == ROLE.ToolTipRole:
@@ -63,6 +77,9 @@ class HeatGridModel(QAbstractTableModel):
         if self.grid is None:
             return None
         place = index.row(), index.column()
+        if place[1] >= len(KEY_POINTS):
+            row = self.grid.rows[place[0]]
+            return signature_data(row.signatures.get(self._kind(place[1])), role)
         if role == ROLE.DisplayRole:
             return KEY_POINTS[place[1]].text(float(self.grid.measured[place]))
         if role == DEVIATION:
@@ -80,6 +97,17 @@ class HeatGridModel(QAbstractTableModel):
         text = f"{one.string}: {name.label} {value} {name.unit}".rstrip()
         deviation = float(self.grid.deviation[row, column])
         return f"{text}, {percent(deviation)} ({self.grid.basis})"
+
+
+def signature_data(found: GridSignature | None, role: int) -> object:
+    """What the cell of a kind of signature says; nothing where the string does not show it."""
+    if role == ROLE.DisplayRole:
+        return found.text if found is not None else ""
+    if role == DEVIATION:
+        return found.share if found is not None else math.nan
+    if role in (ROLE.ToolTipRole, ROLE.AccessibleTextRole):
+        return found.words if found is not None else "not shown by this string"
+    return None
 
 
 def percent(deviation: float) -> str:
