@@ -4,6 +4,8 @@ import time
 from types import TracebackType
 from typing import Self, TextIO
 
+from viewer.state.time_left import time_left
+
 _SECONDS_BETWEEN = 0.1
 
 
@@ -35,9 +37,7 @@ class ProgressLine:
         if not self._on or (now - self._shown_at < _SECONDS_BETWEEN and done < total):
             return
         self._shown_at = now
-        left = ""
-        if 0 < done < total:
-            seconds = (now - self._started_at) / done * (total - done)
-            left = f", about {seconds:.0f} s left"
-        self._stream.write(f"\r\x1b[K{doing}: {done} of {total}{left}")
+        left = time_left(now - self._started_at, done, total)
+        said = f"{doing}: {done} of {total}" + (f", {left}" if left else "")
+        self._stream.write(f"\r\x1b[K{said}")
         self._stream.flush()

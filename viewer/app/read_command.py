@@ -5,11 +5,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from viewer.analysis.clock_offset import estimate_clock_offset
-from viewer.analysis.condition_joining import JoinRules, join_conditions, log_seconds
 from viewer.app.progress_line import ProgressLine
-from viewer.physics.key_points import MeasuredKeyPoints, find_key_points_of_many
-from viewer.reading.condition_log_file import read_condition_log
 from viewer.reading.many_files import ReadingReport, read_files
 from viewer.reading.recipe import Recipe
 from viewer.reading.recipe_file import load_recipe, save_recipe
@@ -19,6 +15,7 @@ from viewer.reports.reading_table import reading_lines
 from viewer.reports.table_export import export_table
 from viewer.reports.trace_tables import point_table
 from viewer.site_data.iv_trace import Trace
+from viewer.state.log_joining import LogChoice, join_log
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -87,41 +84,19 @@ def _read(arguments: argparse.Namespace, recipe: Recipe | None) -> ReadingReport
 
 
 def _with_log(traces: Sequence[Trace], arguments: argparse.Namespace) -> tuple[Trace, ...]:
-    log = read_condition_log(Path(arguments.log))
-    for remark in log.remarks:
-        _say(remark)
-    offset = 0.0
-    if arguments.clock_offset == "auto":
-        if "poa_global" not in log.values:
-            raise ValueError(f"{log.source} logs no irradiance, so the clock cannot be compared.")
-        found = estimate_clock_offset(
-            log_seconds(traces, log, arguments.timezone),
-            [one.values.i_sc for one in _key_points(traces)],
-            log.times,
-            log.values["poa_global"],
-        )
-        _say(found.reason)
-        offset = found.seconds or 0.0
-    else:
-        offset = _seconds(arguments.clock_offset)
-    rules = JoinRules(
-        tolerance=arguments.tolerance,
-        method="nearest" if arguments.nearest else "interpolated",
-        clock_offset=offset,
-        timezone=arguments.timezone,
-        replace_present=arguments.replace,
+    written = arguments.clock_offset
+    choice = LogChoice(
+        Path(arguments.log),
+        arguments.tolerance,
+        arguments.nearest,
+        None if written == "auto" else _seconds(written),
+        arguments.timezone,
+        arguments.replace,
     )
-    joined = join_conditions(traces, log, rules)
-    if joined.unmatched:
-        _say(
-            f"{len(joined.unmatched)} of {len(traces)} traces have no reading of {log.source} "
-            f"within {rules.tolerance:g} s, first {joined.unmatched[0]}."
-        )
+    joined = join_log(traces, choice)
+    for sentence in joined.said:
+        _say(sentence)
     return joined.traces
-
-
-def _key_points(traces: Sequence[Trace]) -> list[MeasuredKeyPoints]:
-    return find_key_points_of_many([(trace.voltage, trace.current) for trace in traces])
 
 
 def _seconds(text: str) -> float:

@@ -55,7 +55,7 @@ def _pieces(tables: Sequence[RawTable], recipe: Recipe, source: str) -> Iterator
         if recipe.sheet and table.place != recipe.sheet:
             continue
         for curve in recipe.curves:
-            voltage, current = _find(table, curve.voltage), _find(table, curve.current)
+            voltage, current = find_column(table, curve.voltage), find_column(table, curve.current)
             if voltage is None or current is None:
                 continue
             if len(tables) > 1 and not _is_curve(table, curve, voltage, current, source):
@@ -65,7 +65,8 @@ def _pieces(tables: Sequence[RawTable], recipe: Recipe, source: str) -> Iterator
                 yield _Piece(table, curve, voltage, current, rows, named)
 
 
-def _find(table: RawTable, ref: ColumnRef) -> int | None:
+def find_column(table: RawTable, ref: ColumnRef) -> int | None:
+    """The index of the column that a recipe means, None if the table has none such."""
     if not ref.name:
         return ref.number - 1 if ref.number <= table.width else None
     folded = ref.name.casefold()
@@ -197,7 +198,7 @@ def _no_columns(tables: Sequence[RawTable], recipe: Recipe, source: str) -> str:
         return f"{source}: the recipe names no curve; add [[curve]] with voltage and current."
     table = max(tables, key=lambda one: len(one.rows))
     first = recipe.curves[0]
-    missing = [ref for ref in (first.voltage, first.current) if _find(table, ref) is None]
+    missing = [ref for ref in (first.voltage, first.current) if find_column(table, ref) is None]
     names = table.headings() or "no headings"
     if recipe.sheet and all(one.place != recipe.sheet for one in tables):
         return f"{source}: there is no sheet '{recipe.sheet}' with a table; correct the recipe."
