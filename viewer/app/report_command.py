@@ -84,6 +84,7 @@ def _order(arguments: argparse.Namespace) -> tuple[ReportOrder, SiteResults]:
         arguments.date or date.today(),
         InputUncertainties(),
         arguments.warranty_start,
+        site.repairs,
         tuple(store_for(source).read()),
     )
     return order, site

@@ -3,7 +3,7 @@
 Text from files and users goes through `paragraph`, which escapes it: reportlab reads markup.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from pathlib import Path
 from xml.sax.saxutils import escape
@@ -144,8 +144,18 @@ class _NumberedCanvas(Canvas):
         super().save()
 
 
+class _StoppedError(Exception):
+    """Somebody asked for the layout to end."""
+
+
 class _Template(BaseDocTemplate):
-    """Tells the table of contents where each heading came to lie."""
+    """Tells the table of contents where each heading came to lie; ends where it is stopped."""
+
+    stopped: Callable[[], bool]
+
+    def afterPage(self) -> None:  # noqa: N802 (reportlab's name)
+        if self.stopped():
+            raise _StoppedError
 
     def afterFlowable(self, flowable: Flowable) -> None:  # noqa: N802 (reportlab's name)
         if isinstance(flowable, _Entry):
@@ -163,8 +173,12 @@ def write_pdf(
     story: Sequence[Flowable],
     wide: bool = False,
     with_contents: bool = False,
-) -> None:
-    """Makes the document: A4, upright or `wide`. Raises OSError when it cannot be written."""
+    stopped: Callable[[], bool] = lambda: False,
+) -> bool:
+    """Makes the document: A4, upright or `wide`. Raises OSError when it cannot be written.
+
+    `stopped` is asked at every page; False is returned, and nothing written, once it says yes.
+    """
     register_fonts()
     size = landscape(A4) if wide else A4
     document = _Template(
@@ -178,6 +192,8 @@ def write_pdf(
         creator=f"curvewright {__version__}",
     )
 
+    document.stopped = stopped
+
     def draw_foot(canvas: Canvas, _: BaseDocTemplate) -> None:
         canvas.setFont(FONT, 7)
         canvas.drawString(MARGIN, FOOT / 2, _shortened(foot, size[0] - 2 * MARGIN - 80))
@@ -185,7 +201,11 @@ def write_pdf(
     frame = Frame(MARGIN, MARGIN, size[0] - 2 * MARGIN, size[1] - 2 * MARGIN, 0, 0, 0, 0, id="text")
     document.addPageTemplates([PageTemplate("page", [frame], onPage=draw_foot)])
     build = document.multiBuild if with_contents else document.build
-    build(list(story), canvasmaker=_NumberedCanvas)
+    try:
+        build(list(story), canvasmaker=_NumberedCanvas)
+    except _StoppedError:
+        return False
+    return True
 
 
 def _shortened(text: str, width: float, size: float = 7) -> str:

@@ -37,6 +37,8 @@ _KINDS: dict[str, type] = {
     "tester": str,
     "qualification": str,
     "weather": str,
+    "sensor": str,
+    "next_inspection": str,
     "remarks": str,
     "logo": str,
     "language": str,

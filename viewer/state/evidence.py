@@ -3,10 +3,11 @@
 import csv
 import io
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from viewer.analysis.trace_result import TraceResult
+from viewer.reports.document.pdf_document import never
 from viewer.reports.evidence_pack import RAW, Packed, PackFile, write_pack
 from viewer.reports.key_point_csv import headings, rows
 from viewer.reports.result_json import json_line
@@ -17,7 +18,11 @@ from viewer.state.report_making import ReportOrder, write_report
 
 
 def write_evidence(
-    order: ReportOrder, source: Path, unreadable: Sequence[Unreadable], target: Path
+    order: ReportOrder,
+    source: Path,
+    unreadable: Sequence[Unreadable],
+    target: Path,
+    stopped: Callable[[], bool] = never,
 ) -> Iterator[Progress]:
     """The pack of a report: its PDF and workbook, results as CSV and JSON, and the raw files.
 
@@ -28,7 +33,9 @@ def write_evidence(
         raise ValueError(f"{target.name}: an evidence pack is a .zip file.")
     with tempfile.TemporaryDirectory(prefix="curvewright-") as scratch:
         documents = [Path(scratch) / name for name in ("report.pdf", "report.xlsx")]
-        yield from write_report(order, documents)
+        yield from write_report(order, documents, stopped)
+        if stopped():
+            return
         made = [PackFile(one.name, one.read_bytes()) for one in documents]
     made += _results(order, unreadable)
     names = dict.fromkeys(

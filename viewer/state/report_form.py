@@ -5,7 +5,6 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from viewer.physics.uncertainty import InputUncertainties
 from viewer.reports.curve_figure import trace_label
 from viewer.reports.document.html_preview import document_html
 from viewer.site_data.report_details_file import EnteredDetails
@@ -112,7 +111,8 @@ class ReportForm:
             session.results,
             self.details,
             date.today(),
-            InputUncertainties(),
+            session.inputs.uncertainties,
+            repairs=session.repairs,
             marks=session.marks.all,
         )
 
@@ -125,16 +125,20 @@ class ReportForm:
         self.keep()
         unreadable = self._session.unreadable
 
+        def stopped() -> bool:
+            return job.cancelled
+
         def steps() -> Iterator[Step]:
             if file.suffix.lower() == ".zip":
-                for progress in write_evidence(order, source, unreadable, file):
+                for progress in write_evidence(order, source, unreadable, file, stopped):
                     yield Step(progress, progress)
             else:
-                for progress in write_report(order, [file]):
+                for progress in write_report(order, [file], stopped):
                     yield Step(progress)
 
         self._done = f"Saved {file}."
-        self._start(Job(f"Writing {file.name}", steps, self._packed))
+        job = Job(f"Writing {file.name}", steps, self._packed)
+        self._start(job)
 
     def make_preview(self) -> None:
         """A job that makes the document and hands it to `preview`."""

@@ -1,6 +1,6 @@
 """Making a report from results, a step at a time: both faces of the program use it."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -12,13 +12,14 @@ from viewer.analysis.warranty import check_warranty
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.reports.annotation import PlacedAnnotation
 from viewer.reports.document.content import Document, ReportDetails
-from viewer.reports.document.pdf_document import write_document
+from viewer.reports.document.pdf_document import never, write_document
 from viewer.reports.document.recommendations import recommendations
 from viewer.reports.document.troubleshooting import RepairedString, WorkDone, troubleshooting
 from viewer.reports.document.warranty_claim import warranty_claim
 from viewer.reports.document.xlsx_document import write_workbook
 from viewer.reports.document.yearly import yearly_condition
 from viewer.site_data.report_details_file import EnteredDetails, EnteredRepair
+from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.visit_grouping import group_visits
 from viewer.state.jobs import Progress
@@ -42,6 +43,8 @@ class ReportOrder:
     printed_on: date
     inputs: InputUncertainties
     warranty_start: date | None = None
+    repairs: tuple[Repair, ...] = ()
+    """Kept in the site file; printed beside those entered with the details."""
     marks: tuple[PlacedAnnotation, ...] = ()
     """What people drew on the plots."""
 
@@ -57,7 +60,7 @@ def make_document(order: ReportOrder) -> Document:
     latest = latest_visit(order.results)
     common = (details, order.printed_on, order.inputs)
     if order.kind == "troubleshooting":
-        repairs = repaired_strings(order.results, order.details.repairs)
+        repairs = repaired_strings(order.results, all_repairs(order))
         return troubleshooting(order.layout, latest, repairs, *common)
     if order.kind == "recommendations":
         return recommendations(order.layout, latest, *common)
@@ -71,8 +74,12 @@ def make_document(order: ReportOrder) -> Document:
     raise ValueError(f"there is no report {order.kind!r}; there are {', '.join(KINDS)}")
 
 
-def write_report(order: ReportOrder, files: Iterable[Path]) -> Iterator[Progress]:
+def write_report(
+    order: ReportOrder, files: Iterable[Path], stopped: Callable[[], bool] = never
+) -> Iterator[Progress]:
     """Writes the document to each file, PDF or XLSX by its suffix.
+
+    `stopped` is asked at every page; once it says yes nothing more is written.
 
     Raises ValueError for another suffix, OSError when a file cannot be written.
     """
@@ -86,8 +93,22 @@ def write_report(order: ReportOrder, files: Iterable[Path]) -> Iterator[Progress
             write_workbook(document, file)
             yield Progress(1, 1, f"writing {file.name}")
         else:
-            for step in write_document(document, file):
+            for step in write_document(document, file, stopped):
                 yield Progress(step.done, step.total, f"writing {file.name}")
+
+
+def all_repairs(order: ReportOrder) -> list[EnteredRepair]:
+    """Those entered with the details, then those of the site file that are not among them."""
+    entered = list(order.details.repairs)
+    known = {(one.combiner, one.string, one.done_on) for one in entered}
+    kept = [
+        EnteredRepair(one.combiner, one.string, one.repaired_on.isoformat(), one.text)
+        for one in order.repairs
+    ]
+    return [
+        *entered,
+        *(one for one in kept if (one.combiner, one.string, one.done_on) not in known),
+    ]
 
 
 def latest_visit(results: Sequence[TraceResult]) -> tuple[TraceResult, ...]:

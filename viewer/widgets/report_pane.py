@@ -34,6 +34,8 @@ LINES: tuple[tuple[str, str, str], ...] = (
     ("tester", "Tested by", ""),
     ("qualification", "Qualification", "as the local code asks for it"),
     ("weather", "Weather", ""),
+    ("sensor", "Sensors", "where they stood and in which plane"),
+    ("next_inspection", "Next inspection", "a date or a season"),
 )
 WRITERS: tuple[tuple[str, str, str], ...] = (
     ("Save PDF…", ".pdf", "PDF document (*.pdf)"),

@@ -126,6 +126,9 @@ class ReportDetails:
     qualification: str = ""
     instruments: tuple[str, ...] = ()
     weather: str = ""
+    sensor: str = ""
+    """Where the irradiance sensor stood and in which plane; where temperature was read."""
+    next_inspection: str = ""
     remarks: str = ""
     logo: Path | None = None
     language: str = "en"

@@ -1,6 +1,6 @@
 """Prints a document as PDF, block by block, so that progress and cancel come in between."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -54,8 +54,18 @@ class WritingStep:
     total: int
 
 
-def write_document(document: Document, file: Path) -> Iterator[WritingStep]:
+def never() -> bool:
+    """Nobody stops it."""
+    return False
+
+
+def write_document(
+    document: Document, file: Path, stopped: Callable[[], bool] = never
+) -> Iterator[WritingStep]:
     """Makes the PDF; a step a section. Nothing is written when the iteration is given up.
+
+    While pages are laid out, which is one step, `stopped` is asked at every page; once it says
+    yes the work ends without a file.
 
     Raises OSError when the file cannot be written, ValueError when the logo cannot be read.
     """
@@ -69,8 +79,8 @@ def write_document(document: Document, file: Path) -> Iterator[WritingStep]:
         else:
             story += _section(document, section, after_contents=place == 1)
         yield WritingStep(place + 1, total)
-    write_pdf(file, document.title, document.title, story, with_contents=True)
-    yield WritingStep(total, total)
+    if write_pdf(file, document.title, document.title, story, with_contents=True, stopped=stopped):
+        yield WritingStep(total, total)
 
 
 def _first_page(document: Document, section: Section) -> list[Flowable]:

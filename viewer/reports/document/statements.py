@@ -16,6 +16,7 @@ from viewer.reports.document.content import (
     ReportDetails,
     Section,
     TableBlock,
+    Value,
 )
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.text_catalogue import texts
@@ -41,8 +42,11 @@ def identity(
         (words["tester"], details.tester),
         (words["qualification"], details.qualification),
         (words["weather"], details.weather),
+        (words["sensor"], details.sensor),
+        (words["next_inspection"], details.next_inspection),
         (words["printed"], printed_on.isoformat()),
         (words["program"], f"Curvewright {__version__}"),
+        (words["signature"], words["signature_line"]),
     )
     return Facts(
         words["identity"], tuple((name, value or words["blank"]) for name, value in entries)
@@ -73,6 +77,7 @@ def method_section(
         Paragraph(words["model"], strong=True),
         Paragraph(words["model_text"]),
         _datasheets(layout, words),
+        traced_table(layout, results, words),
         checks_table(results, words),
         _uncertainty_table(inputs, words),
         Paragraph(words["limits_heading"], strong=True),
@@ -125,6 +130,38 @@ def _datasheets(layout: SiteLayout, words: dict[str, str]) -> TableBlock:
         for m in layout.modules.values()
     )
     return TableBlock(words["datasheets"], columns, rows)
+
+
+def traced_table(
+    layout: SiteLayout, results: Sequence[TraceResult], words: dict[str, str]
+) -> TableBlock:
+    """What was traced and at which conditions, one row a trace."""
+    columns = (
+        Column("Combiner", share=1.2),
+        Column("String", share=1.3),
+        Column("Module", share=1.5),
+        Column("In series", "", 0, 0.7),
+        Column("Parallel", "", 0, 0.7),
+        Column("Measured at", share=1.5),
+        Column("Sun", "W/m²", 0, 0.8),
+        Column("Cell", "°C", 1, 0.7),
+    )
+    rows: list[tuple[Value, ...]] = []
+    for r in results:
+        string = layout.string(r.trace.combiner, r.trace.string)
+        rows.append(
+            (
+                r.trace.combiner or "–",
+                r.trace.string or r.trace.source,
+                string.module if string else "–",
+                string.modules_in_series if string else None,
+                string.strings_in_parallel if string else None,
+                f"{r.trace.measured_at:%Y-%m-%d %H:%M}" if r.trace.measured_at else "–",
+                r.conditions.poa_global,
+                r.conditions.temperature_cell,
+            )
+        )
+    return TableBlock(words["traced"], columns, tuple(rows))
 
 
 def checks_table(results: Sequence[TraceResult], words: dict[str, str]) -> TableBlock:
