@@ -1,0 +1,101 @@
+"""Imported traces into a visit folder: nothing there is overwritten, nothing written twice."""
+
+import hashlib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from viewer.reading.trace_files import TRACE_SUFFIXES, TraceFile, files_under
+from viewer.reading.trace_writing import plain_text, write_traces
+from viewer.site_data.iv_trace import Trace
+from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.site_toml import FILE_NAME, site_toml_text
+from viewer.state.jobs import Progress
+
+TRACES_AT_ONCE = 50
+"""Traces between two reports of progress."""
+
+
+@dataclass
+class ImportedVisit:
+    """A folder that imported traces go to, and what has been written there by this import."""
+
+    folder: Path
+    written: dict[str, str] = field(default_factory=dict)
+    """Source of each trace to its path in the folder."""
+    marks: dict[str, str] = field(default_factory=dict)
+    """Each path this import wrote to the SHA-256 of what it wrote."""
+    already_there: int = 0
+    newest: str | None = None
+    """The path written last."""
+
+
+def write_steps(
+    visit: ImportedVisit, traces: Sequence[Trace], layout: SiteLayout | None
+) -> Iterator[Progress]:
+    """Writes what is not there yet, a piece at a time. Raises OSError.
+
+    A trace that this import wrote before and that has changed since, because the recipe has,
+    is replaced. layout: described in a site.toml if the folder has none.
+    """
+    visit.folder.mkdir(parents=True, exist_ok=True)
+    visit.already_there = 0
+    if layout is not None and not (visit.folder / FILE_NAME).exists():
+        (visit.folder / FILE_NAME).write_text(site_toml_text(layout), encoding="utf-8")
+    present = _present(visit.folder)
+    for done, trace in enumerate(traces, start=1):
+        _write(visit, trace, present)
+        if done % TRACES_AT_ONCE == 0 or done == len(traces):
+            yield Progress(done, len(traces), "writing")
+
+
+def _write(visit: ImportedVisit, trace: Trace, present: dict[str, str]) -> None:
+    mark = _mark(plain_text(trace).encode())
+    if mark in present:
+        visit.already_there += 1
+        visit.written.setdefault(trace.source, present[mark])
+        return
+    before = visit.written.get(trace.source)
+    if before is not None and visit.marks.get(before) == _mark_of(visit.folder / before):
+        (visit.folder / before).unlink()
+    (path,) = write_traces([trace], visit.folder)
+    visit.written[trace.source] = visit.newest = path
+    visit.marks[path] = mark
+    present[mark] = path
+
+
+def _present(folder: Path) -> dict[str, str]:
+    """SHA-256 of each trace file in the folder, to its path there."""
+    return {_mark_of(folder / one): one for one in files_under(folder, TRACE_SUFFIXES)}
+
+
+def _mark_of(path: Path) -> str:
+    try:
+        return _mark(path.read_bytes())
+    except OSError:
+        return ""
+
+
+def _mark(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()
+
+
+def folder_problem(
+    folder: Path, files: Sequence[TraceFile], watched: Path | None = None
+) -> str | None:
+    """Why imported traces should not go to that folder, in one sentence; None if they may."""
+    place = folder.expanduser().resolve()
+    if place.exists() and not place.is_dir():
+        return f"{folder} is a file; choose a folder."
+    for file in files:
+        inside = file.path.resolve().is_relative_to(place)
+        if inside and file.path.suffix.lower() in TRACE_SUFFIXES:
+            return (
+                f"{folder} holds {file.source}, which was read: each trace would be there twice. "
+                "Choose another folder."
+            )
+    if watched is not None:
+        looked_at = watched.resolve()
+        if place.is_relative_to(looked_at) or looked_at.is_relative_to(place):
+            return f"{folder} and the watched folder lie in each other; choose another folder."
+    return None
