@@ -12,7 +12,6 @@ from datetime import UTC, datetime, timedelta
 from functools import cached_property
 
 import numpy as np
-import pvlib
 from numpy.typing import ArrayLike, NDArray
 
 from viewer.analysis.trace_result import TraceResult
@@ -118,6 +117,8 @@ def clear_year(
 
 
 def _clear_plane(location: Location, mounting: Mounting | None) -> tuple[Array, str]:
+    import pvlib  # not above: it is slow to load, and the window starts without it
+
     start = datetime(YEAR, 1, 1, 0, 30, tzinfo=UTC)
     times = [start + timedelta(hours=k) for k in range(HOURS)]
     sun = sun_position(times, location.latitude, location.longitude, location.altitude)

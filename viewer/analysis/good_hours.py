@@ -8,15 +8,17 @@ temperature. A clear sky is assumed: clouds decide on the day.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import numpy as np
-import pandas as pd
-import pvlib
 from numpy.typing import NDArray
 
 from viewer.analysis.condition_thresholds import ConditionThresholds
 from viewer.site_data.site_layout import Location, Mounting
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 MONTHS = 12
 HOURS = 24
@@ -44,7 +46,7 @@ class TypicalWeather:
 class SunHours:
     """The clear-sky course over the asked days; arrays of one length."""
 
-    times: pd.DatetimeIndex
+    times: "pd.DatetimeIndex"
     """In the site's local time."""
     poa_global: NDArray[np.float64]
     incidence: NDArray[np.float64]
@@ -106,8 +108,10 @@ def _by_month(value: float | Sequence[float], months: NDArray[np.int_]) -> NDArr
     return values[months - 1]
 
 
-def _orientation(mounting: Mounting, sun: pd.DataFrame) -> tuple[NDArray, NDArray]:
+def _orientation(mounting: Mounting, sun: "pd.DataFrame") -> tuple[NDArray, NDArray]:
     """Tilt and azimuth of the modules at each moment [degrees]."""
+    import pvlib  # not above: it is slow to load, and the window starts without it
+
     if not mounting.tracking:
         return np.full(len(sun), mounting.tilt), np.full(len(sun), mounting.azimuth)
     turned = pvlib.tracking.singleaxis(
@@ -139,6 +143,9 @@ def sun_hours(
     Days begin and end at local midnight, so a day of 23 or 25 hours has that many.
     Raises ValueError for a missing or unknown time zone, or days in the wrong order.
     """
+    import pandas as pd  # neither above: they are slow to load, and the window starts
+    import pvlib  # without them
+
     if last_day < first_day:
         raise ValueError(f"the last day, {last_day}, lies before the first, {first_day}")
     needs, weather = needs or HourNeeds(), weather or TypicalWeather()

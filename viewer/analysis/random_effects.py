@@ -5,7 +5,7 @@ from math import sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 Array = NDArray[np.float64]
 
@@ -48,7 +48,7 @@ def population_mean(
         uncertainty=sqrt(variance),
         between=sqrt(between),
         weights=weights,
-        coverage=float(student.ppf(0.975, r.size - 1)),
+        coverage=float(stdtrit(r.size - 1, 0.975)),
     )
 
 

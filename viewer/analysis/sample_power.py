@@ -3,8 +3,7 @@
 from dataclasses import dataclass
 from math import ceil, hypot, sqrt
 
-from scipy.stats import norm
-from scipy.stats import t as student
+from scipy.special import ndtri, stdtrit
 
 from viewer.analysis.observation import Shares
 
@@ -53,7 +52,7 @@ def detectable(
         raise ValueError("a mean rate with an interval needs at least two strings")
     width, error = _interval(strings, population, span, uncertainty, between, confidence)
     all_width, all_error = _interval(population, population, span, uncertainty, between, confidence)
-    z = float(norm.ppf(power))
+    z = float(ndtri(power))
     return Detection(
         strings=strings,
         population=population,
@@ -80,7 +79,7 @@ def _interval(
     common = 100 * sqrt(2) * uncertainty.common / span
     sampling = sqrt((own**2 + left * between**2) / strings)
     tail = 0.5 + confidence / 2
-    width = hypot(student.ppf(tail, strings - 1) * sampling, norm.ppf(tail) * common)
+    width = hypot(stdtrit(strings - 1, tail) * sampling, ndtri(tail) * common)
     return float(width), hypot(sampling, common)
 
 
@@ -92,5 +91,5 @@ def strings_needed(
     deviation: standard deviation of single strings, in the same unit. n0 = (z s / d)², then
     n0 / (1 + n0 / N): W. G. Cochran, Sampling Techniques, 3rd edition, chapter 4.
     """
-    first = (float(norm.ppf(0.5 + confidence / 2)) * deviation / half_width) ** 2
+    first = (float(ndtri(0.5 + confidence / 2)) * deviation / half_width) ** 2
     return min(population, ceil(first / (1 + first / population)))

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from math import hypot, sqrt
 
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from viewer.analysis.observation import DAYS_A_YEAR, Observation
 from viewer.physics.uncertainty import COVERAGE
@@ -108,7 +108,7 @@ def decide(measured: float, expanded: float, warranted: float) -> str:
 
 def below_probability(measured: float, uncertainty: float, warranted: float) -> float:
     """Probability that the true value lies below the limit, JCGM 106:2012, 7.2 (normal)."""
-    return float(norm.cdf((warranted - measured) / uncertainty))
+    return float(ndtr((warranted - measured) / uncertainty))
 
 
 def check_warranty(

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats import quantile_test, theilslopes
 
 Array = NDArray[np.float64]
 
@@ -102,6 +101,8 @@ def robust_slope(x: ArrayLike, y: ArrayLike) -> RobustSlope | None:
     H. Theil 1950; P. K. Sen, J. American Statistical Association 63 (1968) 1379-1389, as
     scipy.stats.theilslopes computes it.
     """
+    from scipy.stats import theilslopes  # not above: it is slow to load
+
     x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     if x.size < 3 or np.unique(x).size < 2:
         return None
@@ -117,6 +118,8 @@ def median_interval(values: ArrayLike) -> tuple[float, float, float]:
     Free of any distribution: W. J. Conover, Practical Nonparametric Statistics, quantile test,
     as scipy.stats.quantile_test computes it. The bounds are NaN with fewer than six values.
     """
+    from scipy.stats import quantile_test  # not above: it is slow to load
+
     values = np.asarray(values, dtype=float)
     middle = float(np.median(values))
     if values.size < 6:

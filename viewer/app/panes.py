@@ -1,5 +1,6 @@
 """The panes of the window as a table: one line adds one."""
 
+import importlib
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -19,7 +20,6 @@ from viewer.widgets.limits_pane import LimitsPane
 from viewer.widgets.mismatch_pane import MismatchPane
 from viewer.widgets.notes_pane import NotesPane
 from viewer.widgets.overview_pane import OverviewPane
-from viewer.widgets.report_pane import ReportPane
 from viewer.widgets.sample_pane import SamplePane
 from viewer.widgets.settings_pane import SettingsPane
 from viewer.widgets.string_list import StringList
@@ -48,6 +48,13 @@ class Pane:
     """It opens as a window of its own, which can be docked."""
 
 
+def report_pane(session: Session, look: Look) -> QWidget:
+    """Named as a string: with what writes documents it is slow to load, and not seen at first."""
+    module = importlib.import_module("viewer.widgets.report_pane")
+    made: QWidget = module.ReportPane(session, look)
+    return made
+
+
 PANES: tuple[Pane, ...] = (
     Pane("strings", "Strings", StringList, LEFT),
     Pane("heat_grid", "Heat-grid", HeatGrid, LEFT),
@@ -66,7 +73,7 @@ PANES: tuple[Pane, ...] = (
     Pane("notes", "Notes and repairs", NotesPane, BOTTOM, with_pane="key_points", shown=False),
     Pane("sample", "Sample", SamplePane, BOTTOM, with_pane="key_points", shown=False),
     Pane("warranty", "Warranty", WarrantyPane, BOTTOM, with_pane="key_points", shown=False),
-    Pane("report", "Report", ReportPane, BOTTOM, with_pane="key_points", shown=False),
+    Pane("report", "Report", report_pane, BOTTOM, with_pane="key_points", shown=False),
     Pane("settings", "Settings", SettingsPane, RIGHT, shown=False, floating=True),
     Pane("help", "Help", HelpPane, RIGHT, shown=False, floating=True),
 )

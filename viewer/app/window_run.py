@@ -5,10 +5,12 @@ import sys
 from pathlib import Path
 
 import pyqtgraph as pg
+from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
 from viewer.app.crash_recovery import CrashRecovery
 from viewer.app.failure_notice import FailureNotice
+from viewer.app.later_imports import AFTER, load_later
 from viewer.app.main_window import MainWindow
 from viewer.state.session import Session
 from viewer.state.settings import read_settings, settings_path, write_settings
@@ -49,6 +51,7 @@ def run_window(folder: str | None) -> int:
         session.message.value = " ".join(problems)
     if folder is not None:
         session.open(Path(folder))
+    QTimer.singleShot(AFTER, load_later)
     code = application.exec()
     recovery.end()
     runner.finish()

@@ -3,7 +3,6 @@
 from collections.abc import Callable
 
 import numpy as np
-import pvlib
 from numpy.typing import ArrayLike, NDArray
 
 from viewer.physics.conditions import (
@@ -20,7 +19,6 @@ COLDEST, HOTTEST = -60.0, 150.0
 """°C; an equivalent cell temperature beyond them is none (a wrong number of modules, say)."""
 
 AIR_MODELS: tuple[str, ...] = ("sandia", "faiman", "pvsyst")
-SANDIA_MOUNTINGS: tuple[str, ...] = tuple(pvlib.temperature.TEMPERATURE_MODEL_PARAMETERS["sapm"])
 
 
 def from_air_and_wind(
@@ -32,12 +30,14 @@ def from_air_and_wind(
 ) -> Array:
     """Cell temperature [°C] from irradiance [W/m²], air temperature [°C] and wind [m/s].
 
-    model: "sandia" (King, Boyson and Kratochvill, SAND2004-3535; `mounting` one of
-    SANDIA_MOUNTINGS), "faiman" (Progress in Photovoltaics 16 (2008) 307, module temperature
-    plus 3 K at 1000 W/m²) or "pvsyst" (heat balance with constant and wind loss), each through
-    pvlib with its default coefficients. All describe a steady state: a cloud a few minutes
-    before the sweep spoils them. Raises ValueError for another model or mounting.
+    model: "sandia" (King, Boyson and Kratochvill, SAND2004-3535; `mounting` a name among
+    pvlib's "sapm" parameters), "faiman" (Progress in Photovoltaics 16 (2008) 307, module
+    temperature plus 3 K at 1000 W/m²) or "pvsyst" (heat balance with constant and wind loss),
+    each through pvlib with its default coefficients. All describe a steady state: a cloud a few
+    minutes before the sweep spoils them. Raises ValueError for another model or mounting.
     """
+    import pvlib  # not above: it is slow to load, and the window starts without it
+
     poa = np.asarray(poa_global, dtype=float)
     air, wind = np.asarray(temperature_air, dtype=float), np.asarray(wind_speed, dtype=float)
     if model == "faiman":
@@ -46,10 +46,11 @@ def from_air_and_wind(
         return np.asarray(pvlib.temperature.pvsyst_cell(poa, air, wind), dtype=float)
     if model != "sandia":
         raise ValueError(f"'{model}' is no cell temperature model; use {', '.join(AIR_MODELS)}.")
-    if mounting not in SANDIA_MOUNTINGS:
-        raise ValueError(f"'{mounting}' is no mounting; use {', '.join(SANDIA_MOUNTINGS)}.")
-    coefficients = pvlib.temperature.TEMPERATURE_MODEL_PARAMETERS["sapm"][mounting]
-    return np.asarray(pvlib.temperature.sapm_cell(poa, air, wind, **coefficients), dtype=float)
+    mountings = pvlib.temperature.TEMPERATURE_MODEL_PARAMETERS["sapm"]
+    if mounting not in mountings:
+        raise ValueError(f"'{mounting}' is no mounting; use {', '.join(mountings)}.")
+    found = pvlib.temperature.sapm_cell(poa, air, wind, **mountings[mounting])
+    return np.asarray(found, dtype=float)
 
 
 def equivalent_cell_temperature(

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
-import pvlib
 from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
@@ -30,6 +29,8 @@ def sun_position(
 
     Latitude [degrees north], longitude [degrees east], altitude [m].
     """
+    import pvlib  # not above: it is slow to load, and the window starts without it
+
     for one in times:
         if one.tzinfo is None:
             raise ValueError(f"{one} has no time zone, so the sun's position is not defined.")
@@ -49,6 +50,8 @@ def tracker_orientation(
     ground_coverage_ratio: float = 0.4,
 ) -> tuple[Array, Array]:
     """Tilt and azimuth [degrees] of modules on a backtracking single axis; NaN at night."""
+    import pvlib  # not above: it is slow to load, and the window starts without it
+
     turned = pvlib.tracking.singleaxis(
         90.0 - sun.elevation,
         sun.azimuth,
@@ -66,5 +69,7 @@ def tracker_orientation(
 
 def incidence_angle(sun: SunPosition, tilt: ArrayLike, azimuth: ArrayLike) -> Array:
     """Angle [degrees] between the sun and the normal of modules at `tilt` facing `azimuth`."""
+    import pvlib  # not above: it is slow to load, and the window starts without it
+
     found = pvlib.irradiance.aoi(tilt, azimuth, 90.0 - sun.elevation, sun.azimuth)
     return np.asarray(found, dtype=float)

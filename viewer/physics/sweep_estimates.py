@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 from viewer.physics.curve_fit.fitted_points import (
     I_SC,
@@ -116,6 +116,6 @@ def _estimate_block(sweeps: list[Sweep]) -> list[tuple[SweepEstimate, list[slice
 def _uncertainty(points: FittedPoints, result: FittedSweeps) -> Array:
     """Standard uncertainties, widened for few points so that 1.96 of them hold 95 %."""
     freedom = np.maximum(result.batch.count - UNKNOWNS, 1)
-    wider = student.ppf(0.975, freedom) / 1.959964
+    wider = stdtrit(freedom, 0.975) / 1.959964
     variance = np.diagonal(points.covariance, axis1=1, axis2=2)
     return np.sqrt(np.maximum(variance, 0.0)) * wider[:, None]

@@ -11,21 +11,18 @@ from viewer.reading.limits import (
     check_rows,
 )
 
-try:
-    import pyarrow.parquet as parquet
-except ImportError:  # an extra of the package, not needed for anything else
-    parquet = None
-
 PARQUET_MARK = b"PAR1"
 
 
 def read_parquet_grids(data: bytes, source: str) -> list[CellGrid]:
     """The file's table. Raises UnreadableFileError, also when pyarrow is not installed."""
-    if parquet is None:
+    try:
+        import pyarrow.parquet as parquet
+    except ImportError:  # an extra of the package, not needed for anything else
         raise UnreadableFileError(
             f"{source} is a Parquet file; reading it needs pyarrow: "
             "pip install 'curvewright[parquet]'."
-        )
+        ) from None
     try:
         file = parquet.ParquetFile(io.BytesIO(data))
         _check(file.metadata, source)

@@ -3,12 +3,15 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from viewer.reading.clock_text import TimeTextError, read_time
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 _SLASHED = re.compile(r"^(\d{1,2})/(\d{1,2})/\d{4}")
 
@@ -26,6 +29,8 @@ def read_time_column(cells: Sequence[str]) -> TimeColumn:
 
     Days and months of 05/06/2024 are told apart by the other cells, if any has a day above 12.
     """
+    import pandas as pd  # not above: it is slow to load, and the window starts without it
+
     first = next((cell for cell in cells if cell.strip()), "")
     order = _slash_order(cells) if _SLASHED.match(first.strip()) else ""
     zoned = _first_time(first, order).tzinfo is not None
@@ -35,7 +40,9 @@ def read_time_column(cells: Sequence[str]) -> TimeColumn:
     return TimeColumn(np.asarray(seconds, dtype=np.float64), zoned)
 
 
-def _first_time(first: str, order: str) -> pd.Timestamp:
+def _first_time(first: str, order: str) -> "pd.Timestamp":
+    import pandas as pd  # not above: it is slow to load, and the window starts without it
+
     if order:
         return pd.Timestamp(pd.to_datetime(first, dayfirst=order == "day first", errors="raise"))
     return pd.Timestamp(read_time(first))
@@ -43,6 +50,8 @@ def _first_time(first: str, order: str) -> pd.Timestamp:
 
 def _in_bulk(series: "pd.Series[str]", first: str, order: str, zoned: bool) -> "pd.Series":
     """By pandas where the writing is the usual; else each different text once."""
+    import pandas as pd  # not above: it is slow to load, and the window starts without it
+
     if re.fullmatch(r"[1-9]\d{9}(\.\d+)?", first.strip()):
         return pd.to_datetime(
             pd.to_numeric(series, errors="coerce"), unit="s", utc=True, errors="coerce"
@@ -59,7 +68,9 @@ def _in_bulk(series: "pd.Series[str]", first: str, order: str, zoned: bool) -> "
     return pd.to_datetime(pd.Series(moments, dtype="object"), utc=True, errors="coerce")
 
 
-def _or_none(text: str) -> pd.Timestamp | None:
+def _or_none(text: str) -> "pd.Timestamp | None":
+    import pandas as pd  # not above: it is slow to load, and the window starts without it
+
     try:
         return pd.Timestamp(read_time(text))
     except TimeTextError:

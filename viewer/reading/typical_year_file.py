@@ -5,12 +5,10 @@ files, read by pvlib, give the sky's three components, from which the plane is c
 """
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import numpy as np
-import pandas as pd
-import pvlib
 from numpy.typing import NDArray
 
 from viewer.reading.column_words import meaning_of
@@ -23,7 +21,7 @@ Array = NDArray[np.float64]
 
 SECONDS_LIMIT = 20.0
 YEAR = 2025
-HALF_HOUR = pd.Timedelta(minutes=30)
+HALF_HOUR = timedelta(minutes=30)
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,6 +54,8 @@ def _is_tmy3(path: Path) -> bool:
 
 def _weather(path: Path, kind: str) -> TypicalYear:
     """EPW hours begin at the time pvlib gives, TMY3 hours end there (pvlib's documentation)."""
+    import pvlib  # not above: it is slow to load, and the window starts without it
+
     try:
         if kind == "EPW":
             data, _ = pvlib.iotools.read_epw(str(path), coerce_year=YEAR)
@@ -71,7 +71,7 @@ def _weather(path: Path, kind: str) -> TypicalYear:
             f"{path.name} cannot be read as a {kind} weather file ({error}); give a table of "
             "hourly irradiance in the module plane instead."
         ) from None
-    times = tuple(pd.DatetimeIndex(middle).to_pydatetime())
+    times = tuple(middle.to_pydatetime())
     return TypicalYear(path.name, None, times, sky)
 
 

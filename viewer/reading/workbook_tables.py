@@ -4,9 +4,7 @@ import io
 import re
 import zipfile
 from datetime import date, datetime
-
-from openpyxl import load_workbook
-from openpyxl.worksheet._read_only import ReadOnlyWorksheet
+from typing import TYPE_CHECKING
 
 from viewer.reading.cell_grid import CellGrid, value_grid
 from viewer.reading.limits import (
@@ -16,6 +14,9 @@ from viewer.reading.limits import (
     UnreadableFileError,
     check_rows,
 )
+
+if TYPE_CHECKING:
+    from openpyxl.worksheet._read_only import ReadOnlyWorksheet
 
 WORKBOOK_MARK = b"PK\x03\x04"
 
@@ -28,6 +29,8 @@ MOST_SHEETS = 200
 
 def read_workbook_grids(data: bytes, source: str, deadline: Deadline) -> list[CellGrid]:
     """A grid for each sheet that holds anything. Raises UnreadableFileError."""
+    from openpyxl import load_workbook  # not above: it is slow to load
+
     deadline.allow_for(_check_archive(data, source))
     try:
         book = load_workbook(io.BytesIO(data), read_only=True, data_only=True, keep_links=False)
@@ -100,7 +103,7 @@ def _check_archive(data: bytes, source: str) -> int:
         ) from error
 
 
-def _grid(sheet: ReadOnlyWorksheet, source: str, deadline: Deadline) -> CellGrid:
+def _grid(sheet: "ReadOnlyWorksheet", source: str, deadline: Deadline) -> CellGrid:
     sheet.reset_dimensions()
     rows: list[tuple[int, list[str]]] = []
     read = sheet.iter_rows(max_row=ROW_LIMIT + 1, max_col=MOST_COLUMNS, values_only=True)

@@ -1,13 +1,14 @@
 """Draws marks on the axes of a print figure."""
 
 import textwrap
-
-from matplotlib.axes import Axes
-from matplotlib.patches import Rectangle
+from typing import TYPE_CHECKING
 
 from viewer.reports.annotation import PlacedAnnotation, anchor, span_text
 from viewer.reports.curve_figure import CurveFigure
 from viewer.reports.print_styles import INK, REGION
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 SIZE = 8.0
 LINE_LENGTH = 44
@@ -15,29 +16,29 @@ LINE_LENGTH = 44
 _BOX = {"boxstyle": "round,pad=0.25", "facecolor": "white", "edgecolor": INK, "linewidth": 0.7}
 
 
-def draw_annotation(ax: Axes, figure: CurveFigure, placed: PlacedAnnotation) -> None:
+def draw_annotation(ax: "Axes", figure: CurveFigure, placed: PlacedAnnotation) -> None:
     """One mark on the axes of its panel."""
     _DRAWERS[placed.mark.kind](ax, figure, placed)
 
 
-def _text(ax: Axes, _: CurveFigure, placed: PlacedAnnotation) -> None:
+def _text(ax: "Axes", _: CurveFigure, placed: PlacedAnnotation) -> None:
     (x, y), words = placed.mark.points[0], placed.mark.text
     ax.text(x, y, plain(words), fontsize=SIZE, color=INK, zorder=6, va="center")
 
 
-def _arrow(ax: Axes, _: CurveFigure, placed: PlacedAnnotation) -> None:
+def _arrow(ax: "Axes", _: CurveFigure, placed: PlacedAnnotation) -> None:
     tail, head = placed.mark.points
     _pointing(ax, placed.mark.text, head, tail, "-|>", boxed=False)
 
 
-def _callout(ax: Axes, figure: CurveFigure, placed: PlacedAnnotation) -> None:
+def _callout(ax: "Axes", figure: CurveFigure, placed: PlacedAnnotation) -> None:
     where = anchor(figure, placed)
     ax.plot(*where, marker="o", markersize=7, markerfacecolor="none", color=INK, zorder=6)
     _pointing(ax, placed.mark.text, where, placed.mark.points[1], "-", boxed=True)
 
 
 def _pointing(
-    ax: Axes,
+    ax: "Axes",
     words: str,
     head: tuple[float, float],
     tail: tuple[float, float],
@@ -58,7 +59,7 @@ def _pointing(
     )
 
 
-def _bracket(ax: Axes, _: CurveFigure, placed: PlacedAnnotation) -> None:
+def _bracket(ax: "Axes", _: CurveFigure, placed: PlacedAnnotation) -> None:
     (x0, y), (x1, _y) = placed.mark.points
     ax.annotate(
         "",
@@ -79,7 +80,9 @@ def _bracket(ax: Axes, _: CurveFigure, placed: PlacedAnnotation) -> None:
     )
 
 
-def _region(ax: Axes, _: CurveFigure, placed: PlacedAnnotation) -> None:
+def _region(ax: "Axes", _: CurveFigure, placed: PlacedAnnotation) -> None:
+    from matplotlib.patches import Rectangle  # not above: it is slow to load
+
     (x0, y0), (x1, y1) = placed.mark.points
     corner = min(x0, x1), min(y0, y1)
     box = Rectangle(

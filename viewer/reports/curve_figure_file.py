@@ -1,24 +1,26 @@
 """Draws a curve figure for paper, and writes it as PNG, SVG or PDF by the file's suffix.
 
 Margins are fixed rather than found by trial: a report of many strings draws one such figure
-a string.
+a string. matplotlib is imported by what draws: it is slow to load, and the window starts
+without it.
 """
 
 import io
 import textwrap
 from collections.abc import Sequence
 from pathlib import Path
-
-import matplotlib
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
-from matplotlib.lines import Line2D
-from matplotlib.ticker import MaxNLocator, ScalarFormatter
+from typing import TYPE_CHECKING
 
 from viewer.reports.annotation import PlacedAnnotation
 from viewer.reports.annotation_drawing import draw_annotation, unformatted
 from viewer.reports.curve_figure import CurveFigure, KeyPointMarks, Panel, Series, with_unit
 from viewer.reports.print_styles import BAND_WIDTH, GRID, INK, OTHERS, print_style
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+    from matplotlib.lines import Line2D
+    from matplotlib.ticker import ScalarFormatter
 
 SUFFIXES: tuple[str, ...] = (".png", ".svg", ".pdf")
 MARKERS_ALONG_CURVE = 12
@@ -60,6 +62,8 @@ def figure_bytes(
     caption: str = "",
 ) -> bytes:
     """The figure as the bytes of a png, svg or pdf file; the same every time."""
+    import matplotlib
+
     made = io.BytesIO()
     undated = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(kind)
     with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "curvewright"}):
@@ -74,8 +78,10 @@ def drawn_figure(
     marks: Sequence[PlacedAnnotation] = (),
     caption: str = "",
     decimal_comma: bool = False,
-) -> Figure:
+) -> "Figure":
     """The figure drawn by matplotlib, on white."""
+    from matplotlib.figure import Figure
+
     sheet = Figure(figsize=size, facecolor="white")
     handles = _legend_lines(figure)
     said = textwrap.wrap(caption, int(size[0] * 15)) if caption else []
@@ -89,8 +95,8 @@ def drawn_figure(
     for ax, panel in zip(axes, figure.panels, strict=False):
         _draw_panel(ax, panel, wide - LEFT - RIGHT)
         if decimal_comma:
-            ax.xaxis.set_major_formatter(_CommaFormatter())
-            ax.yaxis.set_major_formatter(_CommaFormatter())
+            ax.xaxis.set_major_formatter(_comma_formatter())
+            ax.yaxis.set_major_formatter(_comma_formatter())
         for one in marks:
             if one.mark.panel == panel.id:
                 draw_annotation(ax, figure, one)
@@ -116,14 +122,20 @@ def drawn_figure(
     return sheet
 
 
-class _CommaFormatter(ScalarFormatter):
+def _comma_formatter() -> "ScalarFormatter":
     """Numbers along an axis with the decimal comma, whatever locale the program runs in."""
+    from matplotlib.ticker import ScalarFormatter
 
-    def __call__(self, x: float, pos: int | None = None) -> str:
-        return super().__call__(x, pos).replace(".", ",")
+    class CommaFormatter(ScalarFormatter):
+        def __call__(self, x: float, pos: int | None = None) -> str:
+            return super().__call__(x, pos).replace(".", ",")
+
+    return CommaFormatter()
 
 
-def _draw_panel(ax: Axes, panel: Panel, width: float) -> None:
+def _draw_panel(ax: "Axes", panel: Panel, width: float) -> None:
+    from matplotlib.ticker import MaxNLocator
+
     for series in panel.series:
         _draw_series(ax, series)
     for marks in panel.marks:
@@ -142,7 +154,7 @@ def _draw_panel(ax: Axes, panel: Panel, width: float) -> None:
         ax.set_ylim(bottom=0.0)
 
 
-def _draw_series(ax: Axes, series: Series) -> None:
+def _draw_series(ax: "Axes", series: Series) -> None:
     if series.style is None:
         ax.plot(series.x, series.y, color=OTHERS, linewidth=0.6, zorder=1)
         return
@@ -164,7 +176,7 @@ def _draw_series(ax: Axes, series: Series) -> None:
         line.set_dashes(style.dashes)
 
 
-def _draw_marks(ax: Axes, marks: KeyPointMarks) -> None:
+def _draw_marks(ax: "Axes", marks: KeyPointMarks) -> None:
     style = print_style(marks.style)
     ax.plot(
         marks.x,
@@ -179,7 +191,9 @@ def _draw_marks(ax: Axes, marks: KeyPointMarks) -> None:
     )
 
 
-def _legend_lines(figure: CurveFigure) -> list[Line2D]:
+def _legend_lines(figure: CurveFigure) -> "list[Line2D]":
+    from matplotlib.lines import Line2D
+
     lines: list[Line2D] = []
     for index, label in figure.labels().items():
         style = print_style(index)
@@ -199,7 +213,7 @@ def _legend_lines(figure: CurveFigure) -> list[Line2D]:
     return lines
 
 
-def _legend_columns(handles: Sequence[Line2D], width: float) -> int:
+def _legend_columns(handles: "Sequence[Line2D]", width: float) -> int:
     """How many entries of the longest label's length stand side by side [width in inches]."""
     longest = max((len(str(one.get_label())) for one in handles), default=1)
     fitting = int(width / (SAMPLE + LETTER * longest))

@@ -2,7 +2,7 @@
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 from viewer.physics.curve_fit.least_squares import symmetric_inverse
 from viewer.physics.curve_fit.noise import UNKNOWNS
@@ -18,7 +18,7 @@ ENOUGH_SWEEPS = 10
 def student_factor(count: NDArray[np.int64]) -> Array:
     """By how much few points widen an uncertainty so that 1.96 of it hold 95 %."""
     freedom = np.maximum(count - UNKNOWNS, 1)
-    return np.asarray(student.ppf(0.975, freedom) / 1.959964, dtype=float)
+    return np.asarray(stdtrit(freedom, 0.975) / 1.959964, dtype=float)
 
 
 def independent(result: FittedSweeps) -> Array:
