@@ -16,6 +16,7 @@ from viewer.state.session import Session
 from viewer.state.settings import read_settings, settings_path, write_settings
 from viewer.state.visit_opening import open_site
 from viewer.state.what_was_open import WhatWasOpen
+from viewer.widgets.decimal_mark import DecimalMark
 from viewer.widgets.job_runner import JobRunner
 from viewer.widgets.theme import Look, figures_font
 
@@ -36,6 +37,7 @@ def run_window(folder: str | None) -> int:
     runner = JobRunner()
     session.jobs.runner = runner
     window = MainWindow(session, Look(session.settings))
+    DecimalMark(window, session)
     notice = FailureNotice(window)
     notice.install()
     if not settings.window_geometry:

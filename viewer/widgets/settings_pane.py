@@ -25,6 +25,7 @@ from viewer.state.session import Session
 from viewer.state.settings import Settings, read_settings, write_settings
 from viewer.widgets.assumption_boxes import AssumptionBoxes
 from viewer.widgets.binding import follow
+from viewer.widgets.number_box import NumberBox
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 
 Control = QComboBox | QDoubleSpinBox | QSpinBox | QLineEdit
@@ -104,7 +105,7 @@ class SettingsPane(QWidget):
             whole.setRange(limits["least"], limits["most"])
             whole.valueChanged.connect(lambda _, name=one.name: self._changed(name))
             return whole
-        spin = QDoubleSpinBox(self)
+        spin = NumberBox(self)
         spin.setRange(limits["least"], limits["most"])
         spin.setDecimals(limits.get("decimals", 2 if limits["most"] <= 1 else 1))
         spin.setSpecialValueText(limits.get("zero", ""))
