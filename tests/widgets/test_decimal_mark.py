@@ -22,7 +22,8 @@ def box(shown, session):
     box.setParent(window)
     DecimalMark(window, session)
     shown(window, 200, 60)
-    return box
+    yield box
+    window.close()  # held until here: a window without a parent vanishes with its last name
 
 
 def use(session, mark):

@@ -93,7 +93,7 @@ class LimitsPane(QWidget):
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.table.verticalHeader().hide()
         header = self.table.horizontalHeader()
-        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         header.setStretchLastSection(True)
         self.table.setWordWrap(False)
         self.said.setAccessibleName("Sums, notes and cautions")
@@ -182,6 +182,7 @@ class LimitsPane(QWidget):
         self.table.setRowCount(len(rows))
         for number, row in enumerate(rows):
             self._fill_row(number, row)
+        self.table.resizeColumnsToContents()  # once, not at every cell
         self.said.setPlainText(self._words(boxes))
 
     def _fill_row(self, number: int, row: StringLimits) -> None:
