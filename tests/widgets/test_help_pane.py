@@ -30,6 +30,6 @@ def test_the_page_of_keys_lists_every_key_of_the_table(pane):
 
 def test_keys_named_in_the_pages_exist():
     keys = {one.shortcut for one in SESSION_ACTIONS}
-    keys |= {"Ctrl+O", "Ctrl+S", "Ctrl+Shift+S", "Ctrl+0"}
+    keys |= {"Ctrl+O", "Ctrl+S", "Ctrl+Shift+S", "Ctrl+0", "Ctrl+I"}
     for text in help_pages().values():
         assert set(re.findall(r"Ctrl\+(?:Shift\+)?\w", text)) <= keys

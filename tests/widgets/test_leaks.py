@@ -12,6 +12,7 @@ from viewer.widgets.curve_plot import CurvePlot
 from viewer.widgets.findings_pane import FindingsPane
 from viewer.widgets.heat_grid import HeatGrid
 from viewer.widgets.help_pane import HelpPane
+from viewer.widgets.import_pane import ImportPane
 from viewer.widgets.key_point_pane import KeyPointPane
 from viewer.widgets.lesson_pane import LessonPane
 from viewer.widgets.notes_pane import NotesPane
@@ -28,6 +29,7 @@ PANES = [
     FindingsPane,
     HeatGrid,
     HelpPane,
+    ImportPane,
     KeyPointPane,
     LessonPane,
     SettingsPane,
@@ -57,6 +59,7 @@ def test_a_pane_thrown_away_leaves_nothing_behind(pane, qapp, session, look):
         session.years.baseline.changed,
         session.years.terms.changed,
         session.notes.changed,
+        session.site_changed,
     ]
     before = [len(one) for one in notifiers]
 

@@ -21,12 +21,15 @@ from viewer.app.pane_docks import PaneDocks
 from viewer.app.panes import PANES
 from viewer.app.plot_actions import PlotActions
 from viewer.app.window_actions import WindowActions
+from viewer.site_data.site_file.connection import looks_like_site_file
+from viewer.site_data.site_toml import FILE_NAME
 from viewer.state.actions import SESSION_ACTIONS
 from viewer.state.session import Session
 from viewer.widgets.action_menus import ActionSet
 from viewer.widgets.binding import follow
 from viewer.widgets.command_finder import CommandFinder
 from viewer.widgets.curve_plot import CurvePlot
+from viewer.widgets.dropped_paths import local_paths
 from viewer.widgets.help_pane import HelpPane
 from viewer.widgets.icons import icon
 from viewer.widgets.start_page import StartPage
@@ -162,14 +165,21 @@ class MainWindow(QMainWindow):
         self.setWindowIcon(icon("curvewright", self.look.theme.value.accent))
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
-        if dropped_path(event) is not None:
+        if local_paths(event.mimeData()):
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:
-        path = dropped_path(event)
-        if path is not None:
-            event.acceptProposedAction()
-            self.session.open(path)
+        """A folder, site.toml or site file is opened; other files are offered for import."""
+        paths = local_paths(event.mimeData())
+        if not paths:
+            return
+        event.acceptProposedAction()
+        opened = openable(paths[0])
+        if opened is not None:
+            self.session.open(opened)
+        else:
+            self.docks.show("import")
+            self.docks.widget("import").importing.add(paths)  # type: ignore[attr-defined]
 
     def closeEvent(self, event: QCloseEvent) -> None:
         self.session.jobs.cancel_all()
@@ -179,13 +189,8 @@ class MainWindow(QMainWindow):
         super().closeEvent(event)
 
 
-def dropped_path(event: QDropEvent) -> Path | None:
-    """The first folder or file that was dropped; a site.toml stands for its folder."""
-    for url in event.mimeData().urls():
-        if url.isLocalFile():
-            path = Path(url.toLocalFile())
-            if path.name == "site.toml":
-                return path.parent
-            if path.exists():
-                return path
-    return None
+def openable(path: Path) -> Path | None:
+    """What to open for a dropped path; a site.toml stands for its folder; None for a table."""
+    if path.name == FILE_NAME:
+        return path.parent
+    return path if path.is_dir() or looks_like_site_file(path) else None

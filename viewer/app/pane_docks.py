@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from PySide6.QtCore import QByteArray, QObject, QSize, Qt, Signal
+from PySide6.QtCore import QByteArray, QObject, QPoint, QSize, Qt, Signal
 from PySide6.QtWidgets import QDockWidget, QMainWindow, QWidget
 
 from viewer.app.panes import BOTTOM, LEFT, RIGHT, Pane
@@ -12,7 +12,6 @@ from viewer.widgets.theme import Look
 
 LAYOUT_VERSION = 2
 """Raise it when panes change so that a remembered layout no longer fits."""
-FLOATING = QSize(560, 600)
 LEFT_SHARE, BOTTOM_SHARE, UPPER_SHARE = 0.38, 0.28, 0.45
 """Of the window: width of the left panes, height of the bottom ones and of the upper left one."""
 
@@ -82,9 +81,15 @@ class PaneDocks(QObject):
         if dock.property("placed"):
             return
         dock.setProperty("placed", True)
-        dock.resize(FLOATING)
-        middle = self._window.frameGeometry().center()
-        dock.move(middle.x() - FLOATING.width() // 2, middle.y() - FLOATING.height() // 2)
+        screen = self._window.screen().availableGeometry()
+        size = QSize(*self._panes[name].size).boundedTo(screen.size())
+        corner = self._window.frameGeometry().center() - QPoint(size.width(), size.height()) / 2
+        last = screen.bottomRight() - QPoint(size.width(), size.height())
+        dock.resize(size)
+        dock.move(
+            max(screen.left(), min(corner.x(), last.x())),
+            max(screen.top(), min(corner.y(), last.y())),
+        )
 
     def default_layout(self) -> None:
         """Strings over heat-grid at the left, the rest under the plot."""

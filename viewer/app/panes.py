@@ -46,12 +46,21 @@ class Pane:
     shown: bool = True
     floating: bool = False
     """It opens as a window of its own, which can be docked."""
+    size: tuple[int, int] = (560, 600)
+    """Of that window, where the screen has room for it."""
 
 
 def report_pane(session: Session, look: Look) -> QWidget:
     """Named as a string: with what writes documents it is slow to load, and not seen at first."""
     module = importlib.import_module("viewer.widgets.report_pane")
     made: QWidget = module.ReportPane(session, look)
+    return made
+
+
+def import_pane(session: Session, look: Look) -> QWidget:
+    """Named as a string too: what reads tables is slow to load, and not seen at first."""
+    module = importlib.import_module("viewer.widgets.import_pane")
+    made: QWidget = module.ImportPane(session, look)
     return made
 
 
@@ -74,6 +83,9 @@ PANES: tuple[Pane, ...] = (
     Pane("sample", "Sample", SamplePane, BOTTOM, with_pane="key_points", shown=False),
     Pane("warranty", "Warranty", WarrantyPane, BOTTOM, with_pane="key_points", shown=False),
     Pane("report", "Report", report_pane, BOTTOM, with_pane="key_points", shown=False),
+    Pane(
+        "import", "Import files", import_pane, RIGHT, shown=False, floating=True, size=(1180, 680)
+    ),
     Pane("settings", "Settings", SettingsPane, RIGHT, shown=False, floating=True),
     Pane("help", "Help", HelpPane, RIGHT, shown=False, floating=True),
 )

@@ -95,6 +95,15 @@ class WindowActions:
                 group="open",
             ),
             Action(
+                "import_files",
+                "Import files…",
+                "File",
+                lambda _: self._window.docks.show("import"),
+                "Ctrl+I",
+                "Read trace files of any layout into a visit folder",
+                group="open",
+            ),
+            Action(
                 "save_site_file",
                 "Save as site file…",
                 "File",

@@ -17,7 +17,10 @@ STATES: dict[str, str] = {
 
 @dataclass(frozen=True)
 class ImportRow:
-    """One file. `why` says what to look at or what failed, where in the file, how to mend it."""
+    """One file. `what` counts its traces.
+
+    `why` says what to look at or what failed, where in the file, and how to mend it.
+    """
 
     source: str
     state: str
@@ -30,16 +33,16 @@ def waiting_row(source: str) -> ImportRow:
 
 
 def copy_row(source: str, same_as: str) -> ImportRow:
-    return ImportRow(source, COPY, "left out", f"The same bytes (SHA-256) as {same_as}.")
+    return ImportRow(source, COPY, "0", f"The same bytes (SHA-256) as {same_as}.")
 
 
 def read_row(reading: FileReading) -> ImportRow:
     """The row of a file that was read, well or not."""
     count, bad = len(reading.traces), len(reading.failures)
-    what = f"{count} trace{'' if count == 1 else 's'}"
+    what = f"{count}"
     if bad:
         if count:
-            what += f", {bad} not read"
+            what += f", {bad} not"
         return ImportRow(reading.source, FAILED, what, " ".join(_problems(reading)))
     if reading.doubts:
         return ImportRow(reading.source, DOUBTFUL, what, " ".join(reading.doubts))

@@ -6,7 +6,7 @@ from viewer.reading.path_fields import path_fields
 from viewer.reading.raw_table import RawTable
 from viewer.reading.recipe import FIELDS, ColumnRef, FieldSource, Recipe, RecipeError
 from viewer.reading.trace_building import find_column
-from viewer.reading.units import HOUSE_UNIT
+from viewer.reading.units import HOUSE_UNIT, converter
 
 FIELD_WORDS = {
     "combiner": "Combiner",
@@ -57,7 +57,8 @@ def column_marks(table: RawTable, recipe: Recipe) -> tuple[str, ...]:
 def _mark_curve(
     said: list[str], table: RawTable, at: int, kind: str, ref: ColumnRef, label: str
 ) -> None:
-    words = _with_unit(kind.capitalize(), ref.unit or table.units[at] or HOUSE_UNIT[kind])
+    headed = table.units[at] if converter(table.units[at], kind) is not None else ""
+    words = _with_unit(kind.capitalize(), ref.unit or headed or HOUSE_UNIT[kind])
     if ref.sign < 0:
         words += ", sign turned"
     if not any(one.startswith(words) for one in said):
@@ -95,15 +96,16 @@ def field_place(name: str, source: FieldSource, table: RawTable) -> str:
     return f"{FIELD_WORDS[name]}: {said or ' + '.join(source.keys) + ' (not in this file)'}"
 
 
-def path_words(source: str, patterns: tuple[str, ...]) -> str:
-    """What the patterns find in a path, in one sentence; what is wrong with one of them."""
+def path_words(source: str, patterns: tuple[str, ...]) -> tuple[str, bool]:
+    """What the patterns find in a path, in one sentence, and whether they are right."""
     if not patterns:
-        return "Without a pattern the nearest folder is the combiner, the file's name the string."
+        said = "Without a pattern the nearest folder is the combiner, the file's name the string."
+        return said, True
     try:
         found = path_fields(source, patterns)
     except RecipeError as error:
-        return f"{str(error)[:1].upper()}{str(error)[1:]}."
+        return f"{str(error)[:1].upper()}{str(error)[1:]}.", False
     if not found:
-        return f"Nothing in {source} fits the pattern."
+        return f"Nothing in {source or 'the path'} fits the pattern.", True
     named = [f"{FIELD_WORDS[name]} {found[name]}" for name in FIELDS if name in found]
-    return f"From {source}: {', '.join(named)}."
+    return f"From {source}: {', '.join(named)}.", True

@@ -1,0 +1,196 @@
+"""The files of an import and what became of each, with a choice of which to list."""
+
+from PySide6.QtCore import (
+    QAbstractTableModel,
+    QItemSelectionModel,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    QSortFilterProxyModel,
+    Qt,
+    Signal,
+)
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QComboBox,
+    QHeaderView,
+    QLabel,
+    QTableView,
+    QVBoxLayout,
+    QWidget,
+)
+
+from viewer.state.import_files import ImportFiles
+from viewer.state.import_rows import COPY, DOUBTFUL, FAILED, READ, STATES, WAITING, ImportRow
+from viewer.widgets.binding import fill_choices, follow
+from viewer.widgets.icons import icon
+from viewer.widgets.theme import SMALL, Look
+
+HEADINGS = ("File", "Result", "Traces", "Why, and how to mend it")
+LEVELS = {
+    READ: "expected",
+    DOUBTFUL: "watch",
+    FAILED: "short",
+    COPY: "unknown",
+    WAITING: "unknown",
+}
+INVITATION = (
+    "Drop files or folders here: text of any layout, workbooks, JSON, Parquet. "
+    "They are only read, never changed."
+)
+Index = QModelIndex | QPersistentModelIndex
+ROLE = Qt.ItemDataRole
+NOWHERE = QModelIndex()
+
+
+class ImportRows(QAbstractTableModel):
+    def __init__(self, files: ImportFiles, look: Look, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._files = files
+        self._look = look
+        self._rows: list[ImportRow] = []
+        self._places: dict[str, int] = {}
+        follow(self, files.changed, self.refill)
+        follow(self, files.rows_changed, self.update_rows)
+        self.refill()
+
+    def refill(self) -> None:
+        self.beginResetModel()
+        self._rows = list(self._files.rows)
+        self._places = {row.source: place for place, row in enumerate(self._rows)}
+        self.endResetModel()
+
+    def update_rows(self, names: tuple[str, ...]) -> None:
+        places = [self._places[one] for one in names if one in self._places]
+        for place in places:
+            self._rows[place] = self._files.row(self._rows[place].source)
+        if places:
+            last = self.index(max(places), len(HEADINGS) - 1)
+            self.dataChanged.emit(self.index(min(places), 0), last)
+
+    def row(self, place: int) -> ImportRow:
+        return self._rows[place]
+
+    def place_of(self, name: str) -> int | None:
+        return self._places.get(name)
+
+    def rowCount(self, parent: Index = NOWHERE) -> int:
+        return 0 if parent.isValid() else len(self._rows)
+
+    def columnCount(self, parent: Index = NOWHERE) -> int:
+        return 0 if parent.isValid() else len(HEADINGS)
+
+    def headerData(
+        self, section: int, orientation: Qt.Orientation, role: int = ROLE.DisplayRole
+    ) -> object:
+        if orientation == Qt.Orientation.Horizontal and role == ROLE.DisplayRole:
+            return HEADINGS[section]
+        return None
+
+    def data(self, index: Index, role: int = ROLE.DisplayRole) -> object:
+        row = self._rows[index.row()]
+        word = STATES[row.state]
+        if role == ROLE.DisplayRole:
+            return (row.source, word, row.what, row.why)[index.column()]
+        if role == ROLE.ToolTipRole:
+            return "\n".join(filter(None, (row.source, f"{word}, traces: {row.what}", row.why)))
+        if role == ROLE.DecorationRole and index.column() == 1:
+            level = LEVELS[row.state]
+            return icon(f"level_{level}", self._look.theme.value.level(level))
+        return None
+
+
+class _OfState(QSortFilterProxyModel):
+    """Only the files in one state, "" for all."""
+
+    def __init__(self, rows: ImportRows, parent: QObject) -> None:
+        super().__init__(parent)
+        self._rows = rows
+        self._state = ""
+        self.setSourceModel(rows)
+
+    def choose(self, state: str) -> None:
+        self._state = state
+        self.invalidate()
+
+    def filterAcceptsRow(self, place: int, parent: Index) -> bool:
+        return not self._state or self._rows.row(place).state == self._state
+
+
+class ImportList(QWidget):
+    chosen = Signal(str)
+    """The name of the file to preview."""
+
+    def __init__(self, files: ImportFiles, look: Look, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._files = files
+        self.rows = ImportRows(files, look, self)
+        self._shown = _OfState(self.rows, self)
+        self.filter = QComboBox(self)
+        self.filter.setAccessibleName("Which files to list")
+        self.view = QTableView(self)
+        self.invitation = QLabel(INVITATION, self)
+        self._lay_out()
+        self.filter.activated.connect(self._filter_chosen)
+        self.view.selectionModel().currentRowChanged.connect(self._moved)
+        follow(self, files.changed, self.count)
+        follow(self, files.rows_changed, self.count)
+        self.count()
+
+    def _lay_out(self) -> None:
+        self.view.setModel(self._shown)
+        self.view.setAccessibleName("Files and what became of them")
+        self.view.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.view.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.view.setShowGrid(False)
+        self.view.setAlternatingRowColors(True)
+        self.view.setWordWrap(False)
+        self.view.setTextElideMode(Qt.TextElideMode.ElideMiddle)
+        rows = self.view.verticalHeader()
+        rows.hide()
+        rows.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        rows.setDefaultSectionSize(self.view.fontMetrics().height() + SMALL)
+        letter = self.view.fontMetrics().averageCharWidth()
+        heads = self.view.horizontalHeader()
+        heads.setHighlightSections(False)
+        heads.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        heads.setStretchLastSection(True)
+        for place, letters in enumerate((22, 15, 9)):
+            self.view.setColumnWidth(place, letters * letter)
+        self.invitation.setWordWrap(True)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(SMALL)
+        column.addWidget(self.filter)
+        column.addWidget(self.invitation)
+        column.addWidget(self.view, 1)
+
+    def count(self, *_: object) -> None:
+        """How many files there are in each state."""
+        states = [row.state for row in self._files.rows]
+        choices: list[tuple[str, object]] = [(f"All files ({len(states):,})", "")]
+        choices += [
+            (f"{words} ({states.count(state):,})", state)
+            for state, words in STATES.items()
+            if state in states
+        ]
+        fill_choices(self.filter, choices, self.filter.currentData())
+        self._shown.choose(self.filter.currentData() or "")
+        self.invitation.setVisible(not states)
+
+    def show_current(self, name: str | None) -> None:
+        """Mark the file that is previewed."""
+        place = self.rows.place_of(name) if name else None
+        if place is None:
+            return
+        index = self._shown.mapFromSource(self.rows.index(place, 0))
+        if index.isValid() and index.row() != self.view.currentIndex().row():
+            flags = QItemSelectionModel.SelectionFlag
+            self.view.selectionModel().setCurrentIndex(index, flags.ClearAndSelect | flags.Rows)
+
+    def _filter_chosen(self, _: int) -> None:
+        self._shown.choose(self.filter.currentData() or "")
+
+    def _moved(self, index: QModelIndex, _: QModelIndex) -> None:
+        if index.isValid():
+            self.chosen.emit(self.rows.row(self._shown.mapToSource(index).row()).source)
