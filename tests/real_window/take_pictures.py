@@ -1,19 +1,26 @@
 """Pictures of the window and of each pane, from the example: for README and for looking at.
 
-Run: `python -m tests.real_window.take_pictures FOLDER`. No display is needed.
+Run: `python -m tests.real_window.take_pictures FOLDER`, or with `--readme` in place of the
+folder to renew those that README.md shows. No display is needed, but with one the windows are
+taken from the screen, as people see them: `xvfb-run -a -s "-screen 0 1920x1080x24" env
+QT_QPA_PLATFORM=xcb python -m tests.real_window.take_pictures --readme`.
 """
 
+import io
 import os
 import sys
+import tempfile
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
+from PIL import Image
+from PySide6.QtCore import QBuffer, QEventLoop, QTimer
 from PySide6.QtWidgets import QApplication, QWidget
 
 from viewer.app.main_window import MainWindow
 from viewer.app.panes import PANES
-from viewer.site_data.resource_folder import example_folder
+from viewer.site_data.resource_folder import example_folder, resource_folder
 from viewer.state.session import Session
 from viewer.state.settings import Settings
 from viewer.state.visit_opening import open_site
@@ -22,19 +29,59 @@ from viewer.widgets.theme import Look, figures_font
 SIZES = {"1280": (1280, 720), "1920": (1920, 1080)}
 
 
+README = (
+    "start_light",
+    "window_light",
+    "window_dark",
+    "curves",
+    "pane_heat_grid",
+    "pane_key_points",
+    "pane_findings",
+    "pane_years",
+    "pane_limits",
+    "pane_report",
+)
+"""Names of the pictures in README.md."""
+PANE_SIZE = (1000, 460)
+COLOURS = 256
+"""Enough for a window; a picture keeps under 150 kB by them."""
+SETTLING = 400
+"""Milliseconds until docks lie where they belong."""
+
+
 def grab(widget: QWidget, path: Path) -> None:
-    for _ in range(3):
-        QApplication.processEvents()
-    widget.grab().save(str(path))
+    # A loop as in the running program: without one, what Qt deletes later stays on the window.
+    loop = QEventLoop()
+    QTimer.singleShot(SETTLING, loop.quit)
+    loop.exec()
+    held = QBuffer()
+    held.open(QBuffer.OpenModeFlag.WriteOnly)
+    on_screen = widget.isWindow() and QApplication.platformName() == "xcb"
+    shot = widget.screen().grabWindow(widget.winId()) if on_screen else widget.grab()
+    shot.save(held, "PNG")
+    picture = Image.open(io.BytesIO(held.data().data())).convert("RGB")
+    few = picture.quantize(COLOURS, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
+    few.save(path, optimize=True)
     sys.stdout.write(f"{path}\n")
+
+
+def picture_pane(window: MainWindow, name: str, folder: Path) -> None:
+    """A pane at a size of its own; it goes back to its place afterwards."""
+    window.docks.show(name)
+    dock = window.docks.by_id[name]
+    floated = dock.isFloating()
+    dock.setFloating(True)
+    dock.resize(*PANE_SIZE)
+    grab(window.pane(name), folder / f"pane_{name}.png")
+    dock.setFloating(floated)
 
 
 def picture_window(theme: str, folder: Path) -> MainWindow:
     session = Session(open_site, Settings(theme=theme))
     window = MainWindow(session, Look(session.settings))
     window.resize(*SIZES["1280"])
-    window.show()
     window.docks.default_layout()
+    window.show()
     grab(window, folder / f"start_{theme}.png")
     session.open(example_folder())
     grab(window, folder / f"window_{theme}.png")
@@ -54,8 +101,7 @@ def main(folder: Path) -> None:
     window.actions_by_id.run("form_measured")
     window.actions_by_id.run("keep_current")
     for pane in PANES:
-        window.docks.show(pane.id)
-        grab(window.pane(pane.id), folder / f"pane_{pane.id}.png")
+        picture_pane(window, pane.id, folder)
         if pane.floating:
             window.docks.by_id[pane.id].hide()
     window.resize(*SIZES["1920"])
@@ -65,5 +111,17 @@ def main(folder: Path) -> None:
     picture_window("dark", folder).close()
 
 
+def renew_readme() -> None:
+    pictures = resource_folder() / "pictures"
+    pictures.mkdir(exist_ok=True)
+    with tempfile.TemporaryDirectory() as made:
+        main(Path(made))
+        for name in README:
+            (pictures / f"{name}.png").write_bytes((Path(made) / f"{name}.png").read_bytes())
+
+
 if __name__ == "__main__":
-    main(Path(sys.argv[1]) if len(sys.argv) > 1 else Path("pictures"))
+    if sys.argv[1:] == ["--readme"]:
+        renew_readme()
+    else:
+        main(Path(sys.argv[1]) if len(sys.argv) > 1 else Path("pictures"))
