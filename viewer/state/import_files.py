@@ -1,6 +1,7 @@
 """The files of an import and what became of each."""
 
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 
 from viewer.reading.many_files import ReadingReport, ReadingStep
 from viewer.reading.trace_files import TraceFile
@@ -9,9 +10,13 @@ from viewer.state.notifier import Notifier
 
 
 class ImportFiles:
-    """Files by name, in the order they came; a file stays until the list is emptied."""
+    """Files by name, in the order they came; a file stays until the list is emptied.
+
+    Their paths are resolved, so that the same file is known again.
+    """
 
     def __init__(self) -> None:
+        self._names: dict[Path, str] = {}
         self.by_name: dict[str, TraceFile] = {}
         self.report = ReadingReport()
         self.changed = Notifier()
@@ -25,16 +30,15 @@ class ImportFiles:
 
         One whose name is taken is called by its whole path.
         """
-        listed = {file.path.resolve() for file in self.by_name.values()}
         added = []
         for file in found:
-            path = file.path.resolve()
-            if path in listed:
+            if file.path in self._names:
                 continue
-            one = file if file.source not in self.by_name else TraceFile(path, path.as_posix())
+            taken = file.source in self.by_name
+            one = TraceFile(file.path, file.path.as_posix()) if taken else file
             self.by_name[one.source] = one
+            self._names[one.path] = one.source
             self._rows[one.source] = waiting_row(one.source)
-            listed.add(path)
             added.append(one.source)
         if added:
             self.changed.notify()
@@ -42,11 +46,10 @@ class ImportFiles:
 
     def names_of(self, files: Iterable[TraceFile]) -> list[str]:
         """How the list calls these files."""
-        wanted = {one.path.resolve() for one in files}
-        return [name for name, one in self.by_name.items() if one.path.resolve() in wanted]
+        return [self._names[one.path] for one in files if one.path in self._names]
 
     def clear(self) -> None:
-        self.by_name, self._rows, self.report = {}, {}, ReadingReport()
+        self.by_name, self._rows, self._names, self.report = {}, {}, {}, ReadingReport()
         self.changed.notify()
 
     def row(self, name: str) -> ImportRow:
@@ -90,3 +93,8 @@ class ImportFiles:
         """How much was read, in one sentence."""
         text = self.report.summary()
         return text[:1].upper() + text[1:]
+
+
+def resolved(files: Iterable[TraceFile]) -> list[TraceFile]:
+    """The same files by the paths that `ImportFiles` wants; slow for thousands."""
+    return [TraceFile(file.path.resolve(), file.source) for file in files]

@@ -83,12 +83,15 @@ def _mark(content: bytes) -> str:
 def folder_problem(
     folder: Path, files: Sequence[TraceFile], watched: Path | None = None
 ) -> str | None:
-    """Why imported traces should not go to that folder, in one sentence; None if they may."""
+    """Why imported traces should not go to that folder, in one sentence; None if they may.
+
+    The files' paths are resolved.
+    """
     place = folder.expanduser().resolve()
     if place.exists() and not place.is_dir():
         return f"{folder} is a file; choose a folder."
     for file in files:
-        inside = file.path.resolve().is_relative_to(place)
+        inside = file.path.is_relative_to(place)
         if inside and file.path.suffix.lower() in TRACE_SUFFIXES:
             return (
                 f"{folder} holds {file.source}, which was read: each trace would be there twice. "

@@ -5,9 +5,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from viewer.reading.many_files import ReadingStep, read_files
-from viewer.reading.trace_files import NoFilesError, TraceFile, trace_files
+from viewer.reading.trace_files import TraceFile, trace_files
 from viewer.reading.watched_folder import WatchedFolder
-from viewer.state.import_files import ImportFiles
+from viewer.state.import_files import ImportFiles, resolved
 from viewer.state.import_recipe import ImportRecipe
 from viewer.state.import_work import ImportWork
 from viewer.state.import_writing import ImportWriting
@@ -32,20 +32,37 @@ class Importing:
     def said(self) -> Value[str]:
         return self.work.said
 
-    def add(self, paths: Iterable[str | Path]) -> None:
-        """Files, and what lies in folders; what was added before stays."""
-        try:
-            found = trace_files(paths)
-        except NoFilesError as error:
-            self.said.value = str(error)
-            return
-        added = self.files.add(found)
-        if not added:
+    def add(self, paths: Iterable[str | Path], quietly: bool = False) -> None:
+        """Files, and what lies in folders; what was added before stays.
+
+        quietly: nothing is said of it, nor of there being no files.
+        """
+        wanted = tuple(paths)
+
+        def steps() -> Iterator[Step]:
+            yield Step(Progress(), resolved(trace_files(wanted)))
+
+        job = Job("Listing files", steps, self._listed_quietly if quietly else self._listed)
+        if not quietly:
+            job.outcome.changed.connect(self._listing_ended)
+        self.work.start_quietly(job)
+
+    def _listed(self, payloads: Sequence[list[TraceFile]]) -> None:
+        added = self._listed_quietly(payloads)
+        if added:
+            self.said.value = f"{_files(added)} added; not read yet."
+        else:
             self.said.value = "These files are in the list already."
-            return
-        self.said.value = f"{_files(len(added))} added; not read yet."
-        if self.recipe.current.value is None:
+
+    def _listed_quietly(self, payloads: Sequence[list[TraceFile]]) -> int:
+        added = self.files.add(payloads[-1])
+        if added and self.recipe.current.value is None:
             self.recipe.choose(added[0])
+        return len(added)
+
+    def _listing_ended(self, outcome: Outcome | None) -> None:
+        if outcome is not None and outcome.kind == "failed":
+            self.said.value = outcome.text
 
     def clear(self) -> None:
         """Empty the list; the recipe stays."""
@@ -113,7 +130,7 @@ class Importing:
         if visit is not None and (problem := self.writing.problem(visit.folder, folder)):
             self.said.value = problem
             return
-        self.add([folder])
+        self.add([folder], quietly=True)
         self.watched.value = WatchedFolder(folder)
         self.said.value = f"Watching {folder}: new files are read as they appear."
         self.look()
@@ -130,7 +147,7 @@ class Importing:
             return
 
         def steps() -> Iterator[Step]:
-            yield Step(Progress(), (watched, watched.new_files()))
+            yield Step(Progress(), (watched, resolved(watched.new_files())))
 
         job = Job(f"Looking into {watched.path}", steps, self._found)
         self._looking = True

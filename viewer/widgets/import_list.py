@@ -1,12 +1,13 @@
 """The files of an import and what became of each, with a choice of which to list."""
 
+from collections import Counter
+
 from PySide6.QtCore import (
     QAbstractTableModel,
     QItemSelectionModel,
     QModelIndex,
     QObject,
     QPersistentModelIndex,
-    QSortFilterProxyModel,
     Qt,
     Signal,
 )
@@ -44,26 +45,41 @@ NOWHERE = QModelIndex()
 
 
 class ImportRows(QAbstractTableModel):
+    """The files in one state, "" for all; filtered here, since a proxy asks row by row."""
+
     def __init__(self, files: ImportFiles, look: Look, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._files = files
         self._look = look
+        self._state = ""
         self._rows: list[ImportRow] = []
         self._places: dict[str, int] = {}
         follow(self, files.changed, self.refill)
         follow(self, files.rows_changed, self.update_rows)
         self.refill()
 
+    def choose(self, state: str) -> None:
+        if state != self._state:
+            self._state = state
+            self.refill()
+
     def refill(self) -> None:
         self.beginResetModel()
-        self._rows = list(self._files.rows)
+        self._rows = [row for row in self._files.rows if self._state in ("", row.state)]
         self._places = {row.source: place for place, row in enumerate(self._rows)}
         self.endResetModel()
 
     def update_rows(self, names: tuple[str, ...]) -> None:
-        places = [self._places[one] for one in names if one in self._places]
-        for place in places:
-            self._rows[place] = self._files.row(self._rows[place].source)
+        """Rows in place; anew when some enter or leave the chosen state."""
+        rows = [self._files.row(one) for one in names]
+        if any((row.source in self._places) != (self._state in ("", row.state)) for row in rows):
+            self.refill()
+            return
+        places = []
+        for row in rows:
+            if (place := self._places.get(row.source)) is not None:
+                self._rows[place] = row
+                places.append(place)
         if places:
             last = self.index(max(places), len(HEADINGS) - 1)
             self.dataChanged.emit(self.index(min(places), 0), last)
@@ -100,23 +116,6 @@ class ImportRows(QAbstractTableModel):
         return None
 
 
-class _OfState(QSortFilterProxyModel):
-    """Only the files in one state, "" for all."""
-
-    def __init__(self, rows: ImportRows, parent: QObject) -> None:
-        super().__init__(parent)
-        self._rows = rows
-        self._state = ""
-        self.setSourceModel(rows)
-
-    def choose(self, state: str) -> None:
-        self._state = state
-        self.invalidate()
-
-    def filterAcceptsRow(self, place: int, parent: Index) -> bool:
-        return not self._state or self._rows.row(place).state == self._state
-
-
 class ImportList(QWidget):
     chosen = Signal(str)
     """The name of the file to preview."""
@@ -125,7 +124,6 @@ class ImportList(QWidget):
         super().__init__(parent)
         self._files = files
         self.rows = ImportRows(files, look, self)
-        self._shown = _OfState(self.rows, self)
         self.filter = QComboBox(self)
         self.filter.setAccessibleName("Which files to list")
         self.view = QTableView(self)
@@ -138,7 +136,7 @@ class ImportList(QWidget):
         self.count()
 
     def _lay_out(self) -> None:
-        self.view.setModel(self._shown)
+        self.view.setModel(self.rows)
         self.view.setAccessibleName("Files and what became of them")
         self.view.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.view.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
@@ -167,15 +165,15 @@ class ImportList(QWidget):
 
     def count(self, *_: object) -> None:
         """How many files there are in each state."""
-        states = [row.state for row in self._files.rows]
-        choices: list[tuple[str, object]] = [(f"All files ({len(states):,})", "")]
+        states = Counter(row.state for row in self._files.rows)
+        choices: list[tuple[str, object]] = [(f"All files ({states.total():,})", "")]
         choices += [
-            (f"{words} ({states.count(state):,})", state)
+            (f"{words} ({states[state]:,})", state)
             for state, words in STATES.items()
             if state in states
         ]
         fill_choices(self.filter, choices, self.filter.currentData())
-        self._shown.choose(self.filter.currentData() or "")
+        self.rows.choose(self.filter.currentData() or "")
         self.invitation.setVisible(not states)
 
     def show_current(self, name: str | None) -> None:
@@ -183,14 +181,15 @@ class ImportList(QWidget):
         place = self.rows.place_of(name) if name else None
         if place is None:
             return
-        index = self._shown.mapFromSource(self.rows.index(place, 0))
-        if index.isValid() and index.row() != self.view.currentIndex().row():
+        if place != self.view.currentIndex().row():
             flags = QItemSelectionModel.SelectionFlag
-            self.view.selectionModel().setCurrentIndex(index, flags.ClearAndSelect | flags.Rows)
+            self.view.selectionModel().setCurrentIndex(
+                self.rows.index(place, 0), flags.ClearAndSelect | flags.Rows
+            )
 
     def _filter_chosen(self, _: int) -> None:
-        self._shown.choose(self.filter.currentData() or "")
+        self.rows.choose(self.filter.currentData() or "")
 
     def _moved(self, index: QModelIndex, _: QModelIndex) -> None:
         if index.isValid():
-            self.chosen.emit(self.rows.row(self._shown.mapToSource(index).row()).source)
+            self.chosen.emit(self.rows.row(index.row()).source)
