@@ -1,5 +1,7 @@
 """Importing files of odd layouts: the list, the recipe, the log, the watched folder, the visit."""
 
+import hashlib
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -11,6 +13,7 @@ from tests.invented_sweeps import (
     wide_file,
     workbook_file,
 )
+from viewer.state.imported_visit import RECORD_NAME
 from viewer.state.importing import Importing
 from viewer.state.jobs import Job, run_here
 from viewer.state.log_joining import LogChoice
@@ -202,6 +205,12 @@ def test_the_log_is_joined_when_written(importing: Importing, tmp_path: Path) ->
     importing.write(tmp_path / "visit")
     text = next((tmp_path / "visit").rglob("*.csv")).read_text(encoding="utf-8")
     assert "# temperature_air: 21.55" in text
+    record = tomllib.loads((tmp_path / "visit" / RECORD_NAME).read_text(encoding="utf-8"))
+    (entry,) = record["trace"]
+    raw = (tmp_path / "raw" / "C1" / "S1.csv").read_bytes()
+    assert entry["sha256"] == hashlib.sha256(raw).hexdigest()
+    assert entry["read_from"] == "C1/S1.csv"
+    assert any("From log.csv" in remark for remark in entry["remarks"])
     assert "# poa_global: 812.5" in text  # the trace's own reading is kept
 
 
@@ -246,6 +255,8 @@ def test_a_watched_folder_is_read_written_and_shown(
     importing.look()
     importing.look()
     assert "S3.csv" not in states(importing)
+    record = tomllib.loads((tmp_path / "visit" / RECORD_NAME).read_text(encoding="utf-8"))
+    assert [one["read_from"] for one in record["trace"]] == ["C1/S1.csv", "C1/S2.csv"]
 
 
 def test_the_visit_may_not_lie_in_the_watched_folder(importing: Importing, tmp_path: Path) -> None:

@@ -4,7 +4,6 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from viewer.site_data.iv_trace import Trace
-from viewer.site_data.site_toml import FILE_NAME
 from viewer.state.import_files import ImportFiles
 from viewer.state.import_work import ImportWork
 from viewer.state.imported_visit import ImportedVisit, folder_problem, write_steps
@@ -63,18 +62,6 @@ class ImportWriting:
     def problem(self, folder: Path, watched: Path | None = None) -> str | None:
         """Why the traces should not go to that folder; None if they may."""
         return folder_problem(folder, tuple(self._files.by_name.values()), watched)
-
-    def describes(self, folder: Path) -> str:
-        """Where the site's description will come from, in one sentence."""
-        if (folder / FILE_NAME).exists():
-            return f"{FILE_NAME} in {folder.name} is kept as it is."
-        layout = self._work.session.layout
-        if self.with_site and layout is not None and layout.combiners:
-            return f"{folder.name} gets a {FILE_NAME} that describes {layout.name}."
-        return (
-            f"{folder.name} has no {FILE_NAME}: nothing is predicted until it is described in "
-            "the pane Datasheet."
-        )
 
     def write(self, folder: Path, watched: Path | None = None) -> None:
         """Write what has been read into a visit folder and open it."""

@@ -5,12 +5,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import tomli_w
+
 from viewer.reading.trace_files import TRACE_SUFFIXES, TraceFile, files_under
 from viewer.reading.trace_writing import plain_text, write_traces
 from viewer.site_data.iv_trace import Trace
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.site_toml import FILE_NAME, site_toml_text
 from viewer.state.jobs import Progress
+
+RECORD_NAME = "import_record.toml"
+"""Beside site.toml: where each imported trace came from, added to with every import."""
 
 TRACES_AT_ONCE = 50
 """Traces between two reports of progress."""
@@ -43,18 +48,37 @@ def write_steps(
     if layout is not None and not (visit.folder / FILE_NAME).exists():
         (visit.folder / FILE_NAME).write_text(site_toml_text(layout), encoding="utf-8")
     present = _present(visit.folder)
-    for done, trace in enumerate(traces, start=1):
-        _write(visit, trace, present)
-        if done % TRACES_AT_ONCE == 0 or done == len(traces):
-            yield Progress(done, len(traces), "writing")
+    for start in range(0, len(traces), TRACES_AT_ONCE):
+        some = traces[start : start + TRACES_AT_ONCE]
+        written = [(one, path) for one in some if (path := _write(visit, one, present))]
+        _record(visit.folder, written)
+        yield Progress(start + len(some), len(traces), "writing")
 
 
-def _write(visit: ImportedVisit, trace: Trace, present: dict[str, str]) -> None:
+def _record(folder: Path, written: Sequence[tuple[Trace, str]]) -> None:
+    """Adds to the folder's record, for each trace written, from which bytes it came and how."""
+    if not written:
+        return
+    entries: list[dict[str, object]] = [
+        {
+            "file": path,
+            "read_from": trace.source,
+            "sha256": trace.sha256 or "",
+            "remarks": list(trace.remarks),
+        }
+        for trace, path in written
+    ]
+    with (folder / RECORD_NAME).open("a", encoding="utf-8") as record:
+        record.writelines(f"[[trace]]\n{tomli_w.dumps(entry)}\n" for entry in entries)
+
+
+def _write(visit: ImportedVisit, trace: Trace, present: dict[str, str]) -> str | None:
+    """Writes the trace unless it is there; the path written."""
     mark = _mark(plain_text(trace).encode())
     if mark in present:
         visit.already_there += 1
         visit.written.setdefault(trace.source, present[mark])
-        return
+        return None
     before = visit.written.get(trace.source)
     if before is not None and visit.marks.get(before) == _mark_of(visit.folder / before):
         (visit.folder / before).unlink()
@@ -62,6 +86,7 @@ def _write(visit: ImportedVisit, trace: Trace, present: dict[str, str]) -> None:
     visit.written[trace.source] = visit.newest = path
     visit.marks[path] = mark
     present[mark] = path
+    return path
 
 
 def _present(folder: Path) -> dict[str, str]:

@@ -23,7 +23,7 @@ from viewer.widgets.theme import MEDIUM, SMALL
 
 WORDS = (
     "A table with a time and irradiance, temperatures or wind. Its readings are given to the "
-    "traces by their times when the visit folder is written; each trace says so."
+    "traces by their times when the visit folder is written, and its import record says so."
 )
 
 
