@@ -168,3 +168,13 @@ def test_json_to_a_folder_that_is_not_there(
     folder = _folder(tmp_path, a=HEAD.format(string="S1") + CONDITIONS + POINTS)
     assert run(["analyze", str(folder), "--json", str(tmp_path / "no" / "x"), "--quiet"]) == 2
     assert "could not be written" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("procedure", ["1", "4"])
+def test_another_procedure_of_translation(tmp_path: Path, procedure: str) -> None:
+    folder = _folder(tmp_path, a=HEAD.format(string="S1") + CONDITIONS + POINTS)
+    file = tmp_path / "out.jsonl"
+    words = ["analyze", str(folder), "--json", str(file), "--quiet", "--procedure", procedure]
+    assert run(words) == 0
+    (one,) = [json.loads(line) for line in file.read_text(encoding="utf-8").splitlines()]
+    assert f"procedure {procedure} " in one["translation"]

@@ -96,7 +96,8 @@ def test_kept_curves_get_letters_of_their_own_and_free_them(lesson):
     assert [one.tag for one in lesson.kept.value] == list("ABCDE")
     lesson.drop(1)
     assert lesson.keep().tag == "B"
-    lesson.drop_all()
+    for kept in lesson.kept.value:
+        lesson.drop(kept.slot)
     assert lesson.kept.value == ()
 
 

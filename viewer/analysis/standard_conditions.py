@@ -12,10 +12,16 @@ from viewer.analysis.site_models import SiteModels
 from viewer.analysis.trace_result import Curve
 from viewer.physics.key_points import KeyPoints
 from viewer.physics.translation import translate
+from viewer.physics.translation.condition_curve import ConditionCurve
+from viewer.physics.translation.corrections import Corrections
+from viewer.physics.translation.factors_of_device import LEAST_CURVES, device_factors
 from viewer.physics.translation.translated_key_points import translated_key_points
 
 PROCEDURE = 2
 """Of IEC 60891:2021, unless another is asked for."""
+
+SINGLE_CURVE_PROCEDURES: tuple[int, ...] = (1, 2, 4)
+"""Those that translate one curve; procedure 3 needs two measured curves."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,26 +44,60 @@ def translate_to_standard(
         known = [k for k in indices if np.isfinite(prepared[k].measured.values.i_sc)]
         if not known:
             continue
-        group = [prepared[k] for k in known]
-        made = _translate_type(group, models, key, procedure)
-        for index, at_standard in zip(known, made, strict=True):
-            moved[index] = at_standard
+        for members in _alike(known, prepared):
+            group = [prepared[k] for k in members]
+            factors = _own_or_default(group, models.corrections[key], procedure)
+            for index, at_standard in zip(members, _move(group, factors, procedure), strict=True):
+                moved[index] = at_standard
     return moved
 
 
-def _translate_type(
-    group: Sequence[Prepared],
-    models: SiteModels,
-    key: str,
-    procedure: int,
-) -> list[AtStandard]:
+def _alike(places: Sequence[int], prepared: Sequence[Prepared]) -> list[list[int]]:
+    """Each string with curves enough to show factors of its own; all the others together."""
+    by_string: dict[tuple[str | None, str | None, int], list[int]] = {}
+    for k in places:
+        trace = prepared[k].trace
+        day = trace.measured_at.toordinal() if trace.measured_at else 0
+        by_string.setdefault((trace.combiner, trace.string, day), []).append(k)
+    own = [members for members in by_string.values() if len(members) >= LEAST_CURVES]
+    taken = {k for members in own for k in members}
+    rest = [k for k in places if k not in taken]
+    return [*own, rest] if rest else own
+
+
+def _own_or_default(
+    group: Sequence[Prepared], of_module: Corrections, procedure: int
+) -> Corrections:
+    """Factors of the whole strings: a single string's own where its curves show them."""
     where = field_conditions(group)
-    corrections = (
-        models.corrections[key]
-        .in_series(where.modules_in_series)
+    default = (
+        of_module.in_series(where.modules_in_series)
         .with_extra_series(where.cable_resistance)
         .in_parallel(where.strings_in_parallel)
     )
+    trace = group[0].trace
+    names = {(one.trace.combiner, one.trace.string) for one in group}
+    if len(group) < LEAST_CURVES or len(names) > 1 or trace.string is None:
+        return default
+    of_string = (
+        of_module.in_series(where.modules_in_series[0])
+        .with_extra_series(where.cable_resistance[0])
+        .in_parallel(where.strings_in_parallel[0])
+    )
+    curves = [
+        ConditionCurve(
+            one.swept.voltage,
+            one.swept.current,
+            float(where.irradiance[k]),
+            float(where.temperature_cell[k]),
+        )
+        for k, one in enumerate(group)
+    ]
+    return device_factors(curves, of_string, procedure).corrections
+
+
+def _move(group: Sequence[Prepared], corrections: Corrections, procedure: int) -> list[AtStandard]:
+    where = field_conditions(group)
     voltage = _padded([one.swept.voltage for one in group])
     current = _padded([one.swept.current for one in group])
     translated = translate(

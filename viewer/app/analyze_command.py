@@ -7,6 +7,8 @@ from contextlib import nullcontext
 from pathlib import Path
 from typing import TextIO
 
+from viewer.analysis.comparison import AnalysisInputs
+from viewer.analysis.standard_conditions import PROCEDURE, SINGLE_CURVE_PROCEDURES
 from viewer.analysis.trace_result import TraceResult
 from viewer.app.progress_line import ProgressLine
 from viewer.reading.trace_files import natural_key
@@ -27,12 +29,20 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FILE",
         help="write JSON Lines, one object a trace, to FILE (- for standard output)",
     )
+    parser.add_argument(
+        "--procedure",
+        type=int,
+        choices=SINGLE_CURVE_PROCEDURES,
+        default=PROCEDURE,
+        help="of IEC 60891, for translation to standard test conditions (default: %(default)s)",
+    )
     parser.add_argument("--quiet", action="store_true", help="no table and no progress")
 
 
 def run(arguments: argparse.Namespace) -> int:
     try:
-        outcomes = _collect(Path(arguments.source), quiet=arguments.quiet)
+        inputs = AnalysisInputs(procedure=arguments.procedure)
+        outcomes = _collect(Path(arguments.source), inputs, quiet=arguments.quiet)
     except (FolderError, SiteFileError) as error:
         _complain(str(error))
         return 2
@@ -55,11 +65,11 @@ def _complain(sentence: str) -> None:
     print(f"curvewright analyze: {sentence}", file=sys.stderr)
 
 
-def _collect(path: Path, quiet: bool) -> list[Outcome]:
+def _collect(path: Path, inputs: AnalysisInputs, quiet: bool) -> list[Outcome]:
     """Every outcome in order of its source; remarks on the site go to standard error."""
     outcomes: list[Outcome] = []
     with ProgressLine(sys.stderr, enabled=not quiet) as line:
-        for progress, arrival in open_site(path):
+        for progress, arrival in open_site(path, inputs):
             for remark in arrival.remarks:
                 _complain(remark)
             outcomes.extend(arrival.results)

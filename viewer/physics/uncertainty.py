@@ -127,10 +127,6 @@ class KeyPointUncertainty:
         value = np.where(np.isfinite(value) & (value > 0.0), value, np.nan)
         return self.standard(name) / value
 
-    def with_contributions(self, more: Mapping[str, Mapping[str, Array]]) -> "KeyPointUncertainty":
-        """The same with further independent inputs."""
-        return KeyPointUncertainty(self.values, {**self.contributions, **more})
-
 
 def scale_contribution(values: Mapping[str, Array], scale: str, uncertainty: Numeric) -> dict:
     """What a relative uncertainty of one of SCALES does to each key point."""

@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import replace
 from pathlib import Path
 
 from viewer.reading.trace_keys import CONDITION_NAMES
@@ -41,11 +40,6 @@ def write_traces(traces: Iterable[Trace], folder: Path) -> list[str]:
         path.write_text(plain_text(trace), encoding="utf-8", newline="\n")
         written.append(path.relative_to(folder).as_posix())
     return written
-
-
-def with_note(trace: Trace, sentence: str) -> Trace:
-    """The trace with a sentence more in its note."""
-    return replace(trace, note=f"{trace.note} {sentence}" if trace.note else sentence)
 
 
 def _stem(trace: Trace) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from viewer.analysis.baseline_change import Change, StringChange
+from viewer.analysis.baseline_change import StringChange
 from viewer.analysis.observation import QUANTITIES
 from viewer.analysis.rate import PUBLISHED_MEDIAN, Rate, trade_context
 from viewer.analysis.soiling_pairs import SoilingLoss
@@ -112,11 +112,6 @@ def change_lines(changes: Sequence[StringChange], then: str, now: str) -> list[s
         "* beyond the uncertainty.",
         *aligned(["Combiner", "String", *labels], rows, set(labels)),
     ]
-
-
-def _change_cell(change: Change) -> str:
-    mark = "*" if change.is_beyond else " "
-    return f"{change.percent:+.1f} ± {change.expanded:.1f}{mark}"
 
 
 def change_data(changes: Sequence[StringChange], then: str, now: str) -> dict[str, Any]:

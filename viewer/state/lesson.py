@@ -197,9 +197,6 @@ class Lesson:
     def drop(self, slot: int) -> None:
         self.kept.value = tuple(one for one in self.kept.value if one.slot != slot)
 
-    def drop_all(self) -> None:
-        self.kept.value = ()
-
 
 def invented_strings_of(strings: tuple[LessonString, ...]) -> tuple[LessonString, ...]:
     """Those that are no string of a site."""

@@ -11,6 +11,7 @@ from platformdirs import user_config_path
 from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.condition_thresholds import ConditionThresholds
 from viewer.analysis.electrical_limits import RATING_CLASSES
+from viewer.analysis.standard_conditions import PROCEDURE, SINGLE_CURVE_PROCEDURES
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.state.assumptions import GROUPS, as_table, from_table
 
@@ -146,6 +147,12 @@ class Settings:
         "Of the boxes that numbers are typed into; tables, pictures and files always have a point.",
         choices=("system", "point", "comma"),
     )
+    translation_procedure: str = setting(
+        str(PROCEDURE),
+        "Procedure of IEC 60891",
+        "By which curves are translated to STC; every result names it.",
+        choices=tuple(str(number) for number in SINGLE_CURVE_PROCEDURES),
+    )
     thresholds: ConditionThresholds = setting(  # noqa: RUF009 - a frozen record
         ConditionThresholds(),
         "Conditions of a sweep",
@@ -163,7 +170,11 @@ class Settings:
     @property
     def analysis_inputs(self) -> AnalysisInputs:
         """What the analysis takes as given, after these settings."""
-        return AnalysisInputs(uncertainties=self.uncertainties, thresholds=self.thresholds)
+        return AnalysisInputs(
+            uncertainties=self.uncertainties,
+            procedure=int(self.translation_procedure),
+            thresholds=self.thresholds,
+        )
 
     def with_recent(self, folder: str, keep: int = 8) -> "Settings":
         rest = tuple(one for one in self.recent_folders if one != folder)

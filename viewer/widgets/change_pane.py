@@ -1,7 +1,6 @@
 """Against a visit: what has changed since the baseline, per string and key point."""
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QCheckBox,
@@ -27,6 +26,7 @@ from viewer.state.visit_comparison import (
 from viewer.widgets.binding import RowTie, fill_choices, follow
 from viewer.widgets.change_model import COLUMNS, ChangeModel
 from viewer.widgets.theme import MEDIUM, SMALL, Look, figures_font
+from viewer.widgets.years_widget import YearsWidget
 
 SAME_TIP = (
     "The same sensor and the same tracer, not adjusted in between, read both visits alike: what "
@@ -34,10 +34,9 @@ SAME_TIP = (
 )
 
 
-class ChangePane(QWidget):
+class ChangePane(YearsWidget):
     def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._session = session
+        super().__init__(session, parent)
         self.then = QComboBox(self)
         self.now = QComboBox(self)
         self.same = QCheckBox("same instruments on both", self)
@@ -112,18 +111,6 @@ class ChangePane(QWidget):
         column.addLayout(top)
         column.addWidget(self.view, 1)
         column.addLayout(second)
-
-    def showEvent(self, event: QShowEvent) -> None:
-        super().showEvent(event)
-        self.want()
-
-    def want(self, *_: object) -> None:
-        if self.isVisible():
-            self._session.years.ensure()
-
-    def found_changed(self, *_: object) -> None:
-        self.refill()
-        self.want()
 
     def refill(self, *_: object) -> None:
         years = self._session.years.found

@@ -3,7 +3,6 @@
 from datetime import date
 
 from PySide6.QtCore import QDate, Qt
-from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -34,6 +33,7 @@ from viewer.widgets.binding import RowTie, fill_choices, follow
 from viewer.widgets.number_box import number_box
 from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table
 from viewer.widgets.theme import MEDIUM, SMALL, Look
+from viewer.widgets.years_widget import YearsWidget
 
 HEADINGS = (
     "String",
@@ -48,10 +48,9 @@ HEADINGS = (
 WAITING = "Powers at STC are computed when all traces have arrived."
 
 
-class WarrantyPane(QWidget):
+class WarrantyPane(YearsWidget):
     def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._session = session
+        super().__init__(session, parent)
         self.found: WarrantyFindings | None = None
         self.module = QComboBox(self)
         self.first_year = number_box("Lost at most in the first year", "%", 0, 50, 2, 2)
@@ -126,18 +125,6 @@ class WarrantyPane(QWidget):
         row.addWidget(left)
         row.addWidget(self.view, 3)
         row.addWidget(self.said, 2)
-
-    def showEvent(self, event: QShowEvent) -> None:
-        super().showEvent(event)
-        self.want()
-
-    def want(self, *_: object) -> None:
-        if self.isVisible():
-            self._session.years.ensure()
-
-    def found_changed(self, *_: object) -> None:
-        self.refill()
-        self.want()
 
     def site_changed(self, *_: object) -> None:
         layout = self._session.layout

@@ -3,7 +3,7 @@
 from html import escape
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QResizeEvent, QShowEvent
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QComboBox,
@@ -36,6 +36,7 @@ from viewer.widgets.rate_chart import CHART, COUNT, RateCells, RateModel, column
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 from viewer.widgets.trace_description import heading
 from viewer.widgets.year_plots import HistoryPlot, RatioBoxes
+from viewer.widgets.years_widget import YearsWidget
 
 WAITING = "Rates are computed when all traces have arrived."
 WIDE = 1250
@@ -48,10 +49,9 @@ KEY = (
 )
 
 
-class YearsPane(QWidget):
+class YearsPane(YearsWidget):
     def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._session = session
+        super().__init__(session, parent)
         self._look = look
         self._said = ""
         self.model = RateModel(session, self)
@@ -174,19 +174,6 @@ class YearsPane(QWidget):
         for widget in below[1:]:
             column.addWidget(widget)
         return made
-
-    def showEvent(self, event: QShowEvent) -> None:
-        super().showEvent(event)
-        self.want()
-
-    def want(self, *_: object) -> None:
-        """Have the rates computed once somebody looks."""
-        if self.isVisible():
-            self._session.years.ensure()
-
-    def found_changed(self, *_: object) -> None:
-        self.refill()
-        self.want()
 
     def refill(self, *_: object) -> None:
         years = self._session.years.found

@@ -1,7 +1,6 @@
 """Blocks about single traces that several documents print."""
 
 from collections.abc import Sequence
-from math import isfinite
 
 from viewer.analysis.trace_result import TraceResult
 from viewer.physics.nomenclature import KEY_POINTS
@@ -17,13 +16,6 @@ from viewer.reports.document.content import (
     TableBlock,
 )
 from viewer.reports.document.number_words import localised
-
-
-def lost_power(result: TraceResult) -> float | None:
-    """Predicted less measured maximum power at the sweep's conditions [W]; None if unknown."""
-    if result.predicted is None or not isfinite(result.measured.p_mp):
-        return None
-    return result.predicted.p_mp - result.measured.p_mp
 
 
 def lost_at_standard(result: TraceResult) -> float | None:
