@@ -150,6 +150,16 @@ def test_all_unreadable_is_exit_2(tmp_path: Path, capsys: pytest.CaptureFixture[
     assert "none of the 1 files" in capsys.readouterr().err
 
 
+def test_nothing_readable_and_no_site_is_still_one_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "bad.csv").write_text("voltage,current\n1,2\n", encoding="utf-8")
+    assert run(["analyze", str(tmp_path)]) == 2
+    said = capsys.readouterr()
+    assert said.err.count("\n") == 1
+    assert "bad.csv" in said.out
+
+
 def test_malformed_site_is_told_and_traces_still_shown(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -42,10 +42,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     try:
         inputs = AnalysisInputs(procedure=arguments.procedure)
-        outcomes = _collect(Path(arguments.source), inputs, quiet=arguments.quiet)
+        outcomes, remarks = _collect(Path(arguments.source), inputs, quiet=arguments.quiet)
     except (FolderError, SiteFileError) as error:
         _complain(str(error))
         return 2
+    unreadable = sum(isinstance(outcome, Unreadable) for outcome in outcomes)
+    if unreadable < len(outcomes):  # else one line says that nothing could be done
+        for remark in remarks:
+            _complain(remark)
     if arguments.json:
         problem = _write_json(arguments.json, outcomes)
         if problem:
@@ -54,7 +58,6 @@ def run(arguments: argparse.Namespace) -> int:
     if not arguments.quiet and arguments.json != "-":
         for line in table_lines(outcomes):
             print(line)
-    unreadable = sum(isinstance(outcome, Unreadable) for outcome in outcomes)
     if unreadable == len(outcomes):
         _complain(f"none of the {unreadable} files in {arguments.source} could be read as a trace")
         return 2
@@ -65,17 +68,17 @@ def _complain(sentence: str) -> None:
     print(f"curvewright analyze: {sentence}", file=sys.stderr)
 
 
-def _collect(path: Path, inputs: AnalysisInputs, quiet: bool) -> list[Outcome]:
-    """Every outcome in order of its source; remarks on the site go to standard error."""
+def _collect(path: Path, inputs: AnalysisInputs, quiet: bool) -> tuple[list[Outcome], list[str]]:
+    """Every outcome in order of its source, and the remarks on the site."""
     outcomes: list[Outcome] = []
+    remarks: list[str] = []
     with ProgressLine(sys.stderr, enabled=not quiet) as line:
         for progress, arrival in open_site(path, inputs):
-            for remark in arrival.remarks:
-                _complain(remark)
+            remarks.extend(arrival.remarks)
             outcomes.extend(arrival.results)
             outcomes.extend(arrival.unreadable)
             line.show(progress.text, progress.done, progress.total or 0)
-    return sorted(outcomes, key=_order)
+    return sorted(outcomes, key=_order), remarks
 
 
 def _order(outcome: Outcome) -> tuple[tuple[int, str], ...]:
