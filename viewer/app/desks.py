@@ -3,20 +3,25 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from viewer.app.pane_docks import PaneDocks
+from viewer.app.pane_docks import BOTTOM_SHARE, PaneDocks
 from viewer.state.actions import Action
 from viewer.state.notifier import Value
 
 
 @dataclass(frozen=True)
 class Desk:
-    """`panes` by their ids, the one brought to the front first among those sharing a tab bar."""
+    """`panes` by their ids, the one brought to the front first among those sharing a tab bar.
+
+    `lower` is the part of the window's height that the panes under the plot are given at first:
+    much where forms and tables are the work, little where the curves are.
+    """
 
     id: str
     title: str
     meaning: str
     shortcut: str
     panes: tuple[str, ...]
+    lower: float
 
 
 DESKS: tuple[Desk, ...] = (
@@ -35,6 +40,7 @@ DESKS: tuple[Desk, ...] = (
             "sweep",
             "unreadable",
         ),
+        BOTTOM_SHARE,
     ),
     Desk(
         "before_visit",
@@ -42,6 +48,7 @@ DESKS: tuple[Desk, ...] = (
         "Electrical limits, good hours, which strings to trace, readings to expect",
         "Alt+2",
         ("strings", "limits", "good_hours", "sample", "at_the_string"),
+        0.6,
     ),
     Desk(
         "years",
@@ -49,6 +56,7 @@ DESKS: tuple[Desk, ...] = (
         "Rates, changes against a visit, warranty, notes and repairs",
         "Alt+3",
         ("strings", "heat_grid", "years", "changes", "warranty", "notes"),
+        0.55,
     ),
     Desk(
         "modules",
@@ -56,6 +64,7 @@ DESKS: tuple[Desk, ...] = (
         "Datasheets, their models, and what a sweep tells by itself",
         "Alt+4",
         ("strings", "datasheet", "sweep"),
+        0.5,
     ),
     Desk(
         "report",
@@ -63,6 +72,7 @@ DESKS: tuple[Desk, ...] = (
         "Documents, texts and annotated plots",
         "Alt+5",
         ("strings", "report", "findings", "notes"),
+        0.62,
     ),
 )
 
@@ -74,17 +84,23 @@ class Desks:
         self._docks = docks
         self._leave_lesson = leave_lesson
         self.current: Value[str] = Value(DESKS[0].id)
+        self._shares: dict[str, float] = {}
+        """Of each desk that was left: the height its lower panes had, as people pulled it."""
 
     def open(self, name: str) -> None:
         """Show that desk's panes and put the others away; what floats stays."""
         self._leave_lesson()
         desk = next(one for one in DESKS if one.id == name)
+        if name != self.current.value:
+            self._shares[self.current.value] = self._docks.lower_share()
         for pane, dock in self._docks.by_id.items():
             if not dock.isFloating():
                 dock.setVisible(pane in desk.panes)
         first = next((one for one in desk.panes if self._is_tabbed(one)), None)
         if first is not None:
             self._docks.show(first)
+        if name != self.current.value:
+            self._docks.give_lower_share(self._shares.get(name, desk.lower))
         self.current.value = name
 
     def _is_tabbed(self, name: str) -> bool:

@@ -1,7 +1,5 @@
 """The lesson in the middle of the window, with the panes of the site out of its way."""
 
-from collections.abc import Callable
-
 from PySide6.QtCore import QByteArray, QObject, Qt, Signal
 from PySide6.QtWidgets import QMainWindow, QStackedWidget, QToolBar
 
@@ -10,6 +8,7 @@ from viewer.state.actions import Action, has_selection
 from viewer.state.session import Session
 from viewer.widgets.binding import follow
 from viewer.widgets.lesson_pane import LessonPane
+from viewer.widgets.start_page import Door
 from viewer.widgets.theme import Look
 
 
@@ -51,7 +50,7 @@ class LessonDesk(QObject):
             follow(self, self._pane.lesson.big.changed, self._show_big)
         return self._pane
 
-    def door(self) -> tuple[str, str, Callable[[], object]]:
+    def door(self) -> Door:
         """The way to begin from the start page: title, meaning, what to do."""
         return (
             "Hold a lesson…",

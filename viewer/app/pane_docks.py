@@ -12,7 +12,7 @@ from viewer.widgets.theme import Look
 
 LAYOUT_VERSION = 2
 """Raise it when panes change so that a remembered layout no longer fits."""
-LEFT_SHARE, BOTTOM_SHARE, UPPER_SHARE = 0.38, 0.28, 0.45
+LEFT_SHARE, BOTTOM_SHARE, UPPER_SHARE = 0.4, 0.33, 0.45
 """Of the window: width of the left panes, height of the bottom ones and of the upper left one."""
 
 
@@ -106,6 +106,23 @@ class PaneDocks(QObject):
         if bottom:
             resize(bottom[:1], [round(height * BOTTOM_SHARE)], Qt.Orientation.Vertical)
             bottom[0].raise_()
+
+    def _lower(self) -> QDockWidget | None:
+        """A dock under the plot that is in sight; those of one tab bar share its height."""
+        docks = (self.by_id[one.id] for one in self._panes.values() if one.area == BOTTOM)
+        return next((one for one in docks if not one.isHidden() and not one.isFloating()), None)
+
+    def lower_share(self) -> float:
+        """The part of the window's height that the panes under the plot have."""
+        dock = self._lower()
+        return BOTTOM_SHARE if dock is None else dock.height() / max(1, self._window.height())
+
+    def give_lower_share(self, share: float) -> None:
+        """Give the panes under the plot that part of the window's height."""
+        dock = self._lower()
+        if dock is not None:
+            height = round(share * self._window.height())
+            self._window.resizeDocks([dock], [height], Qt.Orientation.Vertical)
 
     def _alone(self, area: Qt.DockWidgetArea) -> list[Pane]:
         return [one for one in self._panes.values() if one.area == area and not one.with_pane]

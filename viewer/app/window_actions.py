@@ -17,6 +17,7 @@ from viewer.state.plot_saving import figure_caption
 from viewer.state.session import Session
 from viewer.widgets.command_finder import CommandFinder
 from viewer.widgets.curve_plot import CurvePlot
+from viewer.widgets.start_page import Door
 
 PLOT_FILTERS = "PNG picture (*.png);;SVG drawing (*.svg);;PDF page (*.pdf)"
 SITE_FILTER = "Site files (*.curvewright);;All files (*)"
@@ -50,7 +51,7 @@ class WindowActions:
         self._session = session
         self._figure = figure
 
-    def doors(self) -> tuple[tuple[str, str, Callable[[], object]], ...]:
+    def doors(self) -> tuple[Door, ...]:
         """The ways to begin, for the start page: title, meaning, what to do."""
         session = self._session
         return (
@@ -63,6 +64,12 @@ class WindowActions:
                 "Open a site file…",
                 "A site kept in one file with all its visits.",
                 lambda: self.open_site_file(session),
+            ),
+            (
+                "Import files…",
+                "Trace files of any layout: see how they are read, correct it, make a visit of "
+                "them.",
+                lambda: self._window.docks.show("import"),
             ),
             (
                 "Open the example",

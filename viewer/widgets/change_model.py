@@ -66,7 +66,9 @@ class ChangeModel(QAbstractTableModel):
         if role == ROLE.DisplayRole:
             if column in SHOWN:
                 return f"{quantity(column).label} (%)"
-            return "String" if column == "place" else "Beyond the uncertainty"
+            return "String" if column == "place" else "Changed"
+        if role == ROLE.ToolTipRole and column == "verdict":
+            return "What changed beyond the uncertainty (k = 2)"
         if role == ROLE.ToolTipRole and column in SHOWN:
             return (
                 f"{quantity(column).meaning}: change at STC in % of the earlier value, "

@@ -93,7 +93,7 @@ class CurvePlot(QWidget):
         column.addWidget(self.legend)
         column.addWidget(self.canvas, 1)
         column.addWidget(self.left_out)
-        self.setMinimumSize(360, 280)
+        self.setMinimumSize(360, 200)
 
     def _panel_button(self, name: str, text: str, tip: str) -> QToolButton:
         button = QToolButton(self)

@@ -54,7 +54,7 @@ class DatasheetPane(QWidget):
         self.bifaciality = number_box("Bifaciality", "", 0, 1, 0, 2)
         self.in_series = QSpinBox(self)
         self.keep = QPushButton("Add to site.toml", self)
-        self.describe = QPushButton("Make a site.toml for these traces", self)
+        self.describe = QPushButton("Make a site.toml", self)
         self.said = QTextBrowser(self)
         self._library: str | None = None
         self._filling = False
@@ -67,8 +67,9 @@ class DatasheetPane(QWidget):
 
     def _lay_out(self) -> None:
         self.site_module.setAccessibleName("Module type of the site")
-        self.search.setPlaceholderText(f"part of a name, among {module_count():,} modules")
+        self.search.setPlaceholderText("part of a name")
         self.search.setAccessibleName("Search pvlib's CEC list")
+        self.search.setToolTip(f"Any part of a name, among {module_count():,} modules")
         self.found.setAccessibleName("Modules found")
         self.key.setAccessibleName("Key of the module in site.toml")
         self.technology.setAccessibleName("Technology")
@@ -78,7 +79,8 @@ class DatasheetPane(QWidget):
             self.counts[name].setAccessibleName(words)
         self.in_series.setRange(1, 60)
         self.in_series.setValue(20)
-        self.in_series.setSuffix(" modules in series")
+        self.in_series.setSuffix(" in series")
+        self.describe.setToolTip("For these traces: a site.toml with this module in every string")
         self.in_series.setAccessibleName("Modules in series of every traced string")
         self.said.setFrameShape(QFrame.Shape.NoFrame)
         self.said.setAccessibleName("What the datasheet's numbers say")
@@ -104,10 +106,17 @@ class DatasheetPane(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         row.setSpacing(MEDIUM)
-        row.addLayout(left, 2)
-        row.addLayout(middle, 2)
-        row.addLayout(cells, 2)
-        row.addWidget(self.said, 3)
+        row.addLayout(left, 3)
+        row.addLayout(middle, 3)
+        row.addLayout(cells, 3)
+        row.addWidget(self.said, 5)
+        digit = self.fontMetrics().horizontalAdvance("0")
+        for number in self.numbers.values():
+            number.setMinimumWidth(13 * digit)
+        for box in (*self.counts.values(), self.bifaciality, self.in_series):
+            box.setMinimumWidth(7 * digit)
+        self.found.setMinimumWidth(100)
+        self.said.setMinimumWidth(180)
 
     def _connect(self) -> None:
         self.search.textChanged.connect(self.show_found)

@@ -11,6 +11,7 @@ from viewer.reading.recipe import FIELDS, FieldSource
 from viewer.reading.units import HOUSE_UNIT, unit_of
 from viewer.state.recipe_words import FIELD_UNITS, FIELD_WORDS
 from viewer.widgets.binding import fill_choices
+from viewer.widgets.theme import MEDIUM
 
 NOT_GIVEN = ""
 KINDS: tuple[tuple[str, str], ...] = (
@@ -71,7 +72,8 @@ class FieldRow(QObject):
         )
         if not unit and self.name != "measured_at":
             self.detail.hide()
-        self.detail.setFixedWidth(8 * self.detail.fontMetrics().averageCharWidth())
+        widest = self.detail.fontMetrics().horizontalAdvance(TIME_HINT)
+        self.detail.setFixedWidth(widest + 2 * MEDIUM)
 
     def show_source(self, source: FieldSource | None, table: RawTable | None) -> None:
         """What the recipe says, and the choices that the file offers."""

@@ -9,7 +9,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QHeaderView,
     QLabel,
-    QSizePolicy,
     QTableView,
     QVBoxLayout,
     QWidget,
@@ -139,8 +138,8 @@ class HeatGrid(QWidget):
         )
         self.suspects_first.toggled.connect(self.recompute)
         bottom.addWidget(self.key)
-        self.basis.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        bottom.addWidget(self.basis, 1)
+        self.basis.setWordWrap(True)
+        bottom.addStretch(1)
         bottom.addWidget(self.suspects_first)
         bottom.addWidget(printed)
         column = QVBoxLayout(self)
@@ -148,6 +147,7 @@ class HeatGrid(QWidget):
         column.setSpacing(SMALL)
         column.addLayout(top)
         column.addWidget(self.view, 1)
+        column.addWidget(self.basis)
         column.addLayout(bottom)
 
     def _combiner_chosen(self, place: int) -> None:

@@ -5,7 +5,7 @@ from datetime import date
 
 import numpy as np
 from PySide6.QtCore import QDate, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QPainter, QPaintEvent
+from PySide6.QtGui import QColor, QFontDatabase, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QDateEdit,
@@ -24,14 +24,18 @@ from viewer.site_data.site_layout import Mounting
 from viewer.state.before_visit import SunPart, sun_steps
 from viewer.state.jobs import Job
 from viewer.state.session import Session
-from viewer.widgets.binding import follow
+from viewer.widgets.binding import fill_choices, follow
 from viewer.widgets.number_box import number_box
+from viewer.widgets.table_and_words import TableAndWords
 from viewer.widgets.theme import MEDIUM, SMALL, Look, Theme, figures_font, mixed
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 FIRST_HOUR, LAST_HOUR = 5, 20
-THRESHOLDS = ("irradiance_for_power", "irradiance_for_comparison")
-"""Of the condition checks: which of them an hour may be asked to meet."""
+THRESHOLDS: dict[str, str] = {
+    "irradiance_for_power": "for power",
+    "irradiance_for_comparison": "to compare",
+}
+"""Of the condition checks: which of them an hour may be asked to meet, and what they are for."""
 
 
 class HourChart(QWidget):
@@ -42,7 +46,7 @@ class HourChart(QWidget):
         self.share = np.full((12, 24), np.nan)
         self.theme: Theme | None = None
         self.setAccessibleName("Percentage of good time by month and hour")
-        self.setMinimumSize(QSize(420, 200))
+        self.setMinimumSize(QSize(300, 160))
 
     def paintEvent(self, _: QPaintEvent) -> None:
         if self.theme is None:
@@ -97,6 +101,9 @@ class HoursPane(QWidget):
         self._job: Job | None = None
         self._lay_out()
         self.compute.clicked.connect(self.start)
+        self._incidence_before: float | None = None
+        self.show_thresholds()
+        follow(self, session.settings.changed, self.show_thresholds)
         follow(self, session.site_changed, self.site_changed)
         follow(self, look.theme.changed, self.dress)
         self.dress()
@@ -107,13 +114,12 @@ class HoursPane(QWidget):
             box.setCalendarPopup(True)
             box.setDisplayFormat("yyyy-MM-dd")
             box.setAccessibleName(title)
-        for name in THRESHOLDS:
-            value = getattr(ConditionThresholds, name)
-            self.threshold.addItem(f"{value:.0f} W/m² ({SOURCES[name]})", value)
         self.threshold.setAccessibleName("Least irradiance in the plane")
         self.days.setReadOnly(True)
         self.days.setAccessibleName("Longest good stretch of each day")
-        self.days.setFont(figures_font())
+        self.days.setFont(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont))
+        self.days.setLineWrapMode(QPlainTextEdit.LineWrapMode.NoWrap)
+        self.days.setMinimumWidth(120)
         self.said.setWordWrap(True)
         form = QFormLayout()
         form.setSpacing(SMALL)
@@ -130,15 +136,42 @@ class HoursPane(QWidget):
         for title, field in fields:
             form.addRow(title, field)
         form.addRow("", self.compute)
+        for field in (*(field for _, field in fields), self.compute):
+            field.setMaximumWidth(20 * self.fontMetrics().horizontalAdvance("0"))
         row = QHBoxLayout()
         row.setSpacing(MEDIUM)
         row.addLayout(form)
-        row.addWidget(self.chart, 2)
-        row.addWidget(self.days, 1)
+        row.addWidget(TableAndWords(self.chart, self.days, self), 1)
         column = QVBoxLayout(self)
         column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         column.addLayout(row, 1)
         column.addWidget(self.said)
+
+    def show_thresholds(self, *_: object) -> None:
+        """The limits as the settings have them; a check that is switched off asks for nothing."""
+        limits = self._session.settings.value.thresholds
+        choices: list[tuple[str, object]] = []
+        sources = []
+        for name, words in THRESHOLDS.items():
+            value = getattr(limits, name)
+            if value is not None:
+                choices.append((f"{value:.0f} W/m² {words}", name))
+                usual = value == getattr(ConditionThresholds, name)
+                source = SOURCES[name] if usual else "from the settings"
+                sources.append(f"{value:.0f} W/m²: {source}")
+        choices = choices or [("any irradiance", None)]
+        fill_choices(self.threshold, choices, self.threshold.currentData())
+        self.threshold.setToolTip("\n".join(sources))
+        angle = 90.0 if limits.incidence_angle is None else limits.incidence_angle
+        if angle != self._incidence_before:
+            self._incidence_before = angle
+            self.incidence.setValue(angle)
+
+    def least_irradiance(self) -> float:
+        """In the plane [W/m²], as chosen; 0 where the settings switch the checks off."""
+        name = self.threshold.currentData()
+        value = getattr(self._session.settings.value.thresholds, name) if name else None
+        return float(value or 0.0)
 
     def dress(self, *_: object) -> None:
         self.chart.theme = self._look.theme.value
@@ -169,7 +202,7 @@ class HoursPane(QWidget):
             self._job.cancel()
         location, mounting = layout.location, self._mounting()
         first, last = _day(self.first.date()), _day(self.last.date())
-        needs = HourNeeds(float(self.threshold.currentData()), self.incidence.value())
+        needs = HourNeeds(self.least_irradiance(), self.incidence.value())
         weather = TypicalWeather(self.air.value(), self.wind.value())
         self._parts = []
         self._job = Job(
@@ -191,7 +224,8 @@ class HoursPane(QWidget):
         self.chart.share = share_by_month_and_hour([part.course for part in self._parts])
         self.chart.update()
         self.days.setPlainText("\n".join(self._day_lines()))
-        self.said.setText(". ".join(self._parts[0].course.assumptions).capitalize() + ".")
+        assumed = self._parts[0].course.assumptions
+        self.said.setText(" ".join(f"{one[:1].upper()}{one[1:]}." for one in assumed))
 
     def _day_lines(self) -> list[str]:
         lines = ["Day         from   to     cells"]

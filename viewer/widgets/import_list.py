@@ -27,7 +27,7 @@ from viewer.widgets.binding import fill_choices, follow
 from viewer.widgets.icons import icon
 from viewer.widgets.theme import SMALL, Look
 
-HEADINGS = ("File", "Result", "Traces", "Why, and how to mend it")
+HEADINGS = ("File", "Result", "Traces", "Why")
 LEVELS = {
     READ: "expected",
     DOUBTFUL: "watch",
@@ -99,9 +99,11 @@ class ImportRows(QAbstractTableModel):
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = ROLE.DisplayRole
     ) -> object:
-        if orientation == Qt.Orientation.Horizontal and role == ROLE.DisplayRole:
-            return HEADINGS[section]
-        return None
+        if orientation != Qt.Orientation.Horizontal:
+            return None
+        if role == ROLE.ToolTipRole and section == len(HEADINGS) - 1:
+            return "Why it was not read, and how to mend it"
+        return HEADINGS[section] if role == ROLE.DisplayRole else None
 
     def data(self, index: Index, role: int = ROLE.DisplayRole) -> object:
         row = self._rows[index.row()]
@@ -153,7 +155,7 @@ class ImportList(QWidget):
         heads.setHighlightSections(False)
         heads.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         heads.setStretchLastSection(True)
-        for place, letters in enumerate((22, 15, 9)):
+        for place, letters in enumerate((20, 15, 9)):
             self.view.setColumnWidth(place, letters * letter)
         self.invitation.setWordWrap(True)
         column = QVBoxLayout(self)

@@ -10,10 +10,11 @@ from PySide6.QtCore import QSignalBlocker, Qt
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QComboBox,
-    QFormLayout,
     QFrame,
+    QGridLayout,
     QHBoxLayout,
     QHeaderView,
+    QLabel,
     QLineEdit,
     QTableWidget,
     QTableWidgetItem,
@@ -35,6 +36,7 @@ from viewer.state.session import Session
 from viewer.widgets.binding import follow
 from viewer.widgets.icons import icon
 from viewer.widgets.number_box import number_box
+from viewer.widgets.table_and_words import TableAndWords
 from viewer.widgets.theme import MEDIUM, SMALL, Look, figures_font
 
 HEADINGS = (
@@ -96,25 +98,45 @@ class LimitsPane(QWidget):
         header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         header.setStretchLastSection(True)
         self.table.setWordWrap(False)
+        rows = self.table.verticalHeader()
+        rows.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        rows.setDefaultSectionSize(self.fontMetrics().height() + SMALL)
         self.said.setAccessibleName("Sums, notes and cautions")
         self.said.setFrameShape(QFrame.Shape.NoFrame)
-        form = QFormLayout()
-        form.setSpacing(SMALL)
-        form.addRow("Lowest on record", self.lowest)
-        form.addRow("Equipment rated", self.equipment)
-        form.addRow("Combiner rated", self.combiner_amps)
-        form.addRow("Measuring set", self.name)
-        form.addRow("", self.meter_volts)
-        form.addRow("", self.meter_amps)
-        form.addRow("Category", self.category)
-        row = QHBoxLayout()
-        row.setSpacing(MEDIUM)
-        row.addLayout(form)
-        row.addWidget(self.table, 3)
-        row.addWidget(self.said, 2)
         column = QVBoxLayout(self)
         column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
-        column.addLayout(row, 1)
+        column.setSpacing(SMALL)
+        column.addLayout(self._ratings_rows())
+        column.addWidget(TableAndWords(self.table, self.said, self), 1)
+
+    def _ratings_rows(self) -> QGridLayout:
+        """What stands on the plant in one line, what stands on the measuring set in another."""
+        lines: tuple[tuple[tuple[str, tuple[QWidget, ...]], ...], ...] = (
+            (
+                ("Lowest on record", (self.lowest,)),
+                ("Equipment rated", (self.equipment,)),
+                ("Combiner rated", (self.combiner_amps,)),
+            ),
+            (
+                ("Measuring set", (self.name,)),
+                ("up to", (self.meter_volts, self.meter_amps)),
+                ("Category", (self.category,)),
+            ),
+        )
+        grid = QGridLayout()
+        grid.setSpacing(SMALL)
+        for row, line in enumerate(lines):
+            for place, (title, fields) in enumerate(line):
+                label = QLabel(title, self)
+                label.setBuddy(fields[0])
+                grid.addWidget(label, row, 2 * place)
+                held = QHBoxLayout()
+                held.setSpacing(SMALL)
+                for field in fields:
+                    held.addWidget(field)
+                grid.addLayout(held, row, 2 * place + 1)
+                grid.setColumnStretch(2 * place + 1, 2 if len(fields) == 1 else 3)
+        return grid
 
     def _show_ratings(self, *_: object) -> None:
         """The ratings as the settings have them; the table follows when one differs."""

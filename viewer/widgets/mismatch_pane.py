@@ -2,19 +2,20 @@
 
 import numpy as np
 import pyqtgraph as pg
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QSpinBox, QVBoxLayout, QWidget
 
 from viewer.state.combiner_losses import CombinerLosses, CombinerLossesOf
 from viewer.state.session import Session
 from viewer.widgets.binding import RowTie, fill_choices, follow
-from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table
+from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table, set_widths
 from viewer.widgets.share_bars import ShareBars
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 from viewer.widgets.visit_chooser import VisitChooser
 
-HEADINGS = ("String", "Own W", "In parallel", "Mismatch W", "Repaired, this one alone (W)")
-WIDTHS = (12, 9, 11, 12, 30)
+HEADINGS = ("String", "Own W", "In parallel", "Mismatch W", "Gain if repaired (W)")
+WIDTHS = (10, 7, 9, 10)
 NOTHING = "No string of this combiner was traced on the shown visit."
 
 
@@ -61,9 +62,8 @@ class MismatchPane(QWidget):
         self.count.setAccessibleName("How many strings are repaired")
         self.count.setPrefix("Repairing the worst ")
         self.list.setItemDelegateForColumn(len(HEADINGS) - 1, self.bars)
-        digit = self.fontMetrics().horizontalAdvance("0")
-        for place, width in enumerate(WIDTHS):
-            self.list.setColumnWidth(place, width * digit)
+        self.list.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft)
+        set_widths(self.list, WIDTHS)
         top = QHBoxLayout()
         top.setSpacing(SMALL)
         top.addWidget(VisitChooser(self._session, self))
@@ -73,24 +73,22 @@ class MismatchPane(QWidget):
         bottom.setSpacing(SMALL)
         bottom.addWidget(self.count)
         bottom.addWidget(self.repair, 1)
-        left = QVBoxLayout()
-        left.setSpacing(SMALL)
-        left.addWidget(self.list, 1)
-        left.addLayout(bottom)
         middle = QHBoxLayout()
-        middle.addLayout(left, 3)
-        middle.addWidget(self.plot, 2)
+        middle.setSpacing(MEDIUM)
+        middle.addWidget(self.list, 5)
+        middle.addWidget(self.plot, 3)
         column = QVBoxLayout(self)
         column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         column.setSpacing(SMALL)
         column.addLayout(top)
         column.addLayout(middle, 1)
+        column.addLayout(bottom)
         self._set_up_plot()
 
     def _set_up_plot(self) -> None:
         plot = self.plot
-        plot.setMinimumSize(180, 110)
-        plot.setLabel("left", "Power of the combiner (kW)")
+        plot.setMinimumSize(180, 80)
+        plot.setLabel("left", "Power (kW)")
         plot.setLabel("bottom", "Voltage (V)")
         plot.hideButtons()
         plot.getPlotItem().setMenuEnabled(False)
@@ -184,7 +182,7 @@ class MismatchPane(QWidget):
         self._power.setData(made.curve.voltage, power)
         self._own.setValue(made.sum_of_maxima / 1000.0)
         self._best.setData([made.v_mp], [made.p_mp / 1000.0])
-        self._words.setText(f"– – sum of the strings' maxima, {made.loss:.0f} W above")
+        self._words.setText(f"– – sum of own maxima, +{made.loss:.0f} W")
         self._words.setPos(float(made.curve.voltage[-1]), made.sum_of_maxima / 1000.0)
         self.plot.setXRange(0.0, float(made.curve.voltage[-1]), padding=0.02)
-        self.plot.setYRange(0.0, 1.18 * made.sum_of_maxima / 1000.0, padding=0.0)
+        self.plot.setYRange(0.0, 1.4 * made.sum_of_maxima / 1000.0, padding=0.0)

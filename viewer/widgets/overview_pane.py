@@ -8,13 +8,15 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QFileDialog,
-    QGridLayout,
+    QFormLayout,
+    QFrame,
     QHBoxLayout,
     QLabel,
     QLineEdit,
     QPushButton,
     QSizePolicy,
     QSplitter,
+    QTabWidget,
     QTextBrowser,
     QVBoxLayout,
     QWidget,
@@ -27,7 +29,7 @@ from viewer.state.site_losses import Losses, SiteLosses
 from viewer.widgets.binding import RowTie, fill_choices, follow
 from viewer.widgets.number_box import number_box
 from viewer.widgets.overview_canvas import OverviewCanvas
-from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table
+from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table, set_widths
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 from viewer.widgets.visit_chooser import VisitChooser
 
@@ -41,9 +43,7 @@ HEADINGS = (
     "kWh/yr",
     "Per year",
 )
-WIDTHS = (9, 11, 7, 16, 8, 10, 9)
-WORDS = 4
-"""Lines of the sum and its assumptions in sight; the rest is scrolled."""
+WIDTHS = (8, 10, 6, 14, 6, 9, 8)
 REDRAW_AFTER = 300
 """Milliseconds: results arrive many times a second while a site opens."""
 FILES = "Hourly year (*.csv *.txt *.xlsx *.epw *.tm3 *.tmy3);;All files (*)"
@@ -108,18 +108,21 @@ class OverviewPane(QWidget):
         for widget in (VisitChooser(self._session, self), self.quantity, whole):
             top.addWidget(widget)
         self.pointed.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        top.addWidget(self.pointed, 1)
+        top.addStretch(1)
         left = QWidget(self)
         column = QVBoxLayout(left)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(SMALL)
         column.addLayout(top)
         column.addWidget(self.canvas, 1)
+        column.addWidget(self.pointed)
         split = QSplitter(Qt.Orientation.Horizontal, self)
         split.addWidget(left)
         split.addWidget(self._worst_side())
-        split.setStretchFactor(0, 3)
-        split.setStretchFactor(1, 2)
+        split.setStretchFactor(0, 1)
+        split.setStretchFactor(1, 1)
+        split.setChildrenCollapsible(False)
+        self.canvas.setMinimumSize(200, 80)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         outer.addWidget(split)
@@ -127,28 +130,33 @@ class OverviewPane(QWidget):
     def _worst_side(self) -> QWidget:
         for box in (self.price, self.stated):
             box.setSpecialValueText("not given")
-            box.setMinimumWidth(140)
         self.price.setToolTip("What a lost kilowatt-hour costs")
         self.stated.setToolTip("What a sound plant here yields in a year, kWh per kW at STC")
         self.currency.setPlaceholderText("currency")
         self.currency.setAccessibleName("Currency of the price")
-        self.said.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        terms = QGridLayout()
-        terms.setSpacing(SMALL)
-        for place, widget in enumerate((self.price, self.currency, self.stated, self.year)):
-            terms.addWidget(widget, place // 2, place % 2)
-        terms.setColumnStretch(0, 1)
-        digit = self.fontMetrics().horizontalAdvance("0")
-        for place, width in enumerate(WIDTHS):
-            self.list.setColumnWidth(place, width * digit)
-        right = QWidget(self)
-        column = QVBoxLayout(right)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(SMALL)
-        column.addLayout(terms)
-        column.addWidget(self.list, 1)
-        column.addWidget(self.said)
-        return right
+        self.said.setFrameShape(QFrame.Shape.NoFrame)
+        self.said.setAccessibleName("Sum over the strings that lose, and what it assumes")
+        set_widths(self.list, WIDTHS)
+        terms = QWidget(self)
+        form = QFormLayout(terms)
+        form.setContentsMargins(0, SMALL, 0, 0)
+        form.setSpacing(SMALL)
+        price = QHBoxLayout()
+        price.setSpacing(SMALL)
+        price.addWidget(self.price, 2)
+        price.addWidget(self.currency, 1)
+        form.addRow("Price", price)
+        form.addRow("Yield", self.stated)
+        form.addRow("Irradiance", self.year)
+        pages = QTabWidget(self)
+        pages.setDocumentMode(True)
+        for page, title in (
+            (self.list, "Worst strings"),
+            (self.said, "Together"),
+            (terms, "Price and yield"),
+        ):
+            pages.addTab(page, title)
+        return pages
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)

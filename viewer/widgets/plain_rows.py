@@ -102,3 +102,12 @@ def plain_table(model: PlainRows, title: str) -> QTableView:
     view.horizontalHeader().setHighlightSections(False)
     view.horizontalHeader().setStretchLastSection(True)
     return view
+
+
+def set_widths(view: QTableView, digits: Sequence[int]) -> None:
+    """Give the first columns room for so many digits each, never less than their headings need."""
+    digit = view.fontMetrics().horizontalAdvance("0")
+    header = view.horizontalHeader()
+    header.ensurePolished()
+    for column, count in enumerate(digits):
+        view.setColumnWidth(column, max(count * digit, header.sectionSizeHint(column)))

@@ -24,7 +24,7 @@ from viewer.widgets.theme import LIGHT, SMALL, Theme
 Index = QModelIndex | QPersistentModelIndex
 ROLE = Qt.ItemDataRole
 NOWHERE = QModelIndex()
-COLUMNS = ("", "From", "Rate and 95 % interval", "%/year")
+COLUMNS = ("", "From", "95 % interval", "%/year")
 NAME, COUNT, CHART, RATE = range(len(COLUMNS))
 GROUP_WORDS: dict[str, str] = {"site": "Site", WITHOUT_OUTLYING: "Site, usual strings"}
 """What a group is called in place of the site's name."""
@@ -153,4 +153,4 @@ class RateCells(QStyledItemDelegate):
 
 def column_widths(advance: int) -> dict[int, int]:
     """Widths of the columns with words, from the width of one digit."""
-    return {NAME: 16 * advance, COUNT: 10 * advance, RATE: 23 * advance}
+    return {NAME: 13 * advance, COUNT: 10 * advance, RATE: 21 * advance}

@@ -61,7 +61,7 @@ class RecipeForm(QScrollArea):
         self.sheet = self._choice("Sheet of the workbook")
         self.curve = self._choice("Which of the curves")
         self.columns = {kind: self._choice(f"Column of {kind}") for kind in CURVE_ROLES}
-        self.units = {kind: self._choice(f"Unit of {kind}", 3) for kind in CURVE_ROLES}
+        self.units = {kind: self._choice(f"Unit of {kind}", 8) for kind in CURVE_ROLES}
         self.turned = {kind: QCheckBox(f"turn {kind}", self) for kind in CURVE_ROLES}
         self.group = self._choice("Column that tells traces apart")
         self.paths = QPlainTextEdit(self)

@@ -52,6 +52,7 @@ class ReportPane(QWidget):
         self._session = session
         self.form = ReportForm(session)
         self.kind = QComboBox(self)
+        self.kind_said = QLabel(self)
         self.lines = {name: QLineEdit(self) for name, _, _ in LINES}
         self.instruments = self._text("Instruments", "One line each: name, serial, calibrated on")
         self.remarks = self._text("Remarks", "Printed in the summary")
@@ -66,7 +67,7 @@ class ReportPane(QWidget):
         self.preview.setPlaceholderText(NOTHING)
         self.preview.setAccessibleName("Preview of the report")
         self.buttons: dict[str, QPushButton] = {}
-        fill_choices(self.kind, [(f"{k.capitalize()}: {w}", k) for k, w in KINDS.items()], None)
+        fill_choices(self.kind, [(kind.capitalize(), kind) for kind in KINDS], None)
         self._tie = ChoiceTie(self.kind, self.form.kind)
         self._lay_out()
         self._connect()
@@ -85,11 +86,9 @@ class ReportPane(QWidget):
         form = QFormLayout(fields)
         form.setSpacing(SMALL)
         form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
-        self.kind.setMinimumContentsLength(24)
-        self.kind.setSizeAdjustPolicy(
-            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )
+        self.kind_said.setWordWrap(True)
         form.addRow("Document", self.kind)
+        form.addRow("", self.kind_said)
         for name, label, hint in LINES:
             self.lines[name].setPlaceholderText(hint)
             form.addRow(label, self.lines[name])
@@ -164,6 +163,8 @@ class ReportPane(QWidget):
         self.only_selected.toggled.connect(self._only_selected)
         session = self._session
         follow(self, self.form.changed, self.refill)
+        follow(self, self.form.kind.changed, self._kind_chosen)
+        self._kind_chosen(self.form.kind.value)
         follow(self, self.form.preview.changed, self._previewed)
         follow(self, session.selection.changed, self._selection_changed)
         follow(self, session.arrived, self._selection_changed)
@@ -188,6 +189,11 @@ class ReportPane(QWidget):
             with QSignalBlocker(check):
                 check.setChecked(on)
         self._selection_changed()
+
+    def _kind_chosen(self, kind: str) -> None:
+        """What that document is about, in a line under its name."""
+        words = KINDS[kind]
+        self.kind_said.setText(f"{words[:1].upper()}{words[1:]}")
 
     def _selection_changed(self, *_: object) -> None:
         current = self._session.current

@@ -32,7 +32,8 @@ from viewer.state.sample_planning import (
 from viewer.state.session import Session
 from viewer.widgets.binding import RowTie, follow
 from viewer.widgets.number_box import number_box
-from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table
+from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table, set_widths
+from viewer.widgets.table_and_words import TableAndWords
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 
 HEADINGS = ("No", "Combiner", "String", "Why", "Last traced", "Module")
@@ -94,9 +95,7 @@ class SamplePane(QWidget):
         buttons.addWidget(self.as_csv)
         buttons.addWidget(self.sheet)
         form.addRow(buttons)
-        digit = self.fontMetrics().horizontalAdvance("0")
-        for column, digits in enumerate((5, 11, 13, 22, 23)):
-            self.view.setColumnWidth(column, digits * digit)
+        set_widths(self.view, (4, 9, 10, 25, 19))
         row = QHBoxLayout(self)
         row.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         row.setSpacing(MEDIUM)
@@ -104,8 +103,7 @@ class SamplePane(QWidget):
         left.addLayout(form)
         left.addStretch(1)
         row.addLayout(left)
-        row.addWidget(self.view, 3)
-        row.addWidget(self.said, 2)
+        row.addWidget(TableAndWords(self.view, self.said, self), 1)
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)

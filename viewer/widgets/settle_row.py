@@ -53,9 +53,11 @@ class SettleRow(QWidget):
     def _lay_out(self) -> None:
         self.cause.setAccessibleName("Cause found in the field")
         self.action.setAccessibleName("Corrective action")
-        self.action.setPlaceholderText("What was done (corrective action)")
+        self.action.setPlaceholderText("What was done")
+        self.action.setToolTip("The corrective action, as it should stand in a report")
         self.parts.setAccessibleName("Part or serial numbers")
-        self.parts.setPlaceholderText("Part or serial numbers, separated by commas")
+        self.parts.setPlaceholderText("Part or serial numbers")
+        self.parts.setToolTip("Part or serial numbers, separated by commas")
         self.retest.setAccessibleName("Retest trace after the repair")
         self.overlay.setToolTip("Overlay this trace and its retest, both at STC")
         self.export.setToolTip("All settled findings of this site as CSV")

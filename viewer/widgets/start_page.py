@@ -1,71 +1,110 @@
 """What the middle of the window shows while nothing is open: how to begin."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
 
 from viewer.state.session import Session
 from viewer.state.what_was_open import WhatWasOpen
 from viewer.widgets.binding import follow
 from viewer.widgets.theme import LARGE, MEDIUM, SMALL, Look
 
-WIDTH = 520
+WIDTH = 640
+"""Of the column at most; a narrower window makes it narrower."""
+
+Door = tuple[str, str, Callable[[], object]]
+"""A way to begin: title, one line of meaning, and what to do."""
 
 
 class StartPage(QWidget):
-    """`doors` are the ways to begin: title, one line of meaning, and what to do."""
-
     def __init__(
         self,
         session: Session,
         look: Look,
-        doors: tuple[tuple[str, str, Callable[[], object]], ...],
+        doors: Sequence[Door],
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._session = session
         self._look = look
-        self._column = QVBoxLayout()
-        self._column.setSpacing(SMALL)
-        frame = QWidget(self)
-        frame.setFixedWidth(WIDTH)
-        frame.setLayout(self._column)
-        across = QHBoxLayout()
-        across.addStretch(1)
-        across.addWidget(frame)
-        across.addStretch(1)
-        outer = QVBoxLayout(self)
-        outer.addStretch(1)
-        outer.addLayout(across)
-        outer.addStretch(2)
-        title = QLabel("Compare measured I-V curves with what the datasheet predicts", self)
-        font = title.font()
-        font.setPointSizeF(font.pointSizeF() * 1.4)
-        title.setFont(font)
-        title.setWordWrap(True)
-        self._column.addWidget(title)
-        self._column.addSpacing(LARGE)
-        for name, meaning, act in doors:
-            self._add_door(name, meaning, act)
-        self._column.addSpacing(LARGE)
         self.again = QPushButton(self)
-        self.again.setMinimumHeight(self.fontMetrics().height() + 2 * MEDIUM)
         self.again.clicked.connect(session.open_again)
-        self._column.addWidget(self.again)
         self._recent = QVBoxLayout()
         self._recent.setSpacing(SMALL)
-        self._column.addLayout(self._recent)
         self.problem = QLabel(self)
         self.problem.setWordWrap(True)
         self.problem.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self._column.addWidget(self.problem)
+        self._lay_out(doors)
         follow(self, session.settings.changed, self.refill)
         follow(self, session.message.changed, self._show_problem)
         follow(self, session.left_open.changed, self._offer)
         self._offer(session.left_open.value)
         self.refill()
+
+    def _lay_out(self, doors: Sequence[Door]) -> None:
+        """A column in the middle, scrolled where the window is too low for it."""
+        title = QLabel("Compare measured I-V curves with what the datasheet predicts", self)
+        font = title.font()
+        font.setPointSizeF(font.pointSizeF() * 1.4)
+        title.setFont(font)
+        title.setWordWrap(True)
+        page = QWidget(self)
+        column = QVBoxLayout()
+        column.setSpacing(SMALL)
+        column.addStretch(1)
+        column.addWidget(title)
+        column.addSpacing(LARGE)
+        column.addLayout(self._doors(doors))
+        column.addSpacing(LARGE)
+        column.addWidget(self.again)
+        column.addLayout(self._recent)
+        column.addWidget(self.problem)
+        column.addStretch(2)
+        frame = QWidget(page)
+        frame.setMaximumWidth(WIDTH)
+        frame.setLayout(column)
+        across = QHBoxLayout(page)
+        across.addStretch(1)
+        across.addWidget(frame, 100)
+        across.addStretch(1)
+        area = QScrollArea(self)
+        area.setWidget(page)
+        area.setWidgetResizable(True)
+        area.setFrameShape(QFrame.Shape.NoFrame)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(area)
+
+    def _doors(self, doors: Sequence[Door]) -> QGridLayout:
+        """A line each: the button and what is behind it."""
+        grid = QGridLayout()
+        grid.setHorizontalSpacing(LARGE)
+        grid.setVerticalSpacing(MEDIUM)
+        grid.setColumnStretch(1, 1)
+        for row, (name, meaning, act) in enumerate(doors):
+            button = QPushButton(name, self)
+            button.setMinimumHeight(self.fontMetrics().height() + 2 * MEDIUM)
+            button.setAccessibleDescription(meaning)
+            button.clicked.connect(lambda _=False, chosen=act: chosen())
+            words = QLabel(meaning, self)
+            words.setWordWrap(True)
+            grid.addWidget(button, row, 0)
+            grid.addWidget(words, row, 1)
+        return grid
 
     def _offer(self, left: WhatWasOpen | None) -> None:
         """What was open when the program stopped without ending can be opened again."""
@@ -74,17 +113,6 @@ class StartPage(QWidget):
             name = Path(left.folder).name
             self.again.setText(f"Open {name} again, as it was when the program stopped")
             self.again.setToolTip(left.in_words())
-
-    def _add_door(self, name: str, meaning: str, act: Callable[[], object]) -> None:
-        button = QPushButton(name, self)
-        button.setMinimumHeight(self.fontMetrics().height() + 2 * MEDIUM)
-        button.clicked.connect(act)
-        words = QLabel(meaning, self)
-        words.setWordWrap(True)
-        words.setIndent(SMALL)
-        self._column.addWidget(button)
-        self._column.addWidget(words)
-        self._column.addSpacing(MEDIUM)
 
     def refill(self, *_: object) -> None:
         """The recent folders that are still there, newest first."""
@@ -96,7 +124,11 @@ class StartPage(QWidget):
         if folders:
             self._recent.addWidget(QLabel("Opened before:", self))
         for folder in folders:
-            button = QPushButton(folder, self)
+            room = WIDTH - 2 * LARGE
+            words = self.fontMetrics().elidedText(folder, Qt.TextElideMode.ElideMiddle, room)
+            button = QPushButton(words, self)
+            button.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+            button.setAccessibleName(f"Open {folder}")
             button.setFlat(True)
             button.setStyleSheet("text-align: left; padding: 4px")
             button.setToolTip(f"Open {folder}")

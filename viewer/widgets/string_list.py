@@ -116,7 +116,7 @@ class StringList(QWidget):
     def _fit_columns(self) -> None:
         """Widths from the words that the columns may hold, not from 20,000 rows."""
         metrics = self.fontMetrics()
-        samples = ("Combiner ▾", "CB-A-S100", "2025-06-24", "Power ratio", "check conditions ▾")
+        samples = ("Combiner ▾", "CB-A-S100", "2025-06-24", "Power ratio", "check conditions ◆ ")
         for column, sample in enumerate(samples):
             self.view.setColumnWidth(column, metrics.horizontalAdvance(sample) + 2 * MEDIUM)
         self.view.setColumnWidth(len(samples), metrics.horizontalAdvance("Cause"))

@@ -31,7 +31,8 @@ from viewer.state.warranty_entry import (
 )
 from viewer.widgets.binding import RowTie, fill_choices, follow
 from viewer.widgets.number_box import number_box
-from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table
+from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table, set_widths
+from viewer.widgets.table_and_words import TableAndWords
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 from viewer.widgets.years_widget import YearsWidget
 
@@ -116,15 +117,12 @@ class WarrantyPane(YearsWidget):
         left.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         left.setMinimumWidth(entry.sizeHint().width() + 2 * MEDIUM)
         left.setMaximumWidth(entry.sizeHint().width() + 2 * MEDIUM)
-        digit = self.fontMetrics().horizontalAdvance("0")
-        for column, digits in enumerate((12, 15, 15, 14, 10, 9, 8)):
-            self.view.setColumnWidth(column, digits * digit)
+        set_widths(self.view, (10, 14, 13, 12, 9, 9, 8))
         row = QHBoxLayout(self)
         row.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         row.setSpacing(MEDIUM)
         row.addWidget(left)
-        row.addWidget(self.view, 3)
-        row.addWidget(self.said, 2)
+        row.addWidget(TableAndWords(self.view, self.said, self), 1)
 
     def site_changed(self, *_: object) -> None:
         layout = self._session.layout

@@ -41,11 +41,11 @@ from viewer.widgets.years_widget import YearsWidget
 WAITING = "Rates are computed when all traces have arrived."
 WIDE = 1250
 """Width from which everything stands side by side."""
-ROOMY = 800
+ROOMY = 950
 """Width from which there is room for the column that says what a rate comes from."""
 KEY = (
     f"┆ published median {PUBLISHED_MEDIAN:+.1f} %/year (Jordan and Kurtz 2013)   "
-    "◆ group  ● string  filled: interval excludes zero"
+    "◆\N{NO-BREAK SPACE}group  ●\N{NO-BREAK SPACE}string  filled: interval excludes zero"
 )
 
 
@@ -114,7 +114,7 @@ class YearsPane(YearsWidget):
         self.which.setAccessibleName("Strings listed below the groups")
         self.point.setAccessibleName("Key point of the history")
         self.key.setToolTip(KEY)
-        self.key.setMinimumWidth(60)
+        self.key.setWordWrap(True)
         self.said.setFrameShape(QFrame.Shape.NoFrame)
         self.said.setAccessibleName("What may be said of the string and of the site")
         top = QHBoxLayout()
