@@ -10,11 +10,11 @@ import pytest
 from tests.site_data.site_file.example_data import LAYOUT, imported, some_traces
 from viewer.reports.annotation import Annotation
 from viewer.site_data.plot_marks_file import FILE_NAME
-from viewer.site_data.site_file.annotations import About, add_note
+from viewer.site_data.site_file import journal
 from viewer.site_data.site_file.connection import open_or_create, open_site_file
 from viewer.site_data.site_file.importing import ImportedFile, import_files
-from viewer.site_data.site_file.journal import undo
 from viewer.site_data.site_file.stored_visits import read_stored_visits
+from viewer.state.folder_history import FolderHistory
 from viewer.state.notifier import Value
 from viewer.state.plot_marks import PlotMarks
 
@@ -33,10 +33,25 @@ def place(request, tmp_path: Path) -> tuple[Path, str]:
     return path, next(iter(read_stored_visits(path).contents))
 
 
+def made(message: Value[str] | None = None) -> PlotMarks:
+    said = Value("") if message is None else message
+    return PlotMarks(said, FolderHistory(said))
+
+
 def opened(path: Path) -> PlotMarks:
-    marks = PlotMarks(Value(""))
+    marks = made()
     marks.open(path)
     return marks
+
+
+def step(marks: PlotMarks, path: Path, word: str) -> None:
+    """Undo or redo where the steps of that place are kept."""
+    if path.is_dir():
+        getattr(marks._history, word)()
+    else:
+        with open_site_file(path) as site_file:
+            getattr(journal, word)(site_file)
+    marks.refresh()
 
 
 def test_marks_are_there_again_when_the_site_is_opened_again(place):
@@ -60,41 +75,23 @@ def test_every_change_is_undone_and_done_again(place):
     assert marks.chosen.value is None
     seen = []
     for _ in range(4):
-        marks.undo()
+        step(marks, path, "undo")
         seen.append([(one.mark.text, one.mark.points[0]) for one in marks.all])
     assert seen == [[("bend", (1.0, 1.0))], [("bend", (10.0, 2.0))], [("knee", (10.0, 2.0))], []]
-    marks.redo()
+    step(marks, path, "redo")
     assert [one.mark for one in marks.all] == [ARROW]
-    marks.redo()
+    step(marks, path, "redo")
     assert marks.all[0].mark.text == "bend"
 
 
-def test_nothing_to_undo_is_said(place):
-    path, _ = place
-    message = Value("")
-    marks = PlotMarks(message)
-    marks.open(path.parent / "elsewhere" if path.is_dir() else path)
-    marks.undo()
-    if path.is_dir():
-        assert message.value == "There is no step on a plot to undo."
-    else:
-        assert "which was not made on a plot" in message.value
-
-
-def test_undo_leaves_a_step_alone_that_was_not_made_on_a_plot(tmp_path: Path):
-    path = tmp_path / "field.curvewright"
-    with open_or_create(path) as site_file:
-        import_files(site_file, LAYOUT, imported(some_traces(1)), folder="f", program_version="1")
-    (trace,) = read_stored_visits(path).contents
-    message = Value("")
-    marks = PlotMarks(message)
-    marks.open(path)
-    marks.add(trace, ARROW)
-    with open_site_file(path) as site_file:
-        add_note(site_file, About(), "a note")
-    marks.undo()
-    assert 'is "Note"' in message.value
-    assert len(marks.all) == 1
+def test_a_deleted_mark_leaves_none_chosen(place):
+    path, trace = place
+    marks = opened(path)
+    for mark in (ARROW, CALLOUT, ARROW):
+        marks.add(trace, mark)
+    marks.remove(marks.all[1].number)
+    assert marks.chosen.value is None
+    assert [one.mark for one in marks.all] == [ARROW, ARROW]
 
 
 def test_a_mark_goes_with_its_trace_when_a_changed_file_replaces_it(tmp_path: Path):
@@ -116,7 +113,7 @@ def test_an_unknown_trace_of_a_site_file_is_refused(tmp_path: Path):
     with open_or_create(path) as site_file:
         import_files(site_file, LAYOUT, imported(some_traces(1)), folder="f", program_version="1")
     message = Value("")
-    marks = PlotMarks(message)
+    marks = made(message)
     marks.open(path)
     assert marks.add("gone.csv", ARROW) is None
     assert "has no trace gone.csv" in message.value
@@ -130,7 +127,7 @@ def test_marks_undone_elsewhere_are_gone_after_a_refresh(tmp_path: Path):
     marks = opened(path)
     marks.add(trace, ARROW)
     with open_site_file(path) as site_file:
-        undo(site_file)
+        journal.undo(site_file)
     marks.refresh()
     assert marks.all == ()
     assert marks.chosen.value is None
@@ -159,7 +156,7 @@ def test_the_folder_file_is_plain_toml_and_goes_with_its_last_mark(tmp_path: Pat
 def test_a_bad_file_of_marks_is_said_and_nothing_else_is_lost(tmp_path: Path, text, words):
     (tmp_path / FILE_NAME).write_text(text)
     message = Value("")
-    marks = PlotMarks(message)
+    marks = made(message)
     marks.open(tmp_path)
     assert words in message.value
     assert marks.all == ()

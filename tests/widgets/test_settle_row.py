@@ -115,6 +115,11 @@ def test_in_a_site_file_it_is_a_finding_and_a_repair_too(shown, tmp_path):
     assert "Washed the lower row" in kinds["repair"].text
     again = shown(SettleRow(session), 900, 90)
     assert again.action.text() == "Washed the lower row"
+    assert session.undo_label == "Finding on CB-C CB-C-S16"
+    session.undo()
+    with open_site_file(file) as site_file:
+        assert read_kept(site_file).annotations == ()
+    assert row.settled.by_trace == {}
 
 
 def test_a_signature_is_shown_on_the_curve_and_taken_away_again(shown, session, qapp):

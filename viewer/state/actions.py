@@ -26,6 +26,8 @@ class Action:
     tip: str = ""
     enabled: Callable[[Session], bool] = always
     checked: Callable[[Session], bool] | None = None
+    named: Callable[[Session], str] | None = None
+    """The title as things stand now, where it changes."""
     group: str = ""
     """Actions of one group stand together between separators."""
 
@@ -118,12 +120,12 @@ def swap_grid_reference(session: Session) -> None:
     reference.value = "median" if reference.value == "prediction" else "prediction"
 
 
-def can_undo(session: Session) -> bool:
-    return session.notes.kept is not None and session.notes.kept.undo is not None
+def undo_title(session: Session) -> str:
+    return f"Undo: {session.undo_label}" if session.undo_label else "Undo"
 
 
-def can_redo(session: Session) -> bool:
-    return session.notes.kept is not None and session.notes.kept.redo is not None
+def redo_title(session: Session) -> str:
+    return f"Redo: {session.redo_label}" if session.redo_label else "Redo"
 
 
 def cancel_jobs(session: Session) -> None:
@@ -258,22 +260,24 @@ SESSION_ACTIONS: tuple[Action, ...] = (
     ),
     Action(
         "undo",
-        "Undo in the site file",
+        "Undo",
         "File",
-        lambda session: session.notes.undo(),
+        lambda session: session.undo(),
         "Ctrl+Z",
-        "Take back the last step kept in the site file: a note, a repair, an import",
-        can_undo,
+        "Take back the last step kept with the site: a mark, a note, a finding, an import",
+        lambda session: session.undo_label is not None,
+        named=undo_title,
         group="undo",
     ),
     Action(
         "redo",
-        "Redo in the site file",
+        "Redo",
         "File",
-        lambda session: session.notes.redo(),
+        lambda session: session.redo(),
         "Ctrl+Shift+Z",
         "Do again what was taken back",
-        can_redo,
+        lambda session: session.redo_label is not None,
+        named=redo_title,
         group="undo",
     ),
     Action(

@@ -6,7 +6,8 @@ from pathlib import Path
 
 from viewer.reports.annotation import Annotation, AnnotationError, PlacedAnnotation, shown_on
 from viewer.reports.curve_figure import CurveFigure
-from viewer.state.mark_store import MarkStore, SiteFileMarks, store_for
+from viewer.state.folder_history import FolderHistory
+from viewer.state.mark_store import MarkStore, store_for
 from viewer.state.notifier import Notifier, Value
 
 Point = tuple[float, float]
@@ -15,12 +16,15 @@ Point = tuple[float, float]
 class PlotMarks:
     """Keeps every change at once where the site is kept; what goes wrong is said in `message`."""
 
-    def __init__(self, message: Value[str]) -> None:
+    def __init__(self, message: Value[str], history: FolderHistory) -> None:
         self.changed = Notifier()
+        self.kept = Notifier()
+        """A change was kept: there is another step to undo."""
         self.tool: Value[str | None] = Value(None)
         """The kind of mark that the next press on the plot begins; None to choose and move."""
         self.chosen: Value[int | None] = Value(None)
         self._message = message
+        self._history = history
         self._store: MarkStore | None = None
         self._marks: dict[int, PlacedAnnotation] = {}
 
@@ -30,7 +34,7 @@ class PlotMarks:
 
     def open(self, path: Path) -> None:
         """Forget what was open and read the marks kept at a path, if it exists."""
-        self._store = store_for(path)
+        self._store = store_for(path, self._history)
         self.tool.value = None
         self._marks = {}
         if path.exists():
@@ -38,8 +42,8 @@ class PlotMarks:
         self._tell()
 
     def refresh(self, *_: object) -> None:
-        """Read them again: another step of the site file may have changed them."""
-        if not isinstance(self._store, SiteFileMarks):
+        """Read them again: a step of undo, or another window, may have changed them."""
+        if self._store is None:
             return
         before = self._marks
         self._read()
@@ -81,13 +85,8 @@ class PlotMarks:
         wanted = self.chosen.value if number is None else number
         store = self._store
         if store is not None and self.get(wanted) is not None and wanted is not None:
+            self.chosen.value = None
             self._done(lambda: store.remove(wanted))
-
-    def undo(self) -> None:
-        self._step("undo", "There is no step on a plot to undo.")
-
-    def redo(self) -> None:
-        self._step("redo", "There is no step on a plot to redo.")
 
     def _change(self, placed: PlacedAnnotation, label: str, **new: object) -> None:
         store = self._store
@@ -100,16 +99,6 @@ class PlotMarks:
             return
         self._done(lambda: store.change(placed.number, mark, label))
 
-    def _step(self, name: str, nothing: str) -> None:
-        store = self._store
-        if store is None:
-            return
-        labels: list[str | None] = []
-        step: Callable[[], str | None] = getattr(store, name)
-        if self._done(lambda: labels.append(step())):
-            label = labels[0]
-            self._message.value = f"{name.capitalize()}: {label}." if label else nothing
-
     def _done(self, act: Callable[[], object]) -> bool:
         """Do it, read everything again, and tell; False and a sentence when it failed."""
         try:
@@ -119,6 +108,7 @@ class PlotMarks:
             return False
         self._read()
         self._tell()
+        self.kept.notify()
         return True
 
     def _read(self) -> None:

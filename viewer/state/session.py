@@ -11,6 +11,8 @@ from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_file.connection import looks_like_site_file
 from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.site_toml import FILE_NAME as SITE_TOML
+from viewer.state.folder_history import FolderHistory
 from viewer.state.highlight import Highlight
 from viewer.state.jobs import Job, Jobs, Progress, Step
 from viewer.state.listed_traces import Listing
@@ -82,7 +84,9 @@ class Session:
         """More results or unreadable files of the same site; passes the Arrival."""
         self.message: Value[str] = Value("")
         """The newest sentence for the status line."""
-        self.marks = PlotMarks(self.message)
+        self.history = FolderHistory(self.message)
+        """What can be undone of an open folder; a site file keeps its own journal."""
+        self.marks = PlotMarks(self.message, self.history)
         self.folder: Path | None = None
         self.loaded = Notifier()
         """Opening has ended, however it ended."""
@@ -90,6 +94,10 @@ class Session:
         self.notes = SiteNotes(self.jobs, self.message)
         self.notes.changed.connect(self._notes_changed)
         self.notes.changed.connect(self.marks.refresh)
+        self.marks.kept.connect(self.notes.renew)
+        self.history.turned.connect(self._turned)
+        self.history.watch(self.years.baseline, "Baseline visit", self._is_folder_open)
+        self.history.watch(self.years.terms, "Warranty terms", self._is_folder_open)
         self.notes.imported.connect(self.open)
         self.notes.traces_changed.connect(self.open)
         self._loading: Job | None = None
@@ -206,6 +214,8 @@ class Session:
         if self._loading is not None:
             self._loading.cancel()
         path = path.expanduser().absolute()
+        if path != self.folder:
+            self.history.forget()
         self.folder = path
         self._empty()
         with self.choices.visit.changed.held(), self.choices.combiner.changed.held():
@@ -225,6 +235,34 @@ class Session:
     def _steps(self, path: Path) -> Iterator[Step]:
         for progress, arrival in self.opener(path, self.inputs):
             yield Step(progress, arrival)
+
+    def _is_folder_open(self) -> bool:
+        return self.layout is not None and self.folder is not None and self.folder.is_dir()
+
+    @property
+    def undo_label(self) -> str | None:
+        """What undo would take back, in words; None: there is nothing."""
+        kept = self.notes.kept
+        return self.history.undo_label if kept is None else kept.undo
+
+    @property
+    def redo_label(self) -> str | None:
+        kept = self.notes.kept
+        return self.history.redo_label if kept is None else kept.redo
+
+    def undo(self, *_: object) -> None:
+        """Take back the last step: of the site file's journal, or of the open folder."""
+        (self.history if self.notes.path is None else self.notes).undo()
+
+    def redo(self, *_: object) -> None:
+        (self.history if self.notes.path is None else self.notes).redo()
+
+    def _turned(self, file: Path | None) -> None:
+        """A file of the folder is as it was before, or again as it was after."""
+        if file is not None and file.name == SITE_TOML and self.folder is not None:
+            self.open(self.folder)
+        else:
+            self.marks.refresh()
 
     def compute_again(self) -> None:
         """The open site once more with the settings' inputs; the selection and the rest stay."""

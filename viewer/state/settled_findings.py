@@ -9,7 +9,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any
 
 from viewer.analysis.confirmation import Confirmation, RepairGain, field_record, repair_gain
 from viewer.analysis.trace_result import TraceResult
@@ -29,6 +28,8 @@ from viewer.site_data.site_file.annotations import (
     write_settings,
 )
 from viewer.site_data.site_file.connection import SiteFile, looks_like_site_file, open_site_file
+from viewer.site_data.site_file.journal import one_step
+from viewer.state.folder_history import FileStep, content_of
 from viewer.state.jobs import Job, Outcome, Progress, Step
 from viewer.state.notifier import Notifier
 from viewer.state.session import Session
@@ -46,6 +47,19 @@ class NewlySettled:
     string: str
     first_time: bool
     """No earlier confirmation of the same trace: a finding and a repair are to be added."""
+
+    @property
+    def label(self) -> str:
+        """The step in words, for undo."""
+        return f"Finding on {self.combiner} {self.string}".rstrip()
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a job has read, and the step of the folder's history that it made."""
+
+    confirmations: tuple[Confirmation, ...]
+    step: FileStep | None = None
 
 
 class SettledFindings:
@@ -123,18 +137,20 @@ class SettledFindings:
 
     def _start(self, path: Path, new: NewlySettled | None) -> None:
         title = "Settled findings" if new is None else "Keeping the finding"
-        job = Job(title, lambda: _steps(path, new), lambda found: self._take(path, new, found))
+        job: Job = Job(title, lambda: _steps(path, new), lambda found: self._take(path, new, found))
         job.outcome.changed.connect(self._ended)
         self._session.jobs.start(job)
 
-    def _take(self, path: Path, new: NewlySettled | None, found: Sequence[list[Any]]) -> None:
+    def _take(self, path: Path, new: NewlySettled | None, found: Sequence[Found]) -> None:
         if path != self._session.folder:
             return
-        self.by_trace = {one.trace: one for one in found[-1]}
+        self.by_trace = {one.trace: one for one in found[-1].confirmations}
         if new is not None:
-            self._session.message.value = f"Finding on {new.combiner} {new.string} kept."
+            self._session.message.value = f"{new.label} kept."
             if path.is_file():
                 self._session.notes.show(path)
+        if found[-1].step is not None:
+            self._session.history.did(found[-1].step)
         self.changed.notify()
 
     def _ended(self, outcome: Outcome) -> None:
@@ -148,14 +164,21 @@ def _steps(path: Path, new: NewlySettled | None) -> Iterator[Step]:
         with open_site_file(path) as site_file:
             if new is not None:
                 _keep(site_file, new)
-            kept = _kept(site_file)
+            found = Found(tuple(_kept(site_file)))
     else:
-        kept = [Confirmation.from_dict(one) for one in read_confirmations_file(path)]
-        if new is not None:
-            rest = [one for one in kept if one.trace != new.confirmation.trace]
-            kept = [*rest, new.confirmation]
-            write_confirmations_file(path, [one.as_dict() for one in kept])
-    yield Step(Progress(1, 1, path.name), kept)
+        found = _in_folder(path, new)
+    yield Step(Progress(1, 1, path.name), found)
+
+
+def _in_folder(path: Path, new: NewlySettled | None) -> Found:
+    kept = [Confirmation.from_dict(one) for one in read_confirmations_file(path)]
+    if new is None:
+        return Found(tuple(kept))
+    file = path / FILE_NAME
+    before = content_of(file)
+    kept = [*(one for one in kept if one.trace != new.confirmation.trace), new.confirmation]
+    write_confirmations_file(path, [one.as_dict() for one in kept])
+    return Found(tuple(kept), FileStep(new.label, file, before, content_of(file)))
 
 
 def _kept(site_file: SiteFile) -> list[Confirmation]:
@@ -167,15 +190,16 @@ def _kept(site_file: SiteFile) -> list[Confirmation]:
 
 def _keep(site_file: SiteFile, new: NewlySettled) -> None:
     one = new.confirmation
-    write_settings(site_file, {PREFIX + one.trace: one.as_dict()})
-    if not new.first_time:
-        return
-    about = About(string_id=string_id(site_file, new.combiner, new.string))
-    number = add_finding(site_file, about, in_words(one), one.confirmed, one.author)
-    if one.action:
-        repair = Repair(new.combiner, new.string, date.today(), in_words(one))
-        add_repair(site_file, repair, number, one.author)
-        close_finding(site_file, number)
+    with one_step(site_file, new.label):
+        write_settings(site_file, {PREFIX + one.trace: one.as_dict()})
+        if not new.first_time:
+            return
+        about = About(string_id=string_id(site_file, new.combiner, new.string))
+        number = add_finding(site_file, about, in_words(one), one.confirmed, one.author)
+        if one.action:
+            repair = Repair(new.combiner, new.string, date.today(), in_words(one))
+            add_repair(site_file, repair, number, one.author)
+            close_finding(site_file, number)
 
 
 def in_words(one: Confirmation) -> str:

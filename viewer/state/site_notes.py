@@ -87,6 +87,11 @@ class SiteNotes:
         if path is not None:
             self._do("Notes", _nothing)
 
+    def renew(self, *_: object) -> None:
+        """Read them again: something else has made a step in the site file."""
+        if self.path is not None:
+            self._do("Notes", _nothing)
+
     def add(self, entry: NewEntry) -> None:
         """Store what was typed."""
         self._do(KINDS[entry.kind], lambda site_file: _add(site_file, entry))

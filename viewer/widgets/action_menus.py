@@ -50,6 +50,7 @@ class ActionSet(QObject):
             session.settings.changed,
             session.loaded,
             session.notes.changed,
+            session.history.changed,
             choices.visit.changed,
             choices.form.changed,
             choices.grid_reference.changed,
@@ -83,6 +84,8 @@ class ActionSet(QObject):
             self.qt[name].setEnabled(one.enabled(self._session))
             if one.checked is not None:
                 self.qt[name].setChecked(one.checked(self._session))
+            if one.named is not None:
+                self.qt[name].setText(one.named(self._session))
 
     def _dress(self, *_: object) -> None:
         colour = self._look.theme.value.text

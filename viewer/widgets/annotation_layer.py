@@ -1,5 +1,6 @@
 """Marks on the curve canvas: draws them, and lets the mouse and the keys make and change them."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import pyqtgraph as pg
@@ -195,9 +196,9 @@ class AnnotationLayer(QObject):
         marks = self._session.marks
         chosen = marks.chosen.value is not None
         if event.matches(QKeySequence.StandardKey.Undo):
-            act = marks.undo
+            act: Callable[[], object] = self._session.undo
         elif event.matches(QKeySequence.StandardKey.Redo):
-            act = marks.redo
+            act = self._session.redo
         elif event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace) and chosen:
             act = marks.remove
         elif event.key() == Qt.Key.Key_Escape and (chosen or marks.tool.value is not None):

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 
 from viewer.site_data.datasheet import TECHNOLOGIES, Datasheet
 from viewer.site_data.module_library import module_count, module_named, search_modules
+from viewer.site_data.site_toml import FILE_NAME
 from viewer.state.datasheet_entry import (
     COUNTS,
     NUMBERS,
@@ -239,7 +240,11 @@ class DatasheetPane(QWidget):
         if folder is None or not self._check_usable():
             return
         try:
-            self._session.message.value = add_module(folder, self.entered(), self._session.layout)
+            self._session.message.value = self._session.history.change_file(
+                f"Module {self.entered().key} in site.toml",
+                folder / FILE_NAME,
+                lambda: add_module(folder, self.entered(), self._session.layout),
+            )
         except (OSError, ValueError) as problem:
             self._session.message.value = str(problem)
             return
@@ -251,8 +256,12 @@ class DatasheetPane(QWidget):
         if folder is None or not self._check_usable():
             return
         try:
-            self._session.message.value = describe_traces(
-                folder, self._session.results, self.entered(), self.in_series.value()
+            self._session.message.value = self._session.history.change_file(
+                "site.toml made",
+                folder / FILE_NAME,
+                lambda: describe_traces(
+                    folder, self._session.results, self.entered(), self.in_series.value()
+                ),
             )
         except (OSError, ValueError) as problem:
             self._session.message.value = str(problem)

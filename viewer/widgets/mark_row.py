@@ -20,6 +20,7 @@ TIPS: dict[str, str] = {
 class MarkRow(QWidget):
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._session = session
         self._marks = session.marks
         self.tools: dict[str, QToolButton] = {}
         row = QHBoxLayout(self)
@@ -38,16 +39,28 @@ class MarkRow(QWidget):
         self.words.editingFinished.connect(self._said)
         row.addWidget(self.words, 1)
         self.delete = self._button("Delete", "Delete the chosen mark (Del)")
-        self.undo = self._button("Undo", "Take back the last step on a plot (Ctrl+Z on the plot)")
-        self.redo = self._button("Redo", "Do it again")
+        self.undo = self._button("Undo", "")
+        self.redo = self._button("Redo", "")
         self.delete.clicked.connect(lambda: self._marks.remove())
-        self.undo.clicked.connect(lambda: self._marks.undo())
-        self.redo.clicked.connect(lambda: self._marks.redo())
+        self.undo.clicked.connect(session.undo)
+        self.redo.clicked.connect(session.redo)
         for button in (self.delete, self.undo, self.redo):
             row.addWidget(button)
         for notifier in (self._marks.changed, self._marks.chosen.changed, self._marks.tool.changed):
             follow(self, notifier, self.refresh)
+        for notifier in (session.history.changed, session.notes.changed):
+            follow(self, notifier, self._name_steps)
+        self._name_steps()
         self.refresh()
+
+    def _name_steps(self, *_: object) -> None:
+        """What undo and redo would do, whatever was done last."""
+        for button, label, words in (
+            (self.undo, self._session.undo_label, "Take back"),
+            (self.redo, self._session.redo_label, "Do again"),
+        ):
+            button.setEnabled(label is not None)
+            button.setToolTip(f"{words}: {label}" if label else "")
 
     def _button(self, text: str, tip: str) -> QToolButton:
         button = QToolButton(self)

@@ -51,9 +51,14 @@ class NotesPane(QWidget):
         self.text.returnPressed.connect(self.store)
         self.close_it.clicked.connect(self._close_finding)
         self.table.itemSelectionChanged.connect(self._row_chosen)
-        self.undo.clicked.connect(session.notes.undo)
-        self.redo.clicked.connect(session.notes.redo)
-        for notifier in (session.opened, session.loaded, session.notes.changed):
+        self.undo.clicked.connect(session.undo)
+        self.redo.clicked.connect(session.redo)
+        for notifier in (
+            session.opened,
+            session.loaded,
+            session.notes.changed,
+            session.history.changed,
+        ):
             follow(self, notifier, self.refill)
         follow(self, session.selection.changed, self.refill)
         self._kind_changed()
@@ -113,10 +118,11 @@ class NotesPane(QWidget):
         may_write = kept is not None and not kept.read_only
         self.add.setEnabled(may_write and place is not None)
         self.text.setEnabled(may_write and place is not None)
-        self.undo.setEnabled(kept is not None and kept.undo is not None)
-        self.redo.setEnabled(kept is not None and kept.redo is not None)
-        self.undo.setToolTip(f"Take back: {kept.undo}" if kept and kept.undo else "")
-        self.redo.setToolTip(f"Do again: {kept.redo}" if kept and kept.redo else "")
+        undo, redo = self._session.undo_label, self._session.redo_label
+        self.undo.setEnabled(undo is not None)
+        self.redo.setEnabled(redo is not None)
+        self.undo.setToolTip(f"Take back: {undo}" if undo else "")
+        self.redo.setToolTip(f"Do again: {redo}" if redo else "")
         self.title.setText(self._title(place))
         if kept is None:
             self._show(())

@@ -43,6 +43,7 @@ class SettleRow(QWidget):
         for notifier, method in (
             (session.opened, self._read),
             (session.notes.changed, self._notes_changed),
+            (session.history.turned, self._read),
             (session.selection.changed, self.refill),
             (session.arrived, self.refill),
             (self.settled.changed, self.refill),

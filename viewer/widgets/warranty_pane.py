@@ -75,6 +75,7 @@ class WarrantyPane(YearsWidget):
             (session.loaded, self.want),
             (session.years.changed, self.found_changed),
             (session.years.terms.changed, self.refill),
+            (session.years.terms.changed, self.show_terms),
         ):
             follow(self, notifier, method)
         self.site_changed()

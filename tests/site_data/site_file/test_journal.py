@@ -27,6 +27,7 @@ from viewer.site_data.site_file.journal import (
     RowChange,
     change,
     change_row,
+    one_step,
     operations,
     redo,
     remove_row,
@@ -109,6 +110,42 @@ def test_a_group_of_changes_is_one_step(site_file: SiteFile) -> None:
     undo(site_file)
     assert rows(site_file, "visits", "is_baseline") == [(1,)]
     assert rows(site_file, "traces", "note")[1] == (second,)
+
+
+def test_what_is_done_inside_one_step_goes_back_at_once(site_file: SiteFile) -> None:
+    before = len(operations(site_file))
+    with one_step(site_file, "Finding on A"):
+        write_settings(site_file, {"a": 1})
+        number = add_finding(site_file, About(), "dead cell")
+        close_finding(site_file, number)
+    assert [one.label for one in operations(site_file)[before:]] == ["Finding on A"]
+    assert rows(site_file, "findings", "status") == [("closed",)]
+    assert undo(site_file) == "Finding on A"
+    assert rows(site_file, "findings") == []
+    assert read_settings(site_file) == {}
+    assert redo(site_file) == "Finding on A"
+    assert rows(site_file, "findings", "id, status") == [(number, "closed")]
+
+
+def test_one_step_is_stored_whole_or_not_at_all(site_file: SiteFile) -> None:
+    before = operations(site_file)
+
+    def note_and_fail() -> None:
+        with one_step(site_file, "Finding"):
+            add_note(site_file, About(), "loose clamp")
+            close_finding(site_file, 999)
+
+    with pytest.raises(SiteFileError, match="no finding"):
+        note_and_fail()
+    assert operations(site_file) == before
+    assert rows(site_file, "notes") == []
+
+
+def test_one_step_without_changes_leaves_no_entry(site_file: SiteFile) -> None:
+    before = operations(site_file)
+    with one_step(site_file, "Nothing"):
+        pass
+    assert operations(site_file) == before
 
 
 def test_measured_data_are_out_of_reach(site_file: SiteFile) -> None:

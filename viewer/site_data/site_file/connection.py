@@ -44,10 +44,14 @@ class SiteFile:
     def writing(self) -> Iterator[sqlite3.Connection]:
         """One transaction: all of the block is stored, or nothing of it.
 
+        Inside another such block it is part of that one.
         When the block ends without an error the changes are on the disk (fsync), not only
         handed to the operating system. Raises SiteFileError.
         """
         with told_plainly(self.path):
+            if self.connection.in_transaction:
+                yield self.connection
+                return
             self.connection.execute("BEGIN IMMEDIATE")
             try:
                 yield self.connection

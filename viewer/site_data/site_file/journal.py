@@ -7,7 +7,8 @@ refused with a sentence.
 
 import json
 import sqlite3
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -104,6 +105,21 @@ def record(connection: sqlite3.Connection, label: str, changes: Sequence[RowChan
         "INSERT INTO journal (made_at, label, changes) VALUES (?, ?, ?)",
         (utc_now(), label, json.dumps([asdict(one) for one in changes])),
     )
+
+
+@contextmanager
+def one_step(site_file: SiteFile, label: str) -> Iterator[None]:
+    """All changes made inside become one operation, stored together or not at all."""
+    with site_file.writing() as connection:
+        (last,) = connection.execute("SELECT coalesce(max(id), 0) FROM journal").fetchone()
+        yield
+        rows = connection.execute(
+            "SELECT changes FROM journal WHERE id > ? ORDER BY id", (last,)
+        ).fetchall()
+        changes = [RowChange(**one) for (text,) in rows for one in json.loads(text)]
+        if changes:
+            connection.execute("DELETE FROM journal WHERE id > ?", (last,))
+            record(connection, label, changes)
 
 
 def operations(site_file: SiteFile) -> list[Operation]:

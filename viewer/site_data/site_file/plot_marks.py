@@ -78,29 +78,6 @@ def remove_plot_mark(site_file: SiteFile, number: int, label: str) -> None:
     journal.remove_row(site_file, f"{LABEL}: {label}", TABLE, number)
 
 
-def undo_plot_mark(site_file: SiteFile) -> str | None:
-    """Take back the last step if it was one of marks; its label. Raises SiteFileError if not."""
-    done = [one for one in journal.operations(site_file) if one.state == "done"]
-    return _own_step(site_file, done[-1:], "undo") and journal.undo(site_file)
-
-
-def redo_plot_mark(site_file: SiteFile) -> str | None:
-    """Do again the step taken back last, under the same rule."""
-    undone = [one for one in journal.operations(site_file) if one.state == "undone"]
-    return _own_step(site_file, undone[:1], "redo") and journal.redo(site_file)
-
-
-def _own_step(site_file: SiteFile, steps: list[journal.Operation], word: str) -> str | None:
-    if not steps:
-        return None
-    if not steps[0].label.startswith(LABEL):
-        raise SiteFileError(
-            f'{site_file.path.name}: the step to {word} is "{steps[0].label}", which was not made '
-            f"on a plot; use `curvewright site` for it."
-        )
-    return steps[0].label
-
-
 def _columns(mark: Mapping[str, Any]) -> dict[str, Any]:
     return {
         "kind": mark["kind"],
