@@ -20,9 +20,10 @@ from viewer.state.lesson import Lesson
 from viewer.state.lesson_strings import LessonString
 from viewer.state.session import Session
 from viewer.state.settings import Settings
+from viewer.widgets.house_style import dress
 from viewer.widgets.knob_slider import KnobSlider
 from viewer.widgets.lesson_pane import LessonPane
-from viewer.widgets.theme import Look, dress
+from viewer.widgets.theme import Look
 
 TARGET = 16.0
 MODULES = 28

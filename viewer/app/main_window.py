@@ -30,10 +30,12 @@ from viewer.widgets.binding import follow
 from viewer.widgets.command_finder import CommandFinder
 from viewer.widgets.curve_plot import CurvePlot
 from viewer.widgets.dropped_paths import local_paths
+from viewer.widgets.focus_ring import FocusRing
 from viewer.widgets.help_pane import HelpPane
+from viewer.widgets.house_style import dress
 from viewer.widgets.icons import icon
 from viewer.widgets.start_page import StartPage
-from viewer.widgets.theme import Look, dress
+from viewer.widgets.theme import Look
 from viewer.widgets.work_strip import WorkStrip
 
 MENUS: tuple[str, ...] = ("&File", "&Strings", "&Curves", "&View", "&Help")
@@ -87,6 +89,9 @@ class MainWindow(QMainWindow):
         ):
             follow(self, notifier, method)
         self.lesson.left.connect(self._show_what_is_open)
+        application = QApplication.instance()
+        assert isinstance(application, QApplication)
+        self.focus_ring = FocusRing(application, self)
         self._dress()
         self._show_what_is_open()
         self.docks.default_layout()

@@ -10,7 +10,7 @@ from viewer.state.lesson_pair import LessonPair
 from viewer.state.scenario_words import LOOKS, looks_of
 from viewer.widgets.binding import fill_choices, follow
 from viewer.widgets.lesson_plot import EXPECTED, LessonPlot, ShownCurve
-from viewer.widgets.lesson_size import LessonSize
+from viewer.widgets.lesson_size import LessonSize, heading_font
 from viewer.widgets.scenario_knobs import ScenarioKnobs
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 
@@ -108,7 +108,7 @@ class LessonCompare(QWidget):
             grid.addWidget(side, 0, side.side + 1)
         for row, question in enumerate(self.sides[0].answers, start=1):
             label = answer_cell(question)
-            label.setObjectName("heading")
+            label.setFont(heading_font())
             self._questions.append(label)
             grid.addWidget(label, row, 0)
             for side in self.sides:

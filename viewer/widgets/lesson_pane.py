@@ -58,6 +58,7 @@ class LessonPane(QWidget):
         self.present = QPushButton("Presentation", self)
         self.save = QPushButton("Save as traces…", self)
         self.back = QPushButton("Leave the lesson", self)
+        self._save_dialog: SaveVisitDialog | None = None
         self._lay_out()
         self.present.toggled.connect(self.set_big)
         self.save.clicked.connect(self.ask_save)
@@ -98,7 +99,7 @@ class LessonPane(QWidget):
         big = self.lesson.big.value
         self.present.setChecked(big)
         self._escape.setEnabled(big)
-        self.setStyleSheet(self.size_of_letters.sheet())
+        self.setFont(self.size_of_letters.font())
         self.save.setVisible(not big)
         self.back.setVisible(not big)
 
@@ -125,11 +126,18 @@ class LessonPane(QWidget):
         self.lesson.big.value = False
 
     def ask_save(self) -> None:
-        dialog = SaveVisitDialog(self.lesson, self)
-        if not dialog.exec():
-            return
+        """The dialog stays beside the lesson, which can be set further meanwhile."""
+        if self._save_dialog is None:
+            self._save_dialog = SaveVisitDialog(self.lesson, self)
+            self._save_dialog.accepted.connect(self._choose_folder)
+        self._save_dialog.show()
+        self._save_dialog.raise_()
+        self._save_dialog.activateWindow()
+
+    def _choose_folder(self) -> None:
+        assert self._save_dialog is not None
         chosen = QFileDialog.getExistingDirectory(
             self, "Folder in which to make the visit's folder", str(Path.home())
         )
         if chosen:
-            self._session.message.value = dialog.save(Path(chosen))
+            self._session.message.value = self._save_dialog.save(Path(chosen))

@@ -25,8 +25,9 @@ class LessonSize:
         font.setPointSizeF(font.pointSizeF() * self.scale * factor)
         return font
 
-    def sheet(self) -> str:
-        """What a style sheet must say, since the application's own keeps fonts from children."""
-        points = self.font().pointSizeF()
-        all_big = f"* {{ font-size: {points:.1f}pt; }}" if self.big.value else ""
-        return f"{all_big} QLabel#heading {{ font-weight: bold; }}"
+
+def heading_font() -> QFont:
+    """Bold, and in all else like the letters of what surrounds it."""
+    font = QFont()
+    font.setBold(True)
+    return font

@@ -21,7 +21,7 @@ from viewer.state.quiz import Quiz
 from viewer.state.session import Session
 from viewer.widgets.binding import follow
 from viewer.widgets.lesson_plot import EXPECTED, LessonPlot, ShownCurve
-from viewer.widgets.lesson_size import LessonSize
+from viewer.widgets.lesson_size import LessonSize, heading_font
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 
 COLUMN_WIDTH = 380
@@ -72,7 +72,7 @@ class QuizPane(QWidget):
         form.addRow("Seed", self.seed)
         form.addRow("Names to choose from", self.count)
         for label in (self.title, self.verdict):
-            label.setObjectName("heading")
+            label.setFont(heading_font())
         for label in (self.title, self.verdict, self.reasons, self.score):
             label.setWordWrap(True)
             label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QGuiApplication, QPalette
-from PySide6.QtWidgets import QApplication
 
 from viewer.state.notifier import Value
 from viewer.state.settings import Settings
@@ -114,60 +113,54 @@ class Look(QObject):
 def palette(theme: Theme) -> QPalette:
     """The theme as Qt's palette."""
     roles = QPalette.ColorRole
-    colours = {
-        roles.Window: theme.window,
-        roles.WindowText: theme.text,
-        roles.Base: theme.base,
-        roles.AlternateBase: theme.window,
-        roles.Text: theme.text,
-        roles.PlaceholderText: theme.subtle,
-        roles.Button: theme.raised,
-        roles.ButtonText: theme.text,
-        roles.ToolTipBase: theme.raised,
-        roles.ToolTipText: theme.text,
-        roles.Highlight: theme.accent,
-        roles.HighlightedText: theme.on_accent,
-        roles.Link: theme.accent,
-        roles.Mid: theme.line,
-    }
-    made = QPalette()
+    made = QPalette(QColor(theme.raised), QColor(theme.window))
+    return _coloured(
+        made,
+        {
+            roles.Window: theme.window,
+            roles.WindowText: theme.text,
+            roles.Base: theme.base,
+            roles.AlternateBase: theme.window,
+            roles.Text: theme.text,
+            roles.PlaceholderText: theme.subtle,
+            roles.Button: theme.raised,
+            roles.ButtonText: theme.text,
+            roles.ToolTipBase: theme.raised,
+            roles.ToolTipText: theme.text,
+            roles.Highlight: theme.accent,
+            roles.HighlightedText: theme.on_accent,
+            roles.Accent: theme.accent,
+            roles.Link: theme.accent,
+            roles.LinkVisited: theme.accent,
+            roles.Mid: theme.line,
+        },
+    )
+
+
+def rows_palette(theme: Theme) -> QPalette:
+    """For lists and tables: what is selected keeps the colours of its text and its marks."""
+    roles = QPalette.ColorRole
+    return _coloured(
+        palette(theme), {roles.Highlight: theme.selected, roles.HighlightedText: theme.text}
+    )
+
+
+def grid_palette(theme: Theme) -> QPalette:
+    """For tables: Fusion rules them with the window's colour darkened to 100/120 of its value."""
+    return _coloured(
+        rows_palette(theme),
+        {QPalette.ColorRole.Window: QColor(theme.grid_line).lighter(120).name()},
+    )
+
+
+def _coloured(made: QPalette, colours: dict[QPalette.ColorRole, str]) -> QPalette:
+    roles = QPalette.ColorRole
     for role, colour in colours.items():
         made.setColor(role, QColor(colour))
+    subtle = made.color(roles.PlaceholderText)
     for role in (roles.Text, roles.ButtonText, roles.WindowText):
-        made.setColor(QPalette.ColorGroup.Disabled, role, QColor(theme.subtle))
+        made.setColor(QPalette.ColorGroup.Disabled, role, subtle)
     return made
-
-
-def style_sheet(theme: Theme) -> str:
-    """What a palette cannot say: docks, headers, selections, focus."""
-    return f"""
-    QDockWidget::title {{ background: {theme.raised}; padding: {SMALL}px {MEDIUM}px; }}
-    QHeaderView::section {{ background: {theme.raised}; color: {theme.text}; border: none;
-        border-right: 1px solid {theme.line}; border-bottom: 1px solid {theme.line};
-        padding: {TIGHT}px {SMALL}px; }}
-    QTableView {{ gridline-color: {theme.grid_line}; border: 1px solid {theme.line};
-        selection-background-color: {theme.selected}; selection-color: {theme.text}; }}
-    QTableView:focus, QLineEdit:focus, QComboBox:focus, QListView:focus, QTextBrowser:focus
-        {{ border: 2px solid {theme.accent}; }}
-    QToolButton:focus, QPushButton:focus {{ border: 2px solid {theme.accent};
-        border-radius: 3px; }}
-    QToolButton:checked {{ background: {theme.selected}; border: 1px solid {theme.accent};
-        border-radius: 3px; padding: 2px 5px; }}
-    QMainWindow::separator {{ background: {theme.line}; width: 3px; height: 3px; }}
-    QStatusBar::item {{ border: none; }}
-    QToolTip {{ background: {theme.raised}; color: {theme.text}; border: 1px solid {theme.line}; }}
-    """
-
-
-def dress(application: QApplication, theme: Theme) -> None:
-    """Give the whole application the theme."""
-    sheet = style_sheet(theme)
-    if application.styleSheet() == sheet:
-        return
-    if application.style().name() != "fusion" and not application.styleSheet():
-        application.setStyle("Fusion")
-    application.setPalette(palette(theme))
-    application.setStyleSheet(sheet)
 
 
 def figures_font() -> QFont:
