@@ -1,39 +1,98 @@
 """Several processes give what one gives."""
 
 import multiprocessing
+import shutil
 import time
+from pathlib import Path
 
 import pytest
 
-from viewer.analysis.batch import analyze_traces, combiner_groups
-from viewer.reading.open_source import open_source
+from viewer.analysis.trace_result import TraceResult
 from viewer.reports.result_json import json_line
-from viewer.site_data.iv_trace import Trace
+from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.resource_folder import example_folder
 from viewer.state import worker_processes
-from viewer.state.worker_processes import analysis_workers
+from viewer.state.jobs import Progress
+from viewer.state.site_import import import_steps
+from viewer.state.visit_opening import open_site
+
+Told = tuple[list[str], list[Unreadable], list[Progress]]
 
 
-def test_same_results_in_processes(monkeypatch: pytest.MonkeyPatch) -> None:
-    opened = open_source(example_folder())
-    read = [one for source in opened.sources for one in opened.read(source)]
-    groups = combiner_groups(one for one in read if isinstance(one, Trace))
-    here = sorted(json_line(x) for part in analyze_traces(groups, opened.layout) for x in part)
+def _told(path: Path) -> Told:
+    """Results in order of their traces, unreadable files as they came, and all progress."""
+    results: list[TraceResult] = []
+    unreadable: list[Unreadable] = []
+    steps: list[Progress] = []
+    for progress, arrival in open_site(path):
+        steps.append(progress)
+        results += arrival.results
+        unreadable += arrival.unreadable
+    return sorted(map(json_line, results)), unreadable, steps
+
+
+@pytest.fixture
+def processes(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(worker_processes, "WORTH_STARTING", 1)
+    monkeypatch.setattr(worker_processes, "READ_AT_ONCE", 7)
     monkeypatch.setattr(worker_processes, "_usable_cores", lambda: 2)
-    with analysis_workers(opened.layout, expected=len(groups)) as analyse:
-        there = sorted(json_line(x) for part in analyse(groups) for x in part)
-    assert there == here
 
 
-def test_giving_up_ends_the_processes(monkeypatch: pytest.MonkeyPatch) -> None:
-    opened = open_source(example_folder())
-    read = [one for source in opened.sources for one in opened.read(source)]
-    groups = combiner_groups(one for one in read if isinstance(one, Trace))
-    monkeypatch.setattr(worker_processes, "WORTH_STARTING", 1)
-    monkeypatch.setattr(worker_processes, "_usable_cores", lambda: 2)
-    with analysis_workers(opened.layout, expected=len(groups)) as analyse:
-        assert next(iter(analyse(groups * 4)))
+@pytest.fixture
+def mixed_site(tmp_path: Path) -> Path:
+    """The example's traces and three files that cannot be read, one of them in the middle."""
+    folder = tmp_path / "site"
+    shutil.copytree(example_folder(), folder)
+    places = sorted(path.parent for path in folder.rglob("*.csv"))
+    for place in (places[0], places[len(places) // 2], places[-1]):
+        (place / "A broken one.csv").write_text("voltage,current\n1,2\n", encoding="utf-8")
+    return folder
+
+
+def test_a_folder(mixed_site: Path, request: pytest.FixtureRequest) -> None:
+    here = _told(mixed_site)
+    request.getfixturevalue("processes")
+    there = _told(mixed_site)
+    assert there[0] == here[0]
+    assert there[1] == here[1]
+    assert len(there[1]) >= 3
+    for text in ("reading", "comparing"):
+        done = [one.done for one in there[2] if one.text == text]
+        assert done == sorted(done)
+        assert done[-1] == max(one.done for one in here[2] if one.text == text)
+
+
+def test_a_site_file(tmp_path: Path, request: pytest.FixtureRequest) -> None:
+    path = tmp_path / "example.curvewright"
+    assert list(import_steps(example_folder(), path))
+    here = _told(path)
+    request.getfixturevalue("processes")
+    there = _told(path)
+    assert there[0] == here[0]
+    assert len(there[0]) > 50
+
+
+@pytest.mark.usefixtures("processes")
+def test_a_file_changed_between_reading_and_comparing(mixed_site: Path) -> None:
+    """Nothing is lost in silence: every trace that was read is a result or told of."""
+    steps = open_site(mixed_site)
+    results: list[str] = []
+    gone: list[Unreadable] = []
+    for progress, arrival in steps:
+        if progress.text == "reading" and progress.done == progress.total:
+            for path in mixed_site.rglob("*.csv"):
+                path.write_text("", encoding="utf-8")
+        results += [one.trace.source for one in arrival.results]
+        gone += arrival.unreadable
+    files = {path.relative_to(mixed_site).as_posix() for path in mixed_site.rglob("*.csv")}
+    assert {*results, *(one.source for one in gone)} == files
+
+
+@pytest.mark.usefixtures("processes")
+def test_giving_up_ends_the_processes() -> None:
+    steps = open_site(example_folder())
+    assert any(arrival.results for _, arrival in steps)
+    steps.close()  # type: ignore[attr-defined]
     assert not multiprocessing.active_children() or _gone_within(20)
 
 

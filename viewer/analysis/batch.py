@@ -2,26 +2,37 @@
 
 import logging
 from collections.abc import Iterable, Iterator, Sequence
+from typing import Protocol, TypeVar
 
 from viewer.analysis.comparison import AnalysisInputs, compare_groups
 from viewer.analysis.site_models import SiteModels, site_models
 from viewer.analysis.trace_result import TraceResult
 from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.site_data.site_layout import SiteLayout
-from viewer.site_data.visit_grouping import group_visits
+from viewer.site_data.visit_grouping import Dated, group_visits
 
 log = logging.getLogger(__name__)
 
 Group = tuple[Trace, ...]
 
+
+class Grouped(Dated, Protocol):
+    """What decides which traces may know of each other: a trace's, or its place-holder's."""
+
+    @property
+    def combiner(self) -> str | None: ...
+
+
+One = TypeVar("One", bound=Grouped)
+
 TRACES_AT_ONCE = 150
 """Enough to make arrays worth while, few enough to show progress."""
 
 
-def combiner_groups(traces: Iterable[Trace]) -> list[Group]:
+def combiner_groups(traces: Iterable[One]) -> list[tuple[One, ...]]:
     """Traces that may know of each other: of one combiner, on one visit, in order of source."""
     everything = list(traces)
-    groups: dict[tuple[int, str], list[Trace]] = {}
+    groups: dict[tuple[int, str], list[One]] = {}
     for number, visit in enumerate(group_visits(everything)):
         for place in visit.members:
             trace = everything[place]
@@ -29,9 +40,9 @@ def combiner_groups(traces: Iterable[Trace]) -> list[Group]:
     return [tuple(groups[key]) for key in sorted(groups)]
 
 
-def chunks(groups: Iterable[Group]) -> Iterator[list[Group]]:
+def chunks(groups: Iterable[tuple[One, ...]]) -> Iterator[list[tuple[One, ...]]]:
     """Whole groups, taken together until they hold about TRACES_AT_ONCE traces."""
-    gathered: list[Group] = []
+    gathered: list[tuple[One, ...]] = []
     for group in groups:
         gathered.append(group)
         if sum(map(len, gathered)) >= TRACES_AT_ONCE:

@@ -12,6 +12,8 @@ from viewer.site_data.site_file.connection import looks_like_site_file
 from viewer.site_data.site_file.stored_visits import read_stored_visits
 from viewer.site_data.site_layout import SiteLayout
 
+Read = Callable[[str], tuple[Trace | Unreadable, ...]]
+
 
 @dataclass(frozen=True)
 class OpenedSource:
@@ -22,16 +24,19 @@ class OpenedSource:
 
     layout: SiteLayout
     sources: tuple[str, ...]
-    read: Callable[[str], tuple[Trace | Unreadable, ...]]
+    read: Read
     problems: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
     repairs: tuple[Repair, ...] = ()
     """What a site file says was mended; a folder says nothing of it."""
+    readable_elsewhere: bool = False
+    """Whether `read` may be handed to another process."""
 
 
-def open_source(path: str | Path) -> OpenedSource:
+def open_source(path: str | Path, listed: Callable[[int], object] = lambda _: None) -> OpenedSource:
     """Opens a visit folder or a site file.
 
+    listed: told the number of a folder's files before its site.toml is read.
     Raises FolderError or SiteFileError (both ValueErrors) with one sentence.
     """
     if Path(path).is_file() and looks_like_site_file(Path(path)):
@@ -42,11 +47,12 @@ def open_source(path: str | Path) -> OpenedSource:
             lambda source: (stored.contents[source],),
             repairs=stored.repairs,
         )
-    folder = open_visit_folder(path)
+    folder = open_visit_folder(path, listed)
     return OpenedSource(
         folder.layout,
         folder.sources,
         partial(read_source, folder),
         folder.problems,
         folder.remarks,
+        readable_elsewhere=True,
     )

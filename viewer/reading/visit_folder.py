@@ -7,6 +7,7 @@ A folder without a site.toml is still readable: its traces are shown and get key
 what needs a datasheet is missing. So is one whose site.toml is wrong.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -42,8 +43,13 @@ class VisitFolder:
     recipe: Recipe | None = None
 
 
-def open_visit_folder(path: str | Path) -> VisitFolder:
-    """Lists the folder's traces and reads its site.toml. Raises FolderError."""
+def open_visit_folder(
+    path: str | Path, listed: Callable[[int], object] = lambda _: None
+) -> VisitFolder:
+    """Lists the folder's traces and reads its site.toml. Raises FolderError.
+
+    listed: told the number of files before site.toml, which takes longest, is read.
+    """
     folder = Path(path)
     if not folder.exists():
         raise FolderError(f"There is no folder {path}.")
@@ -56,6 +62,7 @@ def open_visit_folder(path: str | Path) -> VisitFolder:
             f"{path} holds no trace files ({', '.join(TRACE_SUFFIXES)}), "
             "neither itself nor in its subfolders."
         )
+    listed(len(sources))
     recipe, problems = _recipe(folder)
     if not site_toml.is_file():
         layout = SiteLayout(folder.resolve().name, {}, ())

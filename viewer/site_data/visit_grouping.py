@@ -4,13 +4,22 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-
-from viewer.site_data.iv_trace import Trace
+from typing import Protocol
 
 LONGEST_PAUSE = timedelta(days=30)
 """A longer pause begins a new visit. Common practice, no source: yearly or half-yearly visits."""
 
 UNDATED = "no date"
+
+
+class Dated(Protocol):
+    """What a visit is told by: a trace's, or what stands for it."""
+
+    @property
+    def source(self) -> str: ...
+
+    @property
+    def measured_at(self) -> datetime | None: ...
 
 
 @dataclass(frozen=True)
@@ -28,7 +37,7 @@ def comparable(moment: datetime) -> datetime:
     return moment if moment.tzinfo is not None else moment.replace(tzinfo=UTC)
 
 
-def group_visits(traces: Sequence[Trace], pause: timedelta = LONGEST_PAUSE) -> list[VisitGroup]:
+def group_visits(traces: Sequence[Dated], pause: timedelta = LONGEST_PAUSE) -> list[VisitGroup]:
     """The visits in order of time, the undated traces last.
 
     A visit is named after the subfolder that holds all of its traces and no other visit's,
@@ -67,7 +76,7 @@ def _own_folder(names: set[str], used: Counter[str]) -> str:
     return name if used[name] == 1 else ""
 
 
-def _dated_group(traces: Sequence[Trace], run: list[int], folder: str) -> VisitGroup:
+def _dated_group(traces: Sequence[Dated], run: list[int], folder: str) -> VisitGroup:
     first, last = traces[run[0]].measured_at, traces[run[-1]].measured_at
     day = first.date().isoformat() if first else UNDATED
     return VisitGroup(folder or day, tuple(run), first, last)

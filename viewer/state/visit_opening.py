@@ -12,10 +12,8 @@ from viewer.site_data.site_file.connection import looks_like_site_file
 from viewer.state.jobs import Progress
 from viewer.state.listed_traces import stored_listing
 from viewer.state.session import Arrival
-from viewer.state.worker_processes import analysis_workers
-
-READ_AT_ONCE = 50
-"""Files between two reports of progress."""
+from viewer.state.worker_processes import Workers
+from viewer.state.worker_tasks import HeldTrace
 
 
 def open_site(
@@ -27,22 +25,21 @@ def open_site(
     """
     if path.is_file() and looks_like_site_file(path):
         yield Progress(0, None, "listing"), listing_arrival(path)
-    opened = open_source(path)
-    total = len(opened.sources)
-    yield (
-        Progress(0, total, "reading"),
-        Arrival(layout=opened.layout, remarks=opened.problems + opened.remarks),
-    )
-    with analysis_workers(opened.layout, total, inputs) as analyse:
-        traces: list[Trace] = []
-        for start in range(0, total, READ_AT_ONCE):
-            sources = opened.sources[start : start + READ_AT_ONCE]
-            read = [one for source in sources for one in opened.read(source)]
-            traces += [one for one in read if isinstance(one, Trace)]
-            unreadable = tuple(one for one in read if isinstance(one, Unreadable))
-            yield Progress(start + len(sources), total, "reading"), Arrival(unreadable=unreadable)
+    with Workers() as workers:
+        opened = open_source(path, workers.expect)
+        total = len(opened.sources)
+        yield (
+            Progress(0, total, "reading"),
+            Arrival(layout=opened.layout, remarks=opened.problems + opened.remarks),
+        )
+        analysis = workers.analysis(opened, inputs)
+        traces: list[Trace | HeldTrace] = []
+        for step in analysis.read():
+            traces += [one for one in step.found if not isinstance(one, Unreadable)]
+            unreadable = tuple(one for one in step.found if isinstance(one, Unreadable))
+            yield Progress(step.done, total, "reading"), Arrival(unreadable=unreadable)
         done = 0
-        for outcomes in analyse(combiner_groups(traces)):
+        for outcomes in analysis.compare(combiner_groups(traces)):
             done += len(outcomes)
             yield (
                 Progress(done, len(traces), "comparing"),

@@ -1,86 +1,164 @@
-"""Large sites are analysed by several processes, each taking a chunk of combiners at a time.
+"""Large sites are read and analysed by several processes, each with a share of the files.
 
 Processes are started afresh ("spawn"), so that a window's threads are not copied into them.
 """
 
 import multiprocessing
 import os
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from contextlib import contextmanager
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from dataclasses import dataclass
+from itertools import chain
 
-from viewer.analysis.batch import Group, analyze_traces, chunks, compare_or_say_why
+from viewer.analysis.batch import analyze_traces, chunks
 from viewer.analysis.comparison import AnalysisInputs
-from viewer.analysis.site_models import SiteModels, site_models
+from viewer.analysis.site_models import site_models
 from viewer.analysis.trace_result import TraceResult
-from viewer.site_data.iv_trace import Unreadable
-from viewer.site_data.site_layout import SiteLayout
+from viewer.reading.open_source import OpenedSource
+from viewer.site_data.iv_trace import Trace, Unreadable
+from viewer.state.result_transport import unpacked
+from viewer.state.shared_work import do_shares, in_parts
+from viewer.state.worker_tasks import Given, HeldTrace, compare, learn, read_files, started
 
 WORTH_STARTING = 1500
 """Traces below which the start of a process costs more than it saves."""
-AHEAD = 2
-"""Chunks waiting for each process: enough to keep it busy, few enough to cancel at once."""
+READ_AT_ONCE = 50
+"""Files between two reports of progress."""
 
+Found = tuple[Trace | HeldTrace | Unreadable, ...]
+"""What reading gives: traces, or what stands for those a worker holds."""
+Chunk = list[tuple[Trace | HeldTrace, ...]]
 Outcomes = tuple[TraceResult | Unreadable, ...]
-Analyse = Callable[[Sequence[Group]], Iterator[Outcomes]]
-
-_given: dict[str, tuple[SiteLayout, SiteModels, AnalysisInputs | None]] = {}
-"""What a worker process was started with; empty in any other process."""
 
 
-@contextmanager
-def analysis_workers(
-    layout: SiteLayout, expected: int, inputs: AnalysisInputs | None = None
-) -> Iterator[Analyse]:
-    """What compares groups of traces, as `analysis.batch.analyze_traces` does.
+@dataclass(frozen=True, eq=False)
+class ReadStep:
+    """`done` files were read so far, and what was found in them since the last step that tells.
 
-    With many traces `expected` it works on all cores, whose processes start at once, while the
-    caller still reads files. Leaving the context stops them once their chunk is done.
+    All that is found comes in order of the files; several processes tell it at the end.
     """
-    cores = _usable_cores()
-    if cores < 2 or expected < WORTH_STARTING:
-        yield lambda groups: analyze_traces(groups, layout, inputs)
-        return
-    pool = ProcessPoolExecutor(
-        cores,
-        mp_context=multiprocessing.get_context("spawn"),
-        initializer=_start,
-        initargs=(layout, site_models(layout.modules), inputs),
-    )
-    try:
-        for _ in range(cores):
-            pool.submit(_started)
-        yield lambda groups: _finished(pool, chunks(groups), AHEAD * cores)
-    finally:
-        pool.shutdown(wait=False, cancel_futures=True)
+
+    done: int
+    found: Found = ()
+
+
+class Workers:
+    """Processes for one opening; leaving the context stops them once their piece is done."""
+
+    def __init__(self) -> None:
+        self._pools: list[ProcessPoolExecutor] = []
+
+    def __enter__(self) -> "Workers":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        for pool in self._pools:
+            pool.shutdown(wait=False, cancel_futures=True)
+
+    def expect(self, traces: int) -> None:
+        """Starts processes at once if there is enough to do, while the caller goes on."""
+        cores = _usable_cores()
+        if cores < 2 or traces < WORTH_STARTING or self._pools:
+            return
+        context = multiprocessing.get_context("spawn")
+        self._pools = [ProcessPoolExecutor(1, context) for _ in range(cores)]
+        for pool in self._pools:
+            pool.submit(started)
+
+    def analysis(
+        self, opened: OpenedSource, inputs: AnalysisInputs | None = None
+    ) -> "AnalysisHere | AnalysisElsewhere":
+        """What reads and compares the traces of an opened source: here, or on all cores."""
+        self.expect(len(opened.sources))
+        if not self._pools:
+            return AnalysisHere(opened, inputs)
+        return AnalysisElsewhere(opened, inputs, self._pools)
+
+
+class AnalysisHere:
+    """Everything in this process, one piece after the other."""
+
+    def __init__(self, opened: OpenedSource, inputs: AnalysisInputs | None) -> None:
+        self._opened = opened
+        self._inputs = inputs
+
+    def read(self) -> Iterator[ReadStep]:
+        sources = self._opened.sources
+        for begin in range(0, len(sources), READ_AT_ONCE):
+            piece = sources[begin : begin + READ_AT_ONCE]
+            found = tuple(one for source in piece for one in self._opened.read(source))
+            yield ReadStep(begin + len(piece), found)
+
+    def compare(self, groups: Chunk) -> Iterator[Outcomes]:
+        """One tuple of outcomes a chunk of groups."""
+        here = [tuple(one for one in group if isinstance(one, Trace)) for group in groups]
+        return analyze_traces(here, self._opened.layout, self._inputs)
+
+
+class AnalysisElsewhere:
+    """Each process reads a run of the files and compares, first of all, the traces it read.
+
+    The chunks are those of `AnalysisHere`, so that the results are the same to the last bit.
+    """
+
+    def __init__(
+        self,
+        opened: OpenedSource,
+        inputs: AnalysisInputs | None,
+        pools: Sequence[ProcessPoolExecutor],
+    ) -> None:
+        self._opened = opened
+        self._pools = pools
+        self._reader_of: dict[str, int] = {}
+        read = opened.read if opened.readable_elsewhere else None
+        given = Given(opened.layout, site_models(opened.layout.modules), inputs, read)
+        self._told = [pool.submit(learn, given) for pool in pools]
+
+    def read(self) -> Iterator[ReadStep]:
+        if not self._opened.readable_elsewhere:
+            yield from AnalysisHere(self._opened, None).read()
+            return
+        for told in self._told:
+            told.result()
+        sources = self._opened.sources
+        pieces = [sources[at : at + READ_AT_ONCE] for at in range(0, len(sources), READ_AT_ONCE)]
+        numbered = in_parts(list(enumerate(pieces)), len(self._pools))
+        found: list[Found] = [()] * len(pieces)
+        done = 0
+        for (number, piece), read in do_shares(numbered, self._begin_reading):
+            found[number] = read
+            done += len(piece)
+            everything = done == len(sources)
+            yield ReadStep(done, tuple(chain.from_iterable(found)) if everything else ())
+
+    def compare(self, groups: Chunk) -> Iterator[Outcomes]:
+        for told in self._told:
+            told.result()
+        pieces = list(chunks(groups))
+        shares: list[list[Chunk]] = [[] for _ in self._pools]
+        for number, piece in enumerate(pieces):
+            shares[self._nearest(piece, len(shares) * number // len(pieces))].append(piece)
+        for _, content in do_shares(shares, self._begin_comparing):
+            yield unpacked(content)
+
+    def _begin_reading(self, worker: int, piece: tuple[int, tuple[str, ...]]) -> Future[Found]:
+        self._reader_of |= dict.fromkeys(piece[1], worker)
+        return self._pools[worker].submit(read_files, piece[1])
+
+    def _begin_comparing(self, worker: int, piece: Chunk) -> Future[bytes]:
+        return self._pools[worker].submit(compare, piece)
+
+    def _nearest(self, piece: Chunk, otherwise: int) -> int:
+        """The worker that holds most of the chunk's traces."""
+        holders = Counter(
+            self._reader_of[one.file]
+            for group in piece
+            for one in group
+            if isinstance(one, HeldTrace)
+        )
+        return holders.most_common(1)[0][0] if holders else otherwise
 
 
 def _usable_cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
-def _finished(
-    pool: ProcessPoolExecutor, work: Iterator[list[Group]], most: int
-) -> Iterator[Outcomes]:
-    under_way: set[Future[Outcomes]] = set()
-    for chunk in work:
-        under_way.add(pool.submit(_compare, chunk))
-        if len(under_way) >= most:
-            done, under_way = wait(under_way, return_when=FIRST_COMPLETED)
-            yield from (future.result() for future in done)
-    while under_way:
-        done, under_way = wait(under_way, return_when=FIRST_COMPLETED)
-        yield from (future.result() for future in done)
-
-
-def _start(layout: SiteLayout, models: SiteModels, inputs: AnalysisInputs | None) -> None:
-    _given["all"] = (layout, models, inputs)
-
-
-def _started() -> bool:
-    """Nothing to do: a process starts when it is first asked for anything."""
-    return bool(_given)
-
-
-def _compare(groups: Sequence[Group]) -> Outcomes:
-    return compare_or_say_why(groups, *_given["all"])
