@@ -1,6 +1,7 @@
 """Desks put the panes of one kind of work on the table and the others away."""
 
 import pytest
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from viewer.app.desks import DESKS
@@ -34,6 +35,34 @@ def test_a_desk_shows_its_panes_alone(window: MainWindow, desk: object) -> None:
     assert shown == set(desk.panes)  # type: ignore[attr-defined]
     ticked = [one.id for one in DESKS if window.actions_by_id.qt[f"desk_{one.id}"].isChecked()]
     assert ticked == [desk.id]  # type: ignore[attr-defined]
+
+
+def test_one_desk_is_ticked_however_it_was_opened(window: MainWindow) -> None:
+    def ticked() -> list[str]:
+        names = [f"desk_{one.id}" for one in DESKS] + ["lesson"]
+        return [name for name in names if window.actions_by_id.qt[name].isChecked()]
+
+    window.desks.open("years")
+    assert ticked() == ["desk_years"]
+    window.lesson.open()
+    assert ticked() == ["lesson"]
+    window.lesson.leave()
+    assert ticked() == ["desk_years"]
+
+
+def test_a_desk_remembers_the_height_its_panes_were_pulled_to(window: MainWindow) -> None:
+    settled = QApplication.processEvents
+    window.desks.open("report")
+    settled()
+    assert window.docks.lower_share() == pytest.approx(0.62, abs=0.01)
+    window.docks.give_lower_share(0.45)
+    settled()
+    window.desks.open("years")
+    settled()
+    assert window.docks.lower_share() == pytest.approx(0.55, abs=0.01)
+    window.desks.open("report")
+    settled()
+    assert window.docks.lower_share() == pytest.approx(0.45, abs=0.01)
 
 
 def test_the_window_begins_with_the_first_desk(window: MainWindow) -> None:

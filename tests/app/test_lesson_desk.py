@@ -59,7 +59,9 @@ def test_what_would_explain_this_opens_the_page(window, session):
     assert window.lesson.pane.explain.said.text()
 
 
-def test_closing_from_the_lesson_remembers_the_panes(window, session):
+def test_closing_from_the_lesson_remembers_the_panes(window, session, qapp):
+    window.docks.default_layout()
+    qapp.processEvents()
     layout = window.saveState(LAYOUT_VERSION).toBase64().data().decode()
     window.actions_by_id.run("present_lesson")
     window.close()

@@ -42,3 +42,11 @@ def test_no_band_where_curves_are_translated_or_gone(plot: CurvePlot) -> None:
     assert plot.band.fill.isVisible()
     session.selection.choose([])
     assert not plot.band.fill.isVisible()
+
+
+def test_the_legend_names_the_band_while_there_is_one(plot: CurvePlot) -> None:
+    words = "its uncertainty (k = 2)"
+    assert words in [text for text, _ in plot.legend.entries()]
+    assert words in plot.legend.accessibleDescription()
+    plot._session.choices.form.value = "stc"
+    assert words not in [text for text, _ in plot.legend.entries()]

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 from pytestqt.qtbot import QtBot
 
+from viewer.analysis.condition_thresholds import ConditionThresholds
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.site_layout import Combiner, Location, Mounting, SiteLayout, StringLayout
 from viewer.state.session import Arrival, Session
@@ -117,3 +118,23 @@ def test_ratings_are_remembered_in_the_settings(qtbot: QtBot, session: Session) 
     session.settings.value = replace(kept, lowest_temperature=-30.0)
     assert pane.lowest.value() == again.lowest.value() == -30.0
     assert pane.table.item(0, 3).text() == again.table.item(0, 3).text()
+
+
+def test_good_hours_ask_for_the_thresholds_of_the_settings(qtbot: QtBot, session: Session) -> None:
+    pane = HoursPane(session, Look(session.settings))
+    qtbot.addWidget(pane)
+    assert pane.threshold.currentText() == "700 W/m² for power"
+    assert pane.least_irradiance() == 700.0
+    limits = ConditionThresholds(irradiance_for_power=650.0, incidence_angle=30.0)
+    session.settings.value = replace(session.settings.value, thresholds=limits)
+    assert pane.threshold.currentText() == "650 W/m² for power"
+    assert "650 W/m²: from the settings" in pane.threshold.toolTip()
+    assert pane.least_irradiance() == 650.0
+    assert pane.incidence.value() == 30.0
+    pane.incidence.setValue(20.0)
+    session.settings.value = replace(session.settings.value, grid_range=5.0)
+    assert pane.incidence.value() == 20.0
+    off = ConditionThresholds(irradiance_for_power=None, irradiance_for_comparison=None)
+    session.settings.value = replace(session.settings.value, thresholds=off)
+    assert pane.threshold.currentText() == "any irradiance"
+    assert pane.least_irradiance() == 0.0

@@ -1,5 +1,8 @@
+from PySide6.QtWidgets import QFileDialog
+
 from viewer.site_data.site_toml import FILE_NAME
 from viewer.state.lesson import Lesson
+from viewer.widgets.lesson_pane import LessonPane
 from viewer.widgets.save_visit_dialog import SaveVisitDialog
 
 
@@ -35,3 +38,21 @@ def test_a_place_that_cannot_be_written_is_said(qtbot, tmp_path):
     qtbot.addWidget(dialog)
     (tmp_path / "file").write_text("", encoding="utf-8")
     assert dialog.save(tmp_path / "file").startswith("The visit was not saved:")
+
+
+def test_it_stays_beside_the_lesson_and_follows_it(shown, session, look, monkeypatch, tmp_path):
+    pane = shown(LessonPane(session, look), 1200, 700)
+    pane.lesson.choose("dead_cell")
+    pane.save.click()
+    dialog = pane.findChild(SaveVisitDialog)
+    assert dialog.isVisible()
+    assert not dialog.isModal()
+    before = dialog.words.text()
+    pane.lesson.choose("uniform_soiling")
+    assert dialog.words.text() != before
+    monkeypatch.setattr(QFileDialog, "getExistingDirectory", lambda *_: str(tmp_path))
+    dialog.accept()
+    assert "simulated traces in" in session.message.value
+    pane.save.click()
+    assert pane.findChildren(SaveVisitDialog) == [dialog]
+    assert dialog.isVisible()

@@ -80,9 +80,15 @@ DESKS: tuple[Desk, ...] = (
 class Desks:
     """Lays out one desk at a time; a pane opened besides stays until the next desk is chosen."""
 
-    def __init__(self, docks: PaneDocks, leave_lesson: Callable[[], object]) -> None:
+    def __init__(
+        self,
+        docks: PaneDocks,
+        leave_lesson: Callable[[], object],
+        in_lesson: Callable[[], bool],
+    ) -> None:
         self._docks = docks
         self._leave_lesson = leave_lesson
+        self._in_lesson = in_lesson
         self.current: Value[str] = Value(DESKS[0].id)
         self._shares: dict[str, float] = {}
         """Of each desk that was left: the height its lower panes had, as people pulled it."""
@@ -118,6 +124,6 @@ class Desks:
             lambda _: self.open(desk.id),
             desk.shortcut,
             desk.meaning,
-            checked=lambda _: self.current.value == desk.id,
+            checked=lambda _: self.current.value == desk.id and not self._in_lesson(),
             group="desks",
         )

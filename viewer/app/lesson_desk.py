@@ -17,6 +17,7 @@ class LessonDesk(QObject):
 
     left = Signal()
     """The middle is free for the site again."""
+    opened = Signal()
 
     def __init__(
         self,
@@ -67,6 +68,7 @@ class LessonDesk(QObject):
                 lambda _: self.leave() if self.shown else self.open(),
                 "F9",
                 "Simulated faults under sliders, side by side, as a quiz; again to go back",
+                checked=lambda _: self.shown,
                 group="lesson",
             ),
             Action(
@@ -98,6 +100,7 @@ class LessonDesk(QObject):
                 dock.hide()
         self._middle.setCurrentWidget(self.pane)
         self.pane.setFocus()
+        self.opened.emit()
 
     def explain(self) -> None:
         """Fit the scenarios to the current trace and show what comes of it."""

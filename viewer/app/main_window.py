@@ -67,7 +67,7 @@ class MainWindow(QMainWindow):
         self.middle.addWidget(self.plot)
         self.setCentralWidget(self.middle)
         self.docks.made.connect(self._pane_made)
-        self.desks = Desks(self.docks, self.lesson.leave)
+        self.desks = Desks(self.docks, self.lesson.leave, lambda: self.lesson.shown)
         plot_actions = PlotActions(self, self.plot.figure)
         table = (
             *self.window_actions.table(),
@@ -89,6 +89,9 @@ class MainWindow(QMainWindow):
         ):
             follow(self, notifier, method)
         self.lesson.left.connect(self._show_what_is_open)
+        for signal in (self.lesson.opened, self.lesson.left):
+            signal.connect(self.actions_by_id.renew)
+        follow(self.actions_by_id, self.desks.current.changed, self.actions_by_id.renew)
         application = QApplication.instance()
         assert isinstance(application, QApplication)
         self.focus_ring = FocusRing(application, self)

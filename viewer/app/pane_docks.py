@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from PySide6.QtCore import QByteArray, QObject, QPoint, QSize, Qt, Signal
-from PySide6.QtWidgets import QDockWidget, QMainWindow, QWidget
+from PySide6.QtWidgets import QDockWidget, QMainWindow, QStyle, QWidget
 
 from viewer.app.panes import BOTTOM, LEFT, RIGHT, Pane
 from viewer.state.session import Session
@@ -113,9 +113,14 @@ class PaneDocks(QObject):
         return next((one for one in docks if not one.isHidden() and not one.isFloating()), None)
 
     def lower_share(self) -> float:
-        """The part of the window's height that the panes under the plot have."""
-        dock = self._lower()
-        return BOTTOM_SHARE if dock is None else dock.height() / max(1, self._window.height())
+        """The part of the window's height that the panes under the plot have, with their tabs."""
+        window, middle = self._window, self._window.centralWidget()
+        if self._lower() is None or middle is None:
+            return BOTTOM_SHARE
+        separator = QStyle.PixelMetric.PM_DockWidgetSeparatorExtent
+        above = middle.geometry().bottom() + 1
+        above += window.style().pixelMetric(separator, None, window)
+        return (window.statusBar().geometry().top() - above) / max(1, window.height())
 
     def give_lower_share(self, share: float) -> None:
         """Give the panes under the plot that part of the window's height."""

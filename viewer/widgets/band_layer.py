@@ -1,13 +1,13 @@
 """Draws the uncertainty (k = 2) of the current string's prediction as a band behind the curves."""
 
 import pyqtgraph as pg
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QColor
 
 from viewer.state.prediction_bands import PredictionBands
 from viewer.state.session import Session
 from viewer.widgets.curve_canvas import CurveCanvas
-from viewer.widgets.theme import Look
+from viewer.widgets.theme import Look, Theme
 
 PANEL = "iv"
 FORM = "measured"
@@ -15,8 +15,17 @@ BEHIND = -10
 OPACITY = 38
 
 
+def band_colour(theme: Theme) -> QColor:
+    colour = QColor(theme.axis)
+    colour.setAlpha(OPACITY)
+    return colour
+
+
 class BandLayer(QObject):
     """Follows every redraw of the canvas; only curves as measured have a band."""
+
+    drawn = Signal(bool)
+    """Whether there is a band now."""
 
     def __init__(self, canvas: CurveCanvas, session: Session, look: Look) -> None:
         super().__init__(canvas)
@@ -41,13 +50,13 @@ class BandLayer(QObject):
             band = self._bands.of(result, self._session.layout, self._session.inputs.uncertainties)
         if band is None:
             self.fill.setVisible(False)
+            self.drawn.emit(False)
             return
         self.low.setData(band.voltage, band.low)
         self.high.setData(band.voltage, band.high)
-        colour = QColor(self._look.theme.value.axis)
-        colour.setAlpha(OPACITY)
-        self.fill.setBrush(colour)
+        self.fill.setBrush(band_colour(self._look.theme.value))
         self.fill.setVisible(True)
+        self.drawn.emit(True)
 
     def _move_to(self, plot: pg.PlotItem | None) -> None:
         if plot is self._plot:

@@ -1,12 +1,13 @@
 """The legend above the plot: a sample of each line, its string's name, and what bands mean."""
 
 import pyqtgraph as pg
-from PySide6.QtCore import QPointF, QRect, QSize, Qt
+from PySide6.QtCore import QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from viewer.reports.curve_figure import CurveFigure, Series
 from viewer.reports.curve_styles import STYLES, other_colour
+from viewer.widgets.band_layer import band_colour
 from viewer.widgets.curve_canvas import BAND_WIDTH, SYMBOLS, line_pen
 from viewer.widgets.theme import LIGHT, MEDIUM, SMALL, Theme
 
@@ -22,6 +23,7 @@ class CurveLegend(QWidget):
         self._series: list[Series] = []
         self._others = 0
         self._predicted = False
+        self._band = False
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -39,7 +41,16 @@ class CurveLegend(QWidget):
         self._series = [one for one in series if one.role == "measured"]
         self._others = sum(one.role == "other" for one in series)
         self._predicted = any(one.role == "predicted" for one in series)
-        self.setAccessibleDescription(", ".join(one.label for one in self._series))
+        self._changed()
+
+    def show_band(self, shown: bool) -> None:
+        """Name the band of uncertainty around the prediction while there is one."""
+        if shown != self._band:
+            self._band = shown
+            self._changed()
+
+    def _changed(self) -> None:
+        self.setAccessibleDescription(", ".join(text for text, _ in self.entries()))
         self.updateGeometry()
         self.update()
 
@@ -50,6 +61,8 @@ class CurveLegend(QWidget):
             found.append((f"{self._others} others", "others"))
         if self._predicted:
             found.append(("predicted (its marks open)", "predicted"))
+        if self._band:
+            found.append(("its uncertainty (k = 2)", "band"))
         return found
 
     def _places(self, width: int) -> list[QRect]:
@@ -91,6 +104,11 @@ class CurveLegend(QWidget):
     def _sample(self, painter: QPainter, kind: Series | str, left: float, y: float) -> None:
         dark = self._theme.dark
         ends = QPointF(left, y), QPointF(left + SAMPLE, y)
+        if kind == "band":
+            high = self.fontMetrics().height() - SMALL
+            box = QRectF(left, y - high / 2, SAMPLE, high)
+            painter.fillRect(box, band_colour(self._theme))
+            return
         if isinstance(kind, str):
             colour = QColor(other_colour(dark))
             if kind == "predicted":

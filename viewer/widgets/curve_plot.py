@@ -44,6 +44,7 @@ class CurvePlot(QWidget):
         self.left_out = QLabel(self)
         self._buttons: dict[str, QToolButton] = {}
         self._lay_out()
+        self.band.drawn.connect(self.legend.show_band)
         self.crosshair.read.connect(self._show_reading)
         self.crosshair.picked.connect(self._pick)
         choices = session.choices

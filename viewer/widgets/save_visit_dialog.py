@@ -18,12 +18,15 @@ from viewer.analysis.simulated_visit import VisitPlan
 from viewer.state.lesson import Lesson
 from viewer.state.lesson_visit import free_folder, write_visit
 from viewer.state.scenario_words import settings_line
+from viewer.widgets.binding import follow
 
 MEASURED_AT = datetime(2025, 6, 21, 12, 0)
 """An invented day, the same every time, so that the same settings give the same files."""
 
 
 class SaveVisitDialog(QDialog):
+    """Stays open beside the lesson: what is saved is the scenario as it is set then."""
+
     def __init__(self, lesson: Lesson, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle("Save as traces")
@@ -31,8 +34,11 @@ class SaveVisitDialog(QDialog):
         self.beside = self._whole("Healthy strings beside it", 0, 30, 3)
         self.seed = self._whole("Seed of noise and of how modules differ", 0, 999_999, 1)
         self.hidden = QCheckBox("Leave the scenario's name out of the notes", self)
-        words = QLabel(settings_line(lesson.simulated), self)
-        words.setWordWrap(True)
+        self.words = QLabel(self)
+        self.words.setWordWrap(True)
+        follow(self, lesson.setting.changed, self._show_setting)
+        follow(self, lesson.string.changed, self._show_setting)
+        self._show_setting()
         form = QFormLayout()
         form.addRow("Healthy strings beside it", self.beside)
         form.addRow("Seed", self.seed)
@@ -44,9 +50,12 @@ class SaveVisitDialog(QDialog):
         buttons.accepted.connect(self.accept)
         buttons.rejected.connect(self.reject)
         column = QVBoxLayout(self)
-        column.addWidget(words)
+        column.addWidget(self.words)
         column.addLayout(form)
         column.addWidget(buttons)
+
+    def _show_setting(self, *_: object) -> None:
+        self.words.setText(settings_line(self._lesson.simulated))
 
     def _whole(self, name: str, low: int, high: int, value: int) -> QSpinBox:
         box = QSpinBox(self)
