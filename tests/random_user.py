@@ -37,7 +37,8 @@ UNTOUCHED = {"quit"}
 
 
 class RandomUser:
-    """`act` does one thing and returns its name and how long the window took, in seconds."""
+    """`act` does one thing and returns its kind, which one it was where there are several (an
+    action, a pane), and how long the window took, in seconds."""
 
     def __init__(self, window: MainWindow, session: Session, folder: Path, seed: int) -> None:
         self.window = window
@@ -76,12 +77,12 @@ class RandomUser:
             self.search_command,
         )
 
-    def act(self) -> tuple[str, float]:
+    def act(self) -> tuple[str, str, float]:
         deed = self.dice.choice(self.deeds)
         start = time.perf_counter()
-        deed()
+        which = deed()
         QApplication.processEvents()
-        return deed.__name__, time.perf_counter() - start
+        return deed.__name__, str(which or ""), time.perf_counter() - start
 
     def chosen_path(self) -> str:
         """What a file dialog gives: a good place, one that cannot be written, or nothing."""
@@ -112,10 +113,12 @@ class RandomUser:
         )
         QTest.keyClick(target, self.dice.choice(KEYS), self.dice.choice(MODIFIERS))
 
-    def run_action(self) -> None:
+    def run_action(self) -> str:
         names = sorted(set(self.window.actions_by_id.table) - UNTOUCHED)
-        self.window.actions_by_id.run(self.dice.choice(names))
+        name = self.dice.choice(names)
+        self.window.actions_by_id.run(name)
         self.window.finder.hide()
+        return name
 
     def move_mouse_over_plot(self) -> None:
         canvas = self.window.plot.canvas
@@ -154,12 +157,13 @@ class RandomUser:
     def resize(self) -> None:
         self.window.resize(self.dice.randrange(300, 2200), self.dice.randrange(200, 1300))
 
-    def toggle_pane(self) -> None:
-        dock = self.dice.choice(list(self.window.docks.by_id.values()))
+    def toggle_pane(self) -> str:
+        name, dock = self.dice.choice(list(self.window.docks.by_id.items()))
         dock.setVisible(not dock.isVisible())
+        return f"{name} {'shown' if dock.isVisible() else 'hidden'}"
 
-    def change_settings(self) -> None:
-        settings = self.session.settings
+    def change_settings(self) -> str:
+        settings, before = self.session.settings, self.window.look.theme.value
         settings.value = replace(
             settings.value,
             theme=self.dice.choice(("light",) * 8 + ("dark", "system")),
@@ -168,6 +172,7 @@ class RandomUser:
             grid_range=self.dice.uniform(1.0, 50.0),
             styled_curves=self.dice.randrange(1, 7),
         )
+        return "" if self.window.look.theme.value is before else "with another theme"
 
     def open_something(self) -> None:
         self.session.opener = self.dice.choice(self.openers)

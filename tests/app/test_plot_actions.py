@@ -6,7 +6,7 @@ from PySide6.QtGui import QGuiApplication
 
 from viewer.app.plot_actions import PlotActions
 from viewer.reports.annotation import Annotation
-from viewer.state.jobs import Job, Outcome
+from viewer.state.jobs import Job, Outcome, drive
 from viewer.state.settings import Settings
 
 
@@ -71,3 +71,15 @@ def test_the_exported_plot_carries_what_was_drawn(window, session, tmp_path, mon
     said = Path(path).read_text(encoding="utf-8")
     assert "step" in said
     assert "cells at 50.0 °C" in said
+
+
+def test_the_window_does_not_wait_for_the_plot_to_be_drawn(window, session):
+    waiting: list[Job] = []
+    session.jobs.runner = waiting.append
+    QGuiApplication.clipboard().setText("before")
+    act(window, "copy_plot")
+    assert QGuiApplication.clipboard().text() == "before"
+    job = waiting[0]
+    job.end(drive(job, job.receive))
+    assert QGuiApplication.clipboard().mimeData().hasImage()
+    assert "on the clipboard" in session.message.value

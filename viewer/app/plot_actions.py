@@ -14,6 +14,7 @@ from viewer.state.actions import Action, has_selection
 from viewer.state.jobs import Job, Step
 from viewer.state.plot_saving import figure_caption, save_all_plots
 from viewer.state.session import Session
+from viewer.state.spoken_jobs import SpokenJobs, one_step_job
 
 KINDS: tuple[tuple[str, str], ...] = (
     ("PNG pictures (*.png)", ".png"),
@@ -37,6 +38,7 @@ class PlotActions:
     def __init__(self, parent: QWidget, figure: Callable[[], CurveFigure]) -> None:
         self._parent = parent
         self._figure = figure
+        self._jobs = SpokenJobs()
 
     def table(self) -> tuple[Action, ...]:
         return (
@@ -63,19 +65,20 @@ class PlotActions:
         )
 
     def copy_plot(self, session: Session) -> None:
-        """As a picture, and as a drawing for programs that take one."""
+        """As a picture, and as a drawing for programs that take one. Drawn as a job."""
         figure = self._figure()
         marks = session.marks.on(figure, session.choices.form.value)
         words = figure_caption(session.shown_results())
         dpi = session.settings.value.plot_dpi
-        picture = QImage.fromData(figure_bytes(figure, "png", dpi=dpi, marks=marks, caption=words))
-        held = QMimeData()
-        held.setImageData(picture)
-        held.setData("image/svg+xml", figure_bytes(figure, "svg", marks=marks, caption=words))
-        held.setText(words)
-        QGuiApplication.clipboard().setMimeData(held)
-        atexit.register(_leave_clipboard)
-        session.message.value = f"The plot is on the clipboard, at {dpi} dpi."
+
+        def drawn() -> tuple[bytes, bytes]:
+            return (
+                figure_bytes(figure, "png", dpi=dpi, marks=marks, caption=words),
+                figure_bytes(figure, "svg", marks=marks, caption=words),
+            )
+
+        job = one_step_job("Copying the plot", drawn, lambda both: _hold(both[0], both[1], words))
+        self._jobs.start(session, job, f"The plot is on the clipboard, at {dpi} dpi.")
 
     def ask_and_save_all(self, session: Session) -> None:
         start = session.folder.parent if session.folder else Path.home()
@@ -99,19 +102,14 @@ class PlotActions:
                 yield Step(progress)
 
         job = Job(f"Saving {len(results)} plots", steps, lambda _: None)
-        reporter = _Reporter(session, f"{len(results)} plots saved in {folder}.")
-        job.outcome.changed.connect(reporter.told)
-        session.jobs.start(job)
-        self._reporter = reporter
+        self._jobs.start(session, job, f"{len(results)} plots saved in {folder}.")
 
 
-class _Reporter:
-    """Says in the status line how a job ended."""
-
-    def __init__(self, session: Session, done: str) -> None:
-        self._session = session
-        self._done = done
-
-    def told(self, outcome: object) -> None:
-        kind, text = getattr(outcome, "kind", ""), getattr(outcome, "text", "")
-        self._session.message.value = self._done if kind == "done" else text
+def _hold(picture: bytes, drawing: bytes, words: str) -> None:
+    """Put one plot in three forms onto the clipboard."""
+    held = QMimeData()
+    held.setImageData(QImage.fromData(picture))
+    held.setData("image/svg+xml", drawing)
+    held.setText(words)
+    QGuiApplication.clipboard().setMimeData(held)
+    atexit.register(_leave_clipboard)

@@ -15,6 +15,7 @@ from viewer.site_data.site_file.connection import SUFFIX
 from viewer.state.actions import Action, has_selection, has_traces
 from viewer.state.plot_saving import figure_caption
 from viewer.state.session import Session
+from viewer.state.spoken_jobs import SpokenJobs, one_step_job
 from viewer.widgets.command_finder import CommandFinder
 from viewer.widgets.curve_plot import CurvePlot
 from viewer.widgets.start_page import Door
@@ -50,6 +51,7 @@ class WindowActions:
         self._window = window
         self._session = session
         self._figure = figure
+        self._jobs = SpokenJobs()
 
     def doors(self) -> tuple[Door, ...]:
         """The ways to begin, for the start page: title, meaning, what to do."""
@@ -294,13 +296,10 @@ class WindowActions:
             self.save(path, lambda: save_key_points(results, path))
 
     def save(self, path: Path, write: Callable[[], None]) -> None:
-        """Write a file and say in the status line what came of it."""
-        try:
-            write()
-        except (OSError, ValueError) as problem:
-            self._session.message.value = f"{path.name} was not saved: {problem}"
-        else:
-            self._session.message.value = f"Saved {path}."
+        """Write a file as a job and say in the status line what came of it."""
+        job = one_step_job(f"Saving {path.name}", write)
+        said = f"Saved {path}.", f"{path.name} was not saved: "
+        self._jobs.start(self._session, job, *said)
 
     def _proposed(self, name: str) -> str:
         folder = self._session.folder

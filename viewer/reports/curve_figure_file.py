@@ -9,6 +9,7 @@ import io
 import textwrap
 from collections.abc import Sequence
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING
 
 from viewer.reports.annotation import PlacedAnnotation
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
     from matplotlib.ticker import ScalarFormatter
 
 SUFFIXES: tuple[str, ...] = (".png", ".svg", ".pdf")
+_DRAWING = Lock()
+"""matplotlib's settings belong to the whole process: two jobs may not change them at once."""
 MARKERS_ALONG_CURVE = 12
 LEFT, RIGHT, TOP, BOTTOM = 0.72, 0.15, 0.28, 0.46
 """Margins [inches]; the legend and the caption come below."""
@@ -66,7 +69,7 @@ def figure_bytes(
 
     made = io.BytesIO()
     undated = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(kind)
-    with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "curvewright"}):
+    with _DRAWING, matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "curvewright"}):
         sheet = drawn_figure(figure, size, marks, caption)
         sheet.savefig(made, format=kind, dpi=dpi, metadata=undated)
     return made.getvalue()
