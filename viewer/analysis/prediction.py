@@ -48,11 +48,12 @@ def _of_one_type(prepared: Sequence[Prepared]) -> list[Prediction]:
     points = exact_key_points(parameters)
     voltage, current = curve(parameters, PREDICTED_POINTS)
     return [
-        Prediction(parameters[k], key_points_at(points, k), Curve(voltage[k], current[k]))
-        for k in range(len(prepared))
+        Prediction(parameters[k], one, Curve(voltage[k], current[k]))
+        for k, one in enumerate(key_point_records(points))
     ]
 
 
-def key_points_at(columns: Mapping[str, NDArray[np.float64]], index: int) -> KeyPoints:
-    """The key points of one trace out of arrays over many."""
-    return KeyPoints(*(float(columns[name][index]) for name in KEY_POINT_NAMES))
+def key_point_records(columns: Mapping[str, NDArray[np.float64]]) -> list[KeyPoints]:
+    """One record a trace out of arrays over many."""
+    rows = zip(*(columns[name].tolist() for name in KEY_POINT_NAMES), strict=True)
+    return [KeyPoints(*row) for row in rows]

@@ -12,9 +12,9 @@ from viewer.analysis.condition_thresholds import ConditionThresholds
 from viewer.analysis.site_models import SiteModels
 from viewer.analysis.string_cable import string_cable_resistance
 from viewer.analysis.trace_result import Curve, UsedConditions
-from viewer.physics.key_points import MeasuredKeyPoints, find_key_points_of_many
+from viewer.physics.key_points import MeasuredKeyPoints, key_points_of_clean
 from viewer.physics.module_model import ModuleModel
-from viewer.physics.sweep_cleaning import UnusableSweepError, clean_sweep
+from viewer.physics.sweep_cleaning import CleanSweep, UnusableSweepError, clean_sweep
 from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.site_data.site_layout import SiteLayout, StringLayout
 
@@ -49,17 +49,16 @@ def prepare(
     thresholds: ConditionThresholds = DEFAULT_THRESHOLDS,
 ) -> tuple[list[Prepared], list[Unreadable]]:
     """Cleaned sweeps with key points, string, model and conditions; and those that are none."""
-    usable: list[tuple[Trace, Curve]] = []
+    usable: list[tuple[Trace, CleanSweep]] = []
     unusable: list[Unreadable] = []
     for trace in traces:
         try:
-            voltage, current, _ = clean_sweep(trace.voltage, trace.current)
+            usable.append((trace, clean_sweep(trace.voltage, trace.current)))
         except UnusableSweepError as error:
             unusable.append(Unreadable(trace.source, str(error)))
-        else:
-            usable.append((trace, Curve(voltage, current)))
     # The points as they were measured: their order tells one direction from the other.
-    found = find_key_points_of_many(
+    found = key_points_of_clean(
+        [swept for _, swept in usable],
         [(trace.voltage, trace.current) for trace, _ in usable],
         [_irradiance_change(trace) for trace, _ in usable],
     )
@@ -76,7 +75,7 @@ def prepare(
     prepared = [
         Prepared(
             trace,
-            swept,
+            Curve(*swept[:2]),
             points,
             string,
             model,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.analysis.prediction import key_points_at
+from viewer.analysis.prediction import key_point_records
 from viewer.analysis.preparation import Prepared, by_module, field_conditions
 from viewer.analysis.site_models import SiteModels
 from viewer.analysis.trace_result import Curve
@@ -110,11 +110,11 @@ def _move(group: Sequence[Prepared], corrections: Corrections, procedure: int) -
         i_sc=np.array([one.measured.values.i_sc for one in group]),
         v_oc=np.array([one.measured.values.v_oc for one in group]),
     )
-    points = translated_key_points(translated)
+    points = key_point_records(translated_key_points(translated))
     return [
         AtStandard(
             Curve(*translated.curve(k)),
-            key_points_at(points, k),
+            points[k],
             translated.procedure,
         )
         for k in range(len(group))

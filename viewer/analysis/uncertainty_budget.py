@@ -6,6 +6,7 @@ Vectorised: one propagation for all traces of a module type. How it adds up is t
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -186,14 +187,18 @@ def _translated(
 
 def _thinned(curves: Sequence[Curve]) -> tuple[Array, Array]:
     """About ENOUGH_POINTS of each curve, its last one among them, filled up with NaN."""
-    chosen = [
-        np.unique(np.linspace(0, one.voltage.size - 1, ENOUGH_POINTS).astype(int)) for one in curves
-    ]
+    chosen = [_spread_out(one.voltage.size) for one in curves]
     voltage = np.full((len(curves), ENOUGH_POINTS), np.nan)
     current = voltage.copy()
     for k, (one, keep) in enumerate(zip(curves, chosen, strict=True)):
         voltage[k, : keep.size], current[k, : keep.size] = one.voltage[keep], one.current[keep]
     return voltage, current
+
+
+@lru_cache(maxsize=1024)
+def _spread_out(points: int) -> NDArray[np.int64]:
+    """ENOUGH_POINTS places, or all, evenly among that many."""
+    return np.unique(np.linspace(0, points - 1, ENOUGH_POINTS).astype(np.int64))
 
 
 def budgets(
@@ -213,12 +218,14 @@ def budgets(
     parts = np.where(np.isfinite(parts), parts, 0.0)
     shares = parts**2 / np.maximum(np.sum(parts**2, axis=0), np.finfo(float).tiny)
     order = np.argsort(-shares, axis=0)
+    sizes = np.take_along_axis(np.abs(parts), order, axis=0).T.tolist()
+    sorted_shares = np.take_along_axis(shares, order, axis=0).T.tolist()
     return [
         tuple(
-            BudgetLine(names[row], abs(float(parts[row, k])), float(shares[row, k]))
-            for row in order[:, k]
+            BudgetLine(names[row], size, share)
+            for row, size, share in zip(rows, own_sizes, own_shares, strict=True)
         )
-        for k in range(parts.shape[1])
+        for rows, own_sizes, own_shares in zip(order.T.tolist(), sizes, sorted_shares, strict=True)
     ]
 
 

@@ -3,16 +3,14 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from viewer.physics.nomenclature import KEY_POINT_NAMES
-from viewer.physics.sweep_cleaning import UnusableSweepError, clean_sweep
+from viewer.physics.sweep_cleaning import CleanSweep, UnusableSweepError, clean_sweep
 from viewer.physics.sweep_estimates import SweepEstimate, estimate_sweeps
 from viewer.physics.sweep_limits import EndSlopes, Verdict, judge
 from viewer.physics.sweep_quality import SweepQuality, direction_difference, sweep_quality
 
-Array = NDArray[np.float64]
 NAN = float("nan")
 
 
@@ -86,19 +84,33 @@ def find_key_points_of_many(
     changes = list(irradiance_changes) if irradiance_changes is not None else [None] * len(raw)
     out: list[MeasuredKeyPoints | None] = [None] * len(raw)
     usable: list[int] = []
-    cleaned: list[tuple[Array, Array, tuple[str, ...]]] = []
+    cleaned: list[CleanSweep] = []
     for k, (voltage, current) in enumerate(raw):
         try:
             cleaned.append(clean_sweep(voltage, current))
             usable.append(k)
         except UnusableSweepError as problem:
             out[k] = MeasuredKeyPoints(UNKNOWN, UNKNOWN, EndSlopes(), None, (), (str(problem),))
-    estimates = estimate_sweeps([(v, i) for v, i, _ in cleaned])
-    for k, (v, i, remarks), estimate in zip(usable, cleaned, estimates, strict=True):
-        hysteresis = direction_difference(*raw[k])
-        quality = sweep_quality(v, i, estimate, changes[k], hysteresis)
-        out[k] = _measured(judge(v, i, estimate, quality), estimate, quality, remarks)
+    found = key_points_of_clean(cleaned, [raw[k] for k in usable], [changes[k] for k in usable])
+    for k, one in zip(usable, found, strict=True):
+        out[k] = one
     return [one for one in out if one is not None]
+
+
+def key_points_of_clean(
+    cleaned: Sequence[CleanSweep],
+    measured: Sequence[tuple[ArrayLike, ArrayLike]],
+    irradiance_changes: Sequence[float | None],
+) -> list[MeasuredKeyPoints]:
+    """The same for sweeps that were cleaned before; `measured` in the order of measurement."""
+    found = []
+    estimates = estimate_sweeps([(v, i) for v, i, _ in cleaned])
+    for (v, i, remarks), raw, change, estimate in zip(
+        cleaned, measured, irradiance_changes, estimates, strict=True
+    ):
+        quality = sweep_quality(v, i, estimate, change, direction_difference(*raw))
+        found.append(_measured(judge(v, i, estimate, quality), estimate, quality, remarks))
+    return found
 
 
 def _measured(

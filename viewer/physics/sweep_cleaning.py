@@ -4,6 +4,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
+CleanSweep = tuple[Array, Array, tuple[str, ...]]
+"""Voltage [V], rising, current [A], and what was mended."""
 
 FEWEST_POINTS = 3
 """Below this no curve can be drawn through the points."""
@@ -13,7 +15,7 @@ class UnusableSweepError(ValueError):
     """The points are no I-V sweep; the message says why in one sentence."""
 
 
-def clean_sweep(voltage: ArrayLike, current: ArrayLike) -> tuple[Array, Array, tuple[str, ...]]:
+def clean_sweep(voltage: ArrayLike, current: ArrayLike) -> CleanSweep:
     """Points in order of rising voltage, with what was mended in words.
 
     voltage [V] and current [A]: one-dimensional, equally long, in any order. Points that are
@@ -27,7 +29,7 @@ def clean_sweep(voltage: ArrayLike, current: ArrayLike) -> tuple[Array, Array, t
     if v.size != i.size:
         raise UnusableSweepError(f"There are {v.size} voltages but {i.size} currents.")
     v, i, remarks = _only_finite(v, i)
-    if v.size < FEWEST_POINTS or not (np.diff(v) > 0).all():
+    if v.size < FEWEST_POINTS or not (v[1:] > v[:-1]).all():
         v, i = _each_point_once(v, i)
     if _is_load_convention(v, i):
         i = -i
@@ -58,7 +60,7 @@ def _each_point_once(v: Array, i: Array) -> tuple[Array, Array]:
     order = np.lexsort((i, v))
     v, i = v[order], i[order]
     new = np.ones(v.size, dtype=bool)
-    new[1:] = (np.diff(v) != 0) | (np.diff(i) != 0)
+    new[1:] = (v[1:] != v[:-1]) | (i[1:] != i[:-1])
     return v[new], i[new]
 
 
@@ -68,7 +70,7 @@ def _is_load_convention(v: Array, i: Array) -> bool:
 
 
 def _one_current_a_voltage(v: Array, i: Array) -> tuple[Array, Array]:
-    new = np.diff(v) != 0
+    new = v[1:] != v[:-1]
     if new.all():
         return v, i
     first = np.flatnonzero(np.concatenate(([True], new)))

@@ -55,7 +55,8 @@ def sweep_quality(
     """
     v_mp, v_oc = estimate.values[V_MP], estimate.values[V_OC]
     near = voltage[np.abs(voltage - v_mp) <= KNEE * abs(v_mp)]
-    edges = np.concatenate(([v_mp * (1 - KNEE)], near, [v_mp * (1 + KNEE)]))
+    edges = np.empty(near.size + 2)
+    edges[0], edges[1:-1], edges[-1] = v_mp * (1 - KNEE), near, v_mp * (1 + KNEE)
     drift, drift_from = irradiance_change, "irradiance readings"
     rise = plateau_rise(voltage, current, estimate)
     if rise is not None and (drift is None or rise > abs(drift)):
@@ -67,7 +68,7 @@ def sweep_quality(
         misfit=estimate.misfit,
         one_diode=estimate.one_diode,
         points_near_knee=near.size,
-        gap_near_knee=float(np.max(np.diff(edges)) / v_oc),
+        gap_near_knee=float((edges[1:] - edges[:-1]).max() / v_oc),
         hysteresis=hysteresis,
         drift=drift,
         drift_from=drift_from if drift is not None else "",
@@ -102,9 +103,10 @@ def direction_difference(voltage: ArrayLike, current: ArrayLike) -> float | None
     once up and once down (or down and up) over most of its range.
     """
     v, i = np.asarray(voltage, dtype=float).ravel(), np.asarray(current, dtype=float).ravel()
-    good = np.isfinite(v) & np.isfinite(i)
-    v, i = v[good], i[good]
-    rising = np.diff(v) > 0
+    good = np.isfinite(v + i)
+    if not good.all():
+        v, i = v[good], i[good]
+    rising = v[1:] > v[:-1]
     if v.size < 20 or rising.all() or not rising.any():
         return None
     turn = _turning_point(v)

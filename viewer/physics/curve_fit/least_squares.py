@@ -31,13 +31,12 @@ HIGHEST = np.array([5.0, 5.0, 6.0, np.log(0.8), 1.5])
 
 
 @dataclass(frozen=True, eq=False)
-class LeastSquares:
-    """`unknowns` (sweeps, 5) with their inverse normal matrix `inverse` (sweeps, 5, 5) for unit
-    noise; the points of the curve next to the measured ones; `deviation` and its `spread` there.
+class Approach:
+    """`unknowns` (sweeps, 5); the points of the curve next to the measured ones; `deviation` and
+    its `spread` there.
     """
 
     unknowns: Array
-    inverse: Array
     state: PointState
     deviation: Array
     spread: Array
@@ -48,6 +47,13 @@ class LeastSquares:
     def normalised(self) -> Array:
         """Deviations in units of the current noise, equal in spread over the sweep."""
         return self.deviation / self.spread
+
+
+@dataclass(frozen=True, eq=False)
+class LeastSquares(Approach):
+    """With the inverse normal matrix (sweeps, 5, 5) of the unknowns for unit noise."""
+
+    inverse: Array
 
 
 @dataclass(eq=False)
@@ -76,6 +82,21 @@ def fit(
     than this share of itself; EXACT goes on until rounding stops it.
     """
     free = np.ones(start.shape, dtype=bool) if free is None else free
+    found = approach(batch, start, voltage_share, free, x, most_steps, precision)
+    return LeastSquares(**vars(found), inverse=_inverse(batch, found, free))
+
+
+def approach(
+    batch: SweepBatch,
+    start: Array,
+    voltage_share: Array,
+    free: Mask | None = None,
+    x: Array | None = None,
+    most_steps: int = 60,
+    precision: float = EXACT,
+) -> Approach:
+    """The same without the inverse, which a fit that only prepares another does not need."""
+    free = np.ones(start.shape, dtype=bool) if free is None else free
     unknowns = np.clip(start, LOWEST, HIGHEST)
     rough = x is None
     if x is None:
@@ -89,15 +110,19 @@ def fit(
     enough = 2 if exact else 1
     active = np.arange(len(batch))
     for _ in range(most_steps):
-        part = rows_of(batch, active)
-        here = now if active.size == len(batch) else rows_of(now, active)
+        everyone = active.size == len(batch)
+        part = batch if everyone else rows_of(batch, active)
+        here = now if everyone else rows_of(now, active)
         share = voltage_share[active]
         part_damping = damping[active]
         there, expected = _step(part, here, share, part_damping, free[active])
         gain = here.merit - there.merit
         better = gain >= 0
         settled = np.abs(gain) <= max(precision, 1e-10) * here.merit
-        _keep(now, active[better], there, better)
+        if everyone and better.all():
+            now = there
+        else:
+            _keep(now, active[better], there, better)
         damping[active] = np.where(
             better, np.maximum(damping[active] * 0.1, 1e-12), np.minimum(damping[active] * 8, 1e8)
         )
@@ -110,8 +135,9 @@ def fit(
         active = active[quiet[active] < enough]
         if active.size == 0:
             break
-    converged = quiet >= enough
-    return _result(batch, now, voltage_share, free, converged)
+    return Approach(
+        now.unknowns, now.state, now.deviation, now.spread, voltage_share, quiet >= enough
+    )
 
 
 def _trial(batch: SweepBatch, unknowns: Array, x: Array, share: Array) -> _Trial:
@@ -123,7 +149,7 @@ def _trial(batch: SweepBatch, unknowns: Array, x: Array, share: Array) -> _Trial
     return _Trial(unknowns, state, above, width, np.einsum("np,np->n", z, z))
 
 
-def _normal(batch: SweepBatch, here: _Trial, free: Mask) -> tuple[Array, Array, Array]:
+def _normal(batch: SweepBatch, here: _Trial | Approach, free: Mask) -> tuple[Array, Array, Array]:
     """Normal matrix and right side, with fixed unknowns and those held at a bound taken out."""
     slopes = sensitivities(here.unknowns, here.state)
     weight = batch.used / here.spread
@@ -196,9 +222,7 @@ def _keep(now: _Trial, rows: NDArray[np.int64], there: _Trial, better: Mask) -> 
         getattr(now.state, name)[rows] = getattr(there.state, name)[better]
 
 
-def _result(
-    batch: SweepBatch, now: _Trial, share: Array, free: Mask, converged: Mask
-) -> LeastSquares:
+def _inverse(batch: SweepBatch, now: Approach, free: Mask) -> Array:
     matrix, _, _ = _normal(batch, now, free)
     held = np.abs(matrix).sum(axis=2) == 1.0
     inverse = symmetric_inverse(matrix)
@@ -206,9 +230,7 @@ def _result(
         held & (~free | (now.unknowns <= LOWEST) | (now.unknowns >= HIGHEST))
     )
     inverse[rows, unknown, unknown] = 0.0
-    return LeastSquares(
-        now.unknowns, inverse, now.state, now.deviation, now.spread, share, converged
-    )
+    return inverse
 
 
 def symmetric_inverse(matrix: Array) -> Array:

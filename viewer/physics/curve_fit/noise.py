@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.physics.curve_fit.least_squares import LeastSquares
+from viewer.physics.curve_fit.least_squares import Approach, LeastSquares
 from viewer.physics.curve_fit.sweep_batch import SweepBatch
 
 Array = NDArray[np.float64]
@@ -98,7 +98,7 @@ def estimate(batch: SweepBatch, fitted: LeastSquares, repeated: bool = False) ->
     return Noise(current, voltage, misfit, likeness, count)
 
 
-def voltage_share(batch: SweepBatch, fitted: LeastSquares) -> Array:
+def voltage_share(batch: SweepBatch, fitted: Approach) -> Array:
     """Scatter in voltage over scatter in current, (sweeps, 1), by which a fit weighs its points.
 
     All deviations count here, so that what the curve misses near Voc does not decide the fit.

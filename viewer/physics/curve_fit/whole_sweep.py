@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.physics.curve_fit.least_squares import EXACT, LeastSquares, fit
+from viewer.physics.curve_fit.least_squares import EXACT, LeastSquares, approach, fit
 from viewer.physics.curve_fit.noise import Noise, estimate, voltage_share
 from viewer.physics.curve_fit.outliers import confirmed, most_suspicious, outliers
 from viewer.physics.curve_fit.scaled_diode import R
@@ -78,12 +78,12 @@ def _fit_once(
     share = np.full((len(batch), 1), FIRST_VOLTAGE_SHARE)
     few = thinned(batch)
     first = starting_unknowns(few) if start is None else start
-    fitted = fit(few, first, share, free, most_steps=20, precision=ROUGH)
+    near = approach(few, first, share, free, most_steps=20, precision=ROUGH)
     if few is not batch:
-        x = batch.voltage + batch.current * fitted.unknowns[:, R, None]
-        fitted = fit(batch, fitted.unknowns, share, free, x, 6, ROUGH)
-    share = voltage_share(batch, fitted)
+        x = batch.voltage + batch.current * near.unknowns[:, R, None]
+        near = approach(batch, near.unknowns, share, free, x, 6, ROUGH)
+    share = voltage_share(batch, near)
     steps = 60 if precision == EXACT else 15
-    fitted = fit(batch, fitted.unknowns, share, free, fitted.state.x, steps, precision)
+    fitted = fit(batch, near.unknowns, share, free, near.state.x, steps, precision)
     nothing = np.zeros(batch.used.shape, dtype=bool)
     return FittedSweeps(batch, fitted, estimate(batch, fitted, repeated), nothing)
