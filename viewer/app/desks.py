@@ -48,7 +48,7 @@ DESKS: tuple[Desk, ...] = (
         "Electrical limits, good hours, which strings to trace, readings to expect",
         "Alt+2",
         ("strings", "limits", "good_hours", "sample", "at_the_string"),
-        0.6,
+        0.54,
     ),
     Desk(
         "years",
@@ -56,7 +56,7 @@ DESKS: tuple[Desk, ...] = (
         "Rates, changes against a visit, warranty, notes and repairs",
         "Alt+3",
         ("strings", "heat_grid", "years", "changes", "warranty", "notes"),
-        0.55,
+        0.52,
     ),
     Desk(
         "modules",
@@ -72,7 +72,7 @@ DESKS: tuple[Desk, ...] = (
         "Documents, texts and annotated plots",
         "Alt+5",
         ("strings", "report", "findings", "notes"),
-        0.62,
+        0.55,
     ),
 )
 

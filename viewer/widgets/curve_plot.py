@@ -94,7 +94,7 @@ class CurvePlot(QWidget):
         column.addWidget(self.legend)
         column.addWidget(self.canvas, 1)
         column.addWidget(self.left_out)
-        self.setMinimumSize(360, 200)
+        self.setMinimumSize(360, 250)
 
     def _panel_button(self, name: str, text: str, tip: str) -> QToolButton:
         button = QToolButton(self)

@@ -6,8 +6,10 @@ hundredth. The application's style here is Qt's Fusion but for one thing: of eac
 it looks whether the house draws it, so that no Python is called for any other.
 """
 
+from collections.abc import Callable
+
 from PySide6.QtCore import QRect, QRectF, QSize
-from PySide6.QtGui import QColor, QPainter, QPen
+from PySide6.QtGui import QColor, QPainter, QPalette, QPen
 from PySide6.QtWidgets import (
     QApplication,
     QDockWidget,
@@ -21,7 +23,15 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from viewer.widgets.theme import LIGHT, SMALL, Theme, grid_palette, palette, rows_palette
+from viewer.widgets.theme import (
+    LIGHT,
+    SMALL,
+    Theme,
+    field_palette,
+    grid_palette,
+    palette,
+    rows_palette,
+)
 
 DRAWN_HERE = (QDockWidget, QHeaderView, QMainWindow, QToolButton)
 METRICS: dict[QStyle.PixelMetric, int] = {
@@ -31,6 +41,17 @@ METRICS: dict[QStyle.PixelMetric, int] = {
 HEADER_PADDING = 3
 """Beside a heading, over what Fusion leaves anyway."""
 CORNER = 3.0
+KINDS: dict[str, Callable[[Theme], QPalette]] = {
+    "QAbstractItemView": rows_palette,
+    "QTableView": grid_palette,
+    "QLineEdit": field_palette,
+    "QAbstractSpinBox": field_palette,
+    "QComboBox": field_palette,
+    "QCheckBox": field_palette,
+    "QRadioButton": field_palette,
+    "QPlainTextEdit": field_palette,
+}
+"""Palettes of kinds of widgets, in place of the application's."""
 
 
 class DrawnHere(QProxyStyle):
@@ -143,6 +164,6 @@ def dress(application: QApplication, theme: Theme) -> None:
         return
     style.drawn_here.theme = theme
     application.setPalette(palette(theme))
-    for kind, made in (("QAbstractItemView", rows_palette), ("QTableView", grid_palette)):
+    for kind, made in KINDS.items():
         application.setPalette(made(theme), kind)  # type: ignore[arg-type]  # bytes are refused
     QToolTip.setPalette(palette(theme))

@@ -23,6 +23,7 @@ class Theme:
     text: str
     subtle: str
     line: str
+    frame: str
     accent: str
     on_accent: str
     selected: str
@@ -36,7 +37,10 @@ class Theme:
     below: str
     level_with: str
     above: str
-    """`below`, `level_with`, `above`: ends and middle of the diverging map of the heat-grid."""
+    """`frame` is about fields and boxes that people fill in.
+
+    `below`, `level_with`, `above`: ends and middle of the diverging map of the heat-grid.
+    """
 
     def level(self, level: str) -> str:
         """Colour of a standing's level."""
@@ -51,6 +55,7 @@ LIGHT = Theme(
     text="#1B1F26",
     subtle="#565D69",
     line="#CDD1D8",
+    frame="#838A95",
     accent="#0B5FA5",
     on_accent="#FFFFFF",
     selected="#CFE3F5",
@@ -73,6 +78,7 @@ DARK = Theme(
     text="#E7E9ED",
     subtle="#A5ACB8",
     line="#3B4049",
+    frame="#727A88",
     accent="#6CB4F0",
     on_accent="#0E1116",
     selected="#274460",
@@ -150,6 +156,14 @@ def grid_palette(theme: Theme) -> QPalette:
     return _coloured(
         rows_palette(theme),
         {QPalette.ColorRole.Window: QColor(theme.grid_line).lighter(120).name()},
+    )
+
+
+def field_palette(theme: Theme) -> QPalette:
+    """For what people fill in: Fusion frames it with the window's colour darkened to 100/140."""
+    return _coloured(
+        palette(theme),
+        {QPalette.ColorRole.Window: QColor(theme.frame).lighter(140).name()},
     )
 
 
