@@ -1,6 +1,7 @@
 """No bytes crash the reader, hang it, make it compute a formula or fill the memory."""
 
 import io
+import os
 import time
 import zipfile
 
@@ -9,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from openpyxl import Workbook
 
-from viewer.reading.file_reading import FileReading, read_data
+from viewer.reading.file_reading import FileReading, read_data, read_file
 from viewer.reading.limits import SECONDS_LIMIT, SIZE_LIMIT
 from viewer.reading.path_fields import compiled
 from viewer.reading.recipe import RecipeError
@@ -188,3 +189,11 @@ def test_a_sheet_that_lies_about_its_size_is_read():
 def test_path_patterns_that_could_hang_are_refused(pattern):
     with pytest.raises(RecipeError):
         compiled(pattern)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_pipe_among_the_files_is_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "a.csv")
+    reading = read_file(tmp_path / "a.csv", "a.csv")
+    check(reading)
+    assert "not an ordinary file" in reading.failures[0].problem

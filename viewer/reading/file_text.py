@@ -1,6 +1,7 @@
 """A file's bytes, and the text in them whatever its encoding."""
 
 import codecs
+import stat
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -30,10 +31,17 @@ class DecodedText:
 
 
 def read_bytes(path: Path, source: str) -> bytes:
-    """The file's bytes. Raises UnreadableFileError if it is too large or cannot be read."""
+    """The file's bytes. Raises UnreadableFileError if it is too large or cannot be read.
+
+    Only an ordinary file is opened: a pipe or a device might never end.
+    """
     try:
-        check_size(path.stat().st_size, source)
-        return path.read_bytes()
+        about = path.stat()
+        if not stat.S_ISREG(about.st_mode):
+            raise UnreadableFileError(f"{source} is not an ordinary file; name a file of points.")
+        check_size(about.st_size, source)
+        with open(path, "rb") as stream:
+            return stream.read()
     except OSError as error:
         raise UnreadableFileError(f"{source} cannot be read: {error.strerror}.") from error
 

@@ -86,7 +86,7 @@ def with_rows(record: Record, index: NDArray[np.int64], part: Record) -> Record:
 
 
 def blocks_of_similar_length(
-    sweeps: Sequence[Sweep], points_a_block: int = 24_000
+    sweeps: Sequence[Sweep], points_a_block: int = 36_000
 ) -> list[NDArray[np.int64]]:
     """Positions of the sweeps, grouped so that a block wastes little and fits the cache."""
     order = np.argsort([v.size for v, _ in sweeps], kind="stable")
