@@ -115,7 +115,7 @@ def _conditions(
         temperature_source=cell.source,
         set_aside=taken.set_aside,
     )
-    return replace(found, checks=check_conditions(trace, found, thresholds))
+    return replace(found, checks=check_conditions(trace, taken.read, found, thresholds))
 
 
 def _words(found: Found, taken: Readings, *names: str) -> str:
@@ -149,13 +149,12 @@ def _not_both_from_curve(poa: Found, rules: ConditionRules) -> ConditionRules:
 
 
 def check_conditions(
-    trace: Trace, used: UsedConditions, thresholds: ConditionThresholds = DEFAULT_THRESHOLDS
+    trace: Trace, read: MeasuredConditions, used: UsedConditions, thresholds: ConditionThresholds
 ) -> tuple[Check, ...]:
-    """Every check that the recorded values allow; a check without its values is left out.
+    """Every check that the possible readings allow; a check without its values is left out.
 
     The trace's results stay whatever fails: checks say how far they can be trusted.
     """
-    read = possible_readings(trace.conditions).read
     found = [missing_values(trace, used)]
     found += irradiance_checks(read, used, thresholds)
     found += temperature_checks(used, thresholds)

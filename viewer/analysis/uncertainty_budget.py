@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.analysis.trace_result import Curve, UsedConditions
-from viewer.analysis.trace_uncertainty import BudgetLine, TraceUncertainty
+from viewer.analysis.trace_uncertainty import TraceUncertainty
 from viewer.physics.key_points import KeyPoints
 from viewer.physics.module_model import ModuleModel
 from viewer.physics.nomenclature import KEY_POINT_NAMES
@@ -154,8 +154,11 @@ def _of_one_type(
     ratio = ratio_expanded(measured, predicted)
     moved = _expanded(translated) if translated is not None else [None] * len(group)
     rows = zip(_expanded(measured), _expanded(predicted), moved, strict=True)
-    lines = budgets(measured, predicted)
-    return [TraceUncertainty(*points, _number(ratio[k]), lines[k]) for k, points in enumerate(rows)]
+    names, relative, shares = budgets(measured, predicted)
+    return [
+        TraceUncertainty(*points, _number(ratio[k]), names, relative[k], shares[k])
+        for k, points in enumerate(rows)
+    ]
 
 
 def _translated(
@@ -203,10 +206,13 @@ def _spread_out(points: int) -> NDArray[np.int64]:
 
 def budgets(
     measured: KeyPointUncertainty, predicted: KeyPointUncertainty
-) -> list[tuple[BudgetLine, ...]]:
-    """The inputs of each trace's power ratio, the largest contribution first."""
+) -> tuple[tuple[str, ...], Array, Array]:
+    """The inputs of the power ratios, their relative contributions and their shares.
+
+    Both arrays (traces, inputs); the shares of each trace's variance add up to one.
+    """
     sides = (measured, predicted)
-    names = [name for side in sides for name in side.contributions]
+    names = tuple(name for side in sides for name in side.contributions)
     with np.errstate(divide="ignore", invalid="ignore"):
         parts = np.array(
             [
@@ -217,16 +223,7 @@ def budgets(
         )
     parts = np.where(np.isfinite(parts), parts, 0.0)
     shares = parts**2 / np.maximum(np.sum(parts**2, axis=0), np.finfo(float).tiny)
-    order = np.argsort(-shares, axis=0)
-    sizes = np.take_along_axis(np.abs(parts), order, axis=0).T.tolist()
-    sorted_shares = np.take_along_axis(shares, order, axis=0).T.tolist()
-    return [
-        tuple(
-            BudgetLine(names[row], size, share)
-            for row, size, share in zip(rows, own_sizes, own_shares, strict=True)
-        )
-        for rows, own_sizes, own_shares in zip(order.T.tolist(), sizes, sorted_shares, strict=True)
-    ]
+    return names, np.ascontiguousarray(np.abs(parts).T), np.ascontiguousarray(shares.T)
 
 
 def _columns(points: Sequence[KeyPoints]) -> Mapping[str, Array]:
