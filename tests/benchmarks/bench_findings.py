@@ -59,7 +59,15 @@ def classes(causes: Iterable[str]) -> set[str]:
 
 
 def true_stairs(truth: dict) -> list[tuple[int, float]]:
-    """Groups and fraction of each stair; stairs closer than the reading could tell are one."""
+    """Groups and fraction of each stair; stairs closer than the reading could tell are one.
+
+    Where every group of the string is limited the least limited make no stair: they set the
+    string's own short-circuit current.
+    """
+    left = 3 * (truth["modules"] - truth["missing_modules"]) - truth["shorted_groups"]
+    if sum(int(n) for n, _ in truth["stairs"]) >= left:
+        top = max(float(f) for _, f in truth["stairs"])
+        truth = {**truth, "stairs": [(n, f / top) for n, f in truth["stairs"] if f < top]}
     stairs = sorted(((int(n), float(f)) for n, f in truth["stairs"]), key=lambda s: s[1])
     if len(stairs) == 2 and stairs[1][1] - stairs[0][1] < SAME_STAIR:
         (n, f), (m, g) = stairs

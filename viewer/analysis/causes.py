@@ -327,6 +327,11 @@ def _from_slopes(
         ledger.add("module_mismatch", 0.08, text, loss)
         ledger.add("degradation", 0.06, text, loss)
         ledger.oppose("shunt", "Small stairs of unequal modules can look like a slope.")
+    elif known.irradiance_unsteady:
+        drift = "The irradiance changed during the sweep, which bends the curve as well."
+        ledger.add("irradiance_input", 0.58, drift, loss)
+        ledger.add("module_mismatch", 0.34, text, loss)
+        ledger.oppose("module_mismatch", drift)
     else:
         ledger.add("module_mismatch", 0.84, text, loss)
         ledger.add("soiling", 0.06, "Uneven soiling makes modules unequal.", loss)

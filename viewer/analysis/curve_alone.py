@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from viewer.analysis.concavity import depth_below_hull
-from viewer.analysis.signature_reading import SignatureReading, StairReading
+from viewer.analysis.signature_reading import InputUncertainty, SignatureReading, StairReading
 from viewer.analysis.signature_words import rounded_knee_by_shape, step_by_shape
 from viewer.analysis.signatures import read_signatures
 from viewer.analysis.sweep_noise import sweep_noise
@@ -35,6 +35,8 @@ BYPASS_DROP = 0.5
 MOST_STAIRS = 5
 THERMAL_SHARE = 0.048
 """Thermal voltage times diode factor over open-circuit voltage of silicon cells in the sun."""
+PLAUSIBLE_ONLY = InputUncertainty(series=0.03, leak=0.02, prediction_voltage=0.01)
+"""A plausible device is no prediction: its resistances may be off by a good part of themselves."""
 SERIES_SHARE = 0.06
 LEAK_SHARE = 0.004
 """Series resistance in units of v_oc / i_sc and shunt conductance in i_sc / v_oc (typical)."""
@@ -179,6 +181,7 @@ def _fitted(
         groups,
         parallel_paths=parallel_paths,
         predicted_p_mp=key_points.p_mp,
+        uncertainty=PLAUSIBLE_ONLY,
     )
     return tuple(replace(one, loss=0.0) for one in reading.stairs), reading.current_spread
 

@@ -30,7 +30,8 @@ from viewer.analysis.signature_fit import (
     fit_string,
     free_places,
 )
-from viewer.analysis.stair_search import Stair
+from viewer.analysis.stair_scan import scan
+from viewer.analysis.stair_search import Deficit
 from viewer.analysis.stair_vectors import (
     drop_small,
     looks_like_mismatch,
@@ -38,31 +39,32 @@ from viewer.analysis.stair_vectors import (
     put_together,
     without_stair,
 )
+from viewer.analysis.usual_string import USUAL_LEAK, UsualString
 
 Array = NDArray[np.float64]
 
-USUAL_LEAK = 0.012
-"""Slope near short circuit that equal modules show for their small spread (in units)."""
 PRICE_OF_A_STAIR = 16.0
 """By how much the squared residuals, in units of their own variance, must fall to pay for it."""
-CELLS_TO_TRY = (0.3, 1.0, 0.06)
-USUAL_SHIFT = 0.0045
-USUAL_SERIES = 0.0075
-"""Standard deviations of voltage and series resistance of sound strings (in units)."""
-FARTHEST_COUNT = 0.9
+NOT_ALL = 40.0
+"""Where all groups are limited alike, none is: the string's current is lower."""
+ONE_CELL_IN_MANY, FEW_CELLS = 8.0, 0.08
+"""A single limited cell in each of several groups is rare."""
+MOST_STAIRS = 4
+LEAST_GAIN = 10.0
+"""By how much the squared residuals, in the same, must be seen to fall for a stair to be tried."""
 FEW_GROUPS, SURELY_ALL_CELLS = 3.5, 0.85
-NO_BETTER = 0.9
-"""A second start that leaves more than this share of the first one's residuals ends the trying."""
 GOOD_FIT = 1.5
-"""Squared residuals per point above which other starts are tried."""
+"""Squared residuals per point above which a fit is not good."""
 LEAST_UNIT = 0.45
 """The noise read from the sweep may be too large by about this (in variance), not more."""
 LEAST_GROUP = 0.45
 """A stair of less than this part of a group is none."""
+MOST_OF_STRING = 0.6
 NEIGHBOURS = 0.15
+"""Stairs nearer to each other than this are tried as one."""
+HARDLY_COUNTS = 60.0
+"""A stair whose share differs from nothing by less, in squared deviations, is tried without."""
 TIDY_ITERATIONS = 14
-SMALL_GROUPS = 2.6
-"""Stairs nearer to each other, or smaller, than these are tried to be done without."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,6 +75,7 @@ class Problem:
     sweep: Sweep
     groups: int
     leak_width: float
+    usual: UsualString
 
     def fit(self, start: Array, present: float, free: Places, iterations: int = 12) -> Fit:
         return fit_string(
@@ -82,6 +85,19 @@ class Problem:
     def unit(self, *fits: Fit) -> float:
         """What the squared residual of one point is worth, from the best of the fits."""
         return max(LEAST_UNIT, min(fit.cost for fit in fits) / self.sweep.voltage.size)
+
+    def worth(self, fit: Fit, unit: float) -> float:
+        """How little speaks for the fit: residuals, stairs, and how unusual its numbers are."""
+        stairs = PRICE_OF_A_STAIR * stair_count(fit.vector)
+        if fit.stair_share > (fit.present - 0.5 / self.groups):
+            stairs += NOT_ALL
+        stairs += sum(
+            ONE_CELL_IN_MANY
+            for k in range(stair_count(fit.vector))
+            if fit.vector[stair_place(k, GROUPS)] * self.groups > 1.6
+            and fit.vector[stair_place(k, CELLS)] < FEW_CELLS
+        )
+        return fit.total / unit + stairs + self.usual.price(fit.vector, fit.present)
 
     def good(self, fit: Fit) -> bool:
         return fit.cost < GOOD_FIT * self.sweep.voltage.size
@@ -97,7 +113,7 @@ class Problem:
         """
         if not looks_like_mismatch(fit.vector, self.groups):
             return False
-        one = stair_count(fit.vector) == 1
+        one = stair_count(fit.vector) == 1 and fit.stair_share < MOST_OF_STRING
         return not (one and self.at_noise(fit) and fit.vector[stair_place(0, FRACTION)] < 0.9)
 
 
@@ -123,24 +139,36 @@ def fit_leaking(problem: Problem, scale: float, present: float) -> Fit:
     return fit_string(problem.reference, start, present, problem.sweep, free, 14, LEAKING_WIDTH)
 
 
-def fit_stairs(
-    problem: Problem, scale: float, present: float, found: tuple[Stair, ...], hurried: bool
-) -> Fit:
-    """Fit the stairs found, put together those at one level, and drop those not worth it.
-
-    Starts with few, all or very few cells limited until the fit is good; only the first when
-    `hurried`.
-    """
+def fit_stairs(problem: Problem, scale: float, present: float, deficits: list[Deficit]) -> Fit:
+    """The best fit that starts from one of the readings of the deficit, as simple as may be."""
     fits: list[Fit] = []
-    for cells in CELLS_TO_TRY[: 1 if hurried else None]:
-        start = _with_stairs(usual_start(scale, len(found)), found, cells)
-        fits.append(_fit_tidied(problem, start, present))
-        best = min(fits, key=lambda fit: fit.total)
-        if problem.is_mismatch(best):
-            return best
-        if problem.good(best) or (len(fits) > 1 and best.total > NO_BETTER * fits[0].total):
+    for deficit in deficits:
+        start = _first_vector(deficit, scale, problem.groups)
+        free = free_places(BASE, stair_count(start), fixed_groups=True)
+        whole = problem.fit(start, present, free, 10)
+        fits.append(_fit_tidied(problem, whole.vector, present))
+        if problem.at_noise(fits[-1]) or problem.is_mismatch(fits[-1]):
             break
-    return _simplified(problem, best)
+    unit = problem.unit(*fits)
+    return _simplified(problem, min(fits, key=lambda fit: problem.worth(fit, unit)))
+
+
+def grow(problem: Problem, fit: Fit) -> Fit:
+    """The fit with a stair more, and one more, as long as each is worth its price."""
+    while stair_count(fit.vector) < MOST_STAIRS:
+        candidate = scan(problem.reference, fit, problem.groups, problem.usual)
+        if candidate.gain < LEAST_GAIN * problem.unit(fit):
+            return fit
+        if stair_count(fit.vector) == 0:
+            free = free_places(BASE, 1, fixed_groups=True)
+            more = problem.fit(candidate.start, fit.present, free)
+        else:
+            more = _fit_tidied(problem, candidate.start, fit.present)
+        unit = problem.unit(fit, more)
+        if problem.worth(more, unit) >= problem.worth(fit, unit):
+            return fit
+        fit = more
+    return fit
 
 
 def _fit_tidied(problem: Problem, start: Array, present: float) -> Fit:
@@ -155,13 +183,12 @@ def _fit_tidied(problem: Problem, start: Array, present: float) -> Fit:
 
 
 def _simplified(problem: Problem, fit: Fit) -> Fit:
-    """The fit with fewer stairs, as long as what is left out is not worth its price."""
+    """The fit with fewer stairs, as long as that is worth it."""
     while stair_count(fit.vector) > 1:
-        unit = problem.unit(fit)
-        for vector in _simpler(fit.vector, problem.groups):
+        for vector in _simpler(problem, fit):
             simpler = _fit_tidied(problem, vector, fit.present)
-            fewer = stair_count(fit.vector) - stair_count(simpler.vector)
-            if simpler.total <= fit.total + unit * PRICE_OF_A_STAIR * fewer:
+            unit = problem.unit(fit, simpler)
+            if problem.worth(simpler, unit) < problem.worth(fit, unit):
                 break
         else:
             return fit
@@ -169,67 +196,41 @@ def _simplified(problem: Problem, fit: Fit) -> Fit:
     return fit
 
 
-def _simpler(vector: Array, groups: int) -> list[Array]:
-    """Vectors with one stair fewer: the two nearest made one, or the smallest left out."""
-    count = stair_count(vector)
+def _simpler(problem: Problem, fit: Fit) -> list[Array]:
+    """Vectors with one stair fewer: two near ones made one, or one left out that hardly counts."""
+    vector, count = fit.vector, stair_count(fit.vector)
     fractions = np.sort([vector[stair_place(k, FRACTION)] for k in range(count)])
-    shares = np.array([vector[stair_place(k, GROUPS)] for k in range(count)])
     nearest = float(np.diff(fractions).min())
     ways = []
     if nearest < NEIGHBOURS:
         ways.append(put_together(vector, nearest + 1e-9))
-    smallest = int(np.argmin(shares))
-    if shares[smallest] < SMALL_GROUPS / groups:
-        ways.append(without_stair(vector, smallest))
+    unit = problem.unit(fit)
+    for k in range(count):
+        place = stair_place(k, GROUPS)
+        if (vector[place] / fit.uncertainty(place)) ** 2 < HARDLY_COUNTS * unit:
+            ways.append(without_stair(vector, k))
     return ways
 
 
-def whole_modules(problem: Problem, fit: Fit, found: tuple[Stair, ...]) -> Fit:
-    """The same with all cells of the weaker modules limited, as modules of lower current are.
-
-    The stairs first found are tried as well, for putting them together may have gone too far.
-    """
-    start = _with_stairs(usual_start(float(fit.vector[CURRENT]), len(found)), found, 1.0)
-    fits = [_modules_fitted(problem, vector, fit.present) for vector in (fit.vector, start)]
-    return min(fits, key=lambda one: one.total)
-
-
-def _modules_fitted(problem: Problem, start: Array, present: float) -> Fit:
-    vector = start.copy()
+def whole_modules(problem: Problem, fit: Fit) -> Fit:
+    """The same with all cells of the weaker modules limited, as modules of lower current are."""
+    vector = fit.vector.copy()
     places = [stair_place(k, CELLS) for k in range(stair_count(vector))]
     vector[places] = 1.0
     free = np.setdiff1d(free_places(BASE, stair_count(vector)), places)
-    return problem.fit(vector, present, free, 8)
+    return problem.fit(vector, fit.present, free, 8)
 
 
-def _with_stairs(vector: Array, found: tuple[Stair, ...], cells: float) -> Array:
-    """A vector with room for the stairs found, with them put in."""
-    for k, stair in enumerate(found):
+def _first_vector(deficit: Deficit, scale: float, groups: int) -> Array:
+    """What the deficit holds as a vector, its stairs as whole groups."""
+    vector = usual_start(scale, len(deficit.stairs))
+    vector[[SHIFT, SERIES, KNEE]] = deficit.shift, deficit.series, deficit.knee
+    for k, stair in enumerate(deficit.stairs):
         place = stair_place(k, 0)
-        vector[place + GROUPS] = stair.share
+        vector[place + GROUPS] = max(round(stair.share * groups), 1) / groups
         vector[place + FRACTION] = stair.fraction
-        vector[place + CELLS] = cells
+        vector[place + CELLS] = stair.cells
     return vector
-
-
-def whole_groups(problem: Problem, fit: Fit) -> Fit:
-    """The same with whole numbers of groups, the rest fitted again.
-
-    A stair at low current and a shift of the voltage can stand for each other. Where the shift
-    is more than a sound string's, one group more or less of the lowest stair is tried, and the
-    better is kept by residuals and by how usual the shift and resistance are.
-    """
-    best = _rounded(problem, fit, 0)
-    lost = 1.0 - best.present - float(best.vector[SHIFT])
-    other = 1 if lost > USUAL_SHIFT else -1 if lost < -USUAL_SHIFT else 0
-    lowest = _lowest_stair(fit.vector)
-    share = float(fit.vector[stair_place(lowest, GROUPS)]) * problem.groups
-    count = max(1, round(share)) + other
-    if other == 0 or count < 1 or abs(count - share) > FARTHEST_COUNT:
-        return best
-    rival = _rounded(problem, fit, other)
-    unit = problem.unit(best, rival)
-    return min(best, rival, key=lambda f: f.total / unit + _unusual(f))
 
 
 def onset_between(problem: Problem, fit: Fit, stair: int) -> float:
@@ -252,28 +253,3 @@ def onset_between(problem: Problem, fit: Fit, stair: int) -> float:
     worse = (rival.total - fit.total) / problem.unit(fit, rival)
     weight = 1.0 / (1.0 + math.exp(min(max(0.5 * worse, -30.0), 30.0)))
     return (1.0 - weight) * few + weight * onset(rival.vector, stair)
-
-
-def _lowest_stair(vector: Array) -> int:
-    places = range(stair_count(vector))
-    return min(places, key=lambda k: float(vector[stair_place(k, FRACTION)]))
-
-
-def _rounded(problem: Problem, fit: Fit, other: int) -> Fit:
-    """Whole groups, the lowest stair with `other` groups more than the nearest number."""
-    vector = fit.vector.copy()
-    lowest = _lowest_stair(vector)
-    for k in range(stair_count(vector)):
-        place = stair_place(k, GROUPS)
-        count = max(1, round(vector[place] * problem.groups))
-        vector[place] = (count + (other if k == lowest else 0)) / problem.groups
-    free = free_places(BASE, stair_count(vector), fixed_groups=True)
-    return problem.fit(vector, fit.present, free, 6)
-
-
-def _unusual(fit: Fit) -> float:
-    """How unusual a fit's shift and series resistance are, as squared deviations with a limit."""
-    vector = fit.vector
-    lost = 1.0 - fit.present - float(vector[SHIFT])
-    series = float(vector[SERIES]) + 0.1 * float(vector[KNEE])
-    return min((lost / USUAL_SHIFT) ** 2, 9.0) + min((series / USUAL_SERIES) ** 2, 9.0)

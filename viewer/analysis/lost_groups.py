@@ -7,79 +7,65 @@ import numpy as np
 
 from viewer.analysis.reduced_string import (
     GROUPS,
-    KNEE,
-    SERIES,
     SHIFT,
     STAIR_LEAK,
-    Array,
     stair_count,
     stair_place,
 )
-from viewer.analysis.signature_choice import LEAKING_GROUPS, MISMATCH, Choice
+from viewer.analysis.signature_choice import LEAKING_GROUPS, MISMATCH, STAIRS, Choice
 from viewer.analysis.signature_fit import BASE, LEAKING_WIDTH, Fit, free_places
 from viewer.analysis.signature_reading import Situation
+from viewer.analysis.usual_string import UsualString
 from viewer.analysis.voltage_reading import KNEE_SHARE, VoltageReading, read_voltage
 
-STAIRS_ON_VOLTAGE = 0.012
+STAIRS_ON_VOLTAGE = 0.010
 """How uncertain the voltage becomes when stairs take all of the string (relative)."""
-LIGHT_PER_KNEE = 0.06
-"""Voltage (in units) that a bend of the knee stands for per e-fold of irradiance: about the
-thermal voltage over the open-circuit voltage."""
-KNEE_TO_SERIES = 0.12
-"""A bend of the knee and a series resistance that agree at maximum power at 1000 W/m² (in units).
-
-The datasheet fixes maximum power there, so a wrong diode factor is made good by resistance; as
-resistance counts less in less light, so does what is made good.
-"""
+NEAR_ENOUGH = 2.5
 MOST_FIT_UNCERTAINTY = 0.02
 
 
-def extra_series(vector: Array, suns: float) -> float:
-    """Series resistance more than predicted (in units), after what the knee accounts for."""
-    return float(vector[SERIES]) + KNEE_TO_SERIES * suns * float(vector[KNEE])
-
-
-def voltage_of_fit(fit: Fit, groups: int, known: Situation) -> VoltageReading:
-    """What the voltage a fit finds may mean; `groups` are the string's bypass groups."""
-    knee = float(fit.vector[KNEE])
-    lost = (1.0 - fit.present) - float(fit.vector[SHIFT]) + _light_bias(knee, known)
+def voltage_of_fit(fit: Fit, usual: UsualString, known: Situation) -> VoltageReading:
+    """What the voltage a fit finds may mean."""
     given = known.uncertainty
     from_fit = min(fit.uncertainty(SHIFT) * max(fit.roughness, 1.0), MOST_FIT_UNCERTAINTY)
-    spread = math.sqrt(
-        from_fit**2
-        + (STAIRS_ON_VOLTAGE * fit.stair_share) ** 2
-        + (given.temperature * given.voltage_per_kelvin) ** 2
-        + given.module_voltage**2 / max(groups / known.bypass_diodes, 1.0)
-        + given.prediction_voltage**2
-    )
-    series = extra_series(fit.vector, known.suns)
+    spread = math.sqrt(from_fit**2 + (STAIRS_ON_VOLTAGE * fit.stair_share) ** 2 + usual.voltage**2)
+    series = usual.extra_series(fit.vector)
     return read_voltage(
-        lost,
+        usual.lost(fit.vector, fit.present),
         spread,
-        groups,
+        usual.groups,
         known.bypass_diodes,
         given.voltage_per_kelvin,
         series - KNEE_SHARE * (1.0 - fit.present),
     )
 
 
-def _light_bias(knee: float, known: Situation) -> float:
-    """What a diode factor unlike the predicted one does to the voltage in less light.
-
-    The knee shows the difference of the diode factors; the voltage falls with the logarithm of
-    irradiance in proportion to the diode factor.
-    """
-    return LIGHT_PER_KNEE * knee * math.log(known.suns) if known.irradiance else 0.0
-
-
 def with_lost_groups(choice: Choice, known: Situation) -> tuple[Fit, VoltageReading]:
-    """Read the voltage; if whole groups are lost, fit again with exactly those absent."""
+    """Read the voltage; if whole groups are lost, fit again with exactly those absent.
+
+    Beside stairs one group more or less may be as likely by the voltage; the better fit decides.
+    """
     fit, groups = choice.fit, choice.problem.groups
-    reading = voltage_of_fit(fit, groups, known)
+    reading = voltage_of_fit(fit, choice.problem.usual, known)
     lost = reading.groups if reading.significant and reading.groups_lead else 0
-    present = 1.0 - lost / groups
-    if abs(present - fit.present) < 1e-9 or choice.explanation == MISMATCH:
+    if choice.explanation == MISMATCH or (lost == 0 and fit.present == 1.0):
         return fit, reading
+    counts = [lost]
+    if lost and choice.explanation == STAIRS:
+        off = reading.lost * groups - lost
+        other = lost + (1 if off > 0.0 else -1)
+        if other > 0 and abs(reading.lost - other / groups) < NEAR_ENOUGH * reading.uncertainty:
+            counts.append(other)
+    fits = [_with_present(choice, fit, 1.0 - count / groups) for count in counts]
+    unit = choice.problem.unit(*fits)
+    fit = min(fits, key=lambda one: choice.problem.worth(one, unit))
+    return fit, voltage_of_fit(fit, choice.problem.usual, known)
+
+
+def _with_present(choice: Choice, fit: Fit, present: float) -> Fit:
+    """Fitted again with that share of the groups left."""
+    if abs(present - fit.present) < 1e-9:
+        return fit
     start = fit.vector.copy()
     start[SHIFT] += fit.present - present
     if choice.explanation == LEAKING_GROUPS:
@@ -88,5 +74,4 @@ def with_lost_groups(choice: Choice, known: Situation) -> tuple[Fit, VoltageRead
     else:
         free = free_places(BASE, stair_count(start), fixed_groups=True)
         problem = choice.problem
-    fit = problem.fit(start, present, free, 8)
-    return fit, voltage_of_fit(fit, groups, known)
+    return problem.fit(start, present, free, 8)

@@ -164,7 +164,7 @@ def voltage_of(reference: Reference, vector: Array, present: float, current: Arr
 
 @dataclass(frozen=True, eq=False)
 class Slopes:
-    """Voltage, its slope over current, and its derivatives by every parameter (columns)."""
+    """Voltage, its slope over current, and its derivatives by every parameter (rows)."""
 
     voltage: Array
     by_current: Array
@@ -172,7 +172,7 @@ class Slopes:
 
 
 def slopes_of(reference: Reference, vector: Array, present: float, current: Array) -> Slopes:
-    """As `voltage_of`, with derivatives; shapes (n,), (n,) and (n, parameters)."""
+    """As `voltage_of`, with derivatives; shapes (n,), (n,) and (parameters, n)."""
     c, shift, series, leak, knee, drop_scale = vector[:STRING_PARAMETERS].tolist()
     floor = -reference.bypass_drop * drop_scale
     drop = reference.series * current - (shift - knee)
@@ -226,7 +226,7 @@ def slopes_of(reference: Reference, vector: Array, present: float, current: Arra
     columns[SERIES] = -current
     columns[DROP] = -reference.bypass_drop * bypassed
     by_current = gain * by_current - series - reference.series * conducting
-    return Slopes(total, np.minimum(by_current, -1e-6), columns.T)
+    return Slopes(total, np.minimum(by_current, -1e-6), columns)
 
 
 def current_grid(vector: Array) -> Array:
@@ -260,14 +260,11 @@ def current_of(
     grid = current_grid(vector)
     volts = voltage_of(reference, vector, present, grid)[::-1]
     amps = grid[::-1]
-    slopes = np.diff(amps) / np.maximum(np.diff(volts), 1e-9)
-    inner = volts[1:-1]
-
-    def at(where: Array) -> Array:
-        segment = inner.searchsorted(where)
-        return amps[segment] + slopes[segment] * (where - volts[segment])
-
-    low, high = at(voltage - noise), at(voltage + noise)
+    slopes = (amps[1:] - amps[:-1]) / np.maximum(volts[1:] - volts[:-1], 1e-9)
+    where = np.concatenate((voltage - noise, voltage + noise))
+    segment = volts[1:-1].searchsorted(where)
+    current = amps[segment] + slopes[segment] * (where - volts[segment])
+    low, high = current[: voltage.size], current[voltage.size :]
     return 0.5 * (low + high), (high - low) / (2.0 * noise)
 
 

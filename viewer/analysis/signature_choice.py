@@ -17,13 +17,12 @@ from viewer.analysis.explanations import (
     fit_as_predicted,
     fit_leaking,
     fit_stairs,
-    whole_groups,
+    grow,
     whole_modules,
 )
 from viewer.analysis.reduced_string import (
     CURRENT,
     GROUPS,
-    LEAK,
     Reference,
     stair_count,
     stair_place,
@@ -31,8 +30,10 @@ from viewer.analysis.reduced_string import (
     voltage_of,
 )
 from viewer.analysis.signature_fit import HALF_CUT_LEAK_WIDTH, STAIR_LEAK_WIDTH, Fit, Sweep
-from viewer.analysis.stair_search import Stair, find_stairs
+from viewer.analysis.stair_search import read_deficit
 from viewer.analysis.stair_vectors import may_be_leaks
+from viewer.analysis.usual_string import UsualString
+from viewer.analysis.whole_groups import whole_groups
 
 AS_PREDICTED, STAIRS, LEAKING_GROUPS, MISMATCH = (
     "as predicted",
@@ -41,7 +42,9 @@ AS_PREDICTED, STAIRS, LEAKING_GROUPS, MISMATCH = (
     "mismatch",
 )
 
-PRICE_OF_LEAKING_GROUPS = 10.0
+PRICE_OF_LEAKING_GROUPS = 8.0
+PRICE_OF_MISMATCH = 12.0
+"""As rare as a leak, which it may look like."""
 FEWEST_LEAKING = 1.6
 """A leak within one group alone is a limited cell, not a leaking group."""
 NOTICEABLE_LOSS = 0.03
@@ -58,48 +61,52 @@ class Choice:
 
 
 def choose_explanation(
-    reference: Reference, sweep: Sweep, groups: int, parallel_paths: int = 1
+    reference: Reference, sweep: Sweep, usual: UsualString, parallel_paths: int = 1
 ) -> Choice:
     """The simplest explanation of the sweep.
 
-    `groups` is the string's number of bypass groups, `parallel_paths` 2 for half-cut modules.
+    `usual` is what a string of that many groups is like, `parallel_paths` 2 for half-cut modules.
     """
+    groups = usual.groups
     leak_width = HALF_CUT_LEAK_WIDTH if parallel_paths > 1 else STAIR_LEAK_WIDTH
-    problem = Problem(reference, sweep, groups, leak_width)
+    problem = Problem(reference, sweep, groups, leak_width, usual)
     scale = measured_scale(sweep)
     present = _present_at_first(problem, scale)
     base = fit_as_predicted(problem, scale, present)
-    leak = max(float(base.vector[LEAK]), 0.0) if problem.at_noise(base) else 0.0
-    found = find_stairs(reference, sweep, scale, present, leak)
-    if not found:
-        return Choice(AS_PREDICTED, base, problem)
-    rivals = _rivals(problem, scale, base, found)
+    stairs = _stairs(problem, scale, base)
+    if stair_count(stairs.vector) == 0 and problem.good(stairs):
+        return Choice(AS_PREDICTED, stairs, problem)
+    rivals = _rivals(problem, scale, base, stairs)
     unit = problem.unit(*(fit for _, fit, _ in rivals))
-    name, fit, _ = min(rivals, key=lambda r: r[1].total / unit + r[2])
+    name, fit, _ = min(rivals, key=lambda r: problem.worth(r[1], unit) + r[2])
     if name != STAIRS:
         return Choice(name, fit, problem)
     if stair_count(fit.vector) == 0:
         return Choice(AS_PREDICTED, fit, problem)
     if problem.is_mismatch(fit):
-        return Choice(MISMATCH, whole_modules(problem, fit, found), problem)
+        return Choice(MISMATCH, whole_modules(problem, fit), problem)
     return Choice(STAIRS, whole_groups(problem, fit), problem)
 
 
-def _rivals(
-    problem: Problem, scale: float, base: Fit, found: tuple[Stair, ...]
-) -> list[tuple[str, Fit, float]]:
-    """Explanations with their fits and prices; leaking groups only where there is need."""
-    stairs = fit_stairs(problem, scale, base.present, found, hurried=problem.good(base))
-    price = PRICE_OF_A_STAIR * stair_count(stairs.vector)
+def _stairs(problem: Problem, scale: float, base: Fit) -> Fit:
+    """The best fit with stairs, which may have none."""
+    if problem.good(base) and not problem.usual.may_be_unequal(base.vector):
+        return grow(problem, base)
+    deficits = read_deficit(problem.reference, problem.sweep, problem.groups, scale, base.present)
+    if not deficits:
+        return grow(problem, base)
+    return grow(problem, fit_stairs(problem, scale, base.present, deficits))
+
+
+def _rivals(problem: Problem, scale: float, base: Fit, stairs: Fit) -> list[tuple[str, Fit, float]]:
+    """Explanations with their fits and further prices; leaking groups only where there is need."""
+    price = PRICE_OF_MISMATCH if problem.is_mismatch(stairs) else 0.0
     rivals = [(AS_PREDICTED, base, 0.0), (STAIRS, stairs, price)]
-    unit = problem.unit(base, stairs)
-    if base.total <= stairs.total + unit * price and problem.good(base):
-        return rivals
     if problem.good(stairs) and not may_be_leaks(stairs.vector):
         return rivals
     leaking = fit_leaking(problem, scale, base.present)
     if leaking.vector[stair_place(0, GROUPS)] * problem.groups >= FEWEST_LEAKING:
-        rivals.append((LEAKING_GROUPS, leaking, PRICE_OF_LEAKING_GROUPS))
+        rivals.append((LEAKING_GROUPS, leaking, PRICE_OF_LEAKING_GROUPS - PRICE_OF_A_STAIR))
     return rivals
 
 

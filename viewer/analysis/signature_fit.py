@@ -1,7 +1,7 @@
 """Least-squares fit of a reduced string to a sweep, with what is known beforehand as a prior."""
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,7 +43,7 @@ HALF_CUT_LEAK_WIDTH = 0.06
 """In half-cut modules the limited path leaks beside the sound one, which looks like more."""
 LEAKING_WIDTH = 0.5
 """Where the leak is what is looked for."""
-PROMISE, PROMISE_POINTS = 3e-4, 60.0
+PROMISE, PROMISE_AGAIN, PROMISE_POINTS = 1e-3, 1e-2, 60.0
 """A step that would lower the squared residuals by less than this share is not taken."""
 OUTLIER = 4.0
 """Residuals beyond this many standard deviations count only in proportion."""
@@ -69,10 +69,19 @@ class Fit:
     """Of the sweep alone, without the prior's share."""
     penalty: float
     """The prior's share."""
-    covariance: Array
-    """Of the free parameters in their places, zero elsewhere; shape (p, p)."""
     residual: Array
-    """Current residuals over their standard deviation."""
+    """Current residuals over their standard deviation, shape (n,)."""
+    free: Places
+    normal: Array
+    """Normal matrix of the free parameters, with the prior; shape (f, f)."""
+    weight: Array
+    """The prior's share of its diagonal, shape (f,)."""
+    jacobian: Array
+    """Derivatives of the model by the free parameters over the standard deviation, (f, n)."""
+    model: Array
+    """Currents of the model [units], shape (n,)."""
+    per_volt: Array
+    """By how many standard deviations the current falls per voltage lost, shape (n,)."""
 
     @property
     def total(self) -> float:
@@ -88,6 +97,13 @@ class Fit:
         """Share of the string that stairs take."""
         places = range(stair_count(self.vector))
         return sum(float(self.vector[stair_place(k, GROUPS)]) for k in places)
+
+    @cached_property
+    def covariance(self) -> Array:
+        """Of the free parameters in their places, zero elsewhere; shape (p, p)."""
+        covariance = np.zeros((self.vector.size, self.vector.size))
+        covariance[np.ix_(self.free, self.free)] = np.linalg.inv(self.normal)
+        return covariance
 
     def uncertainty(self, place: int) -> float:
         return float(np.sqrt(self.covariance[place, place]))
@@ -173,23 +189,24 @@ def fit_string(
     off = (vector - centre)[free]
     total = cost + float(weight @ off**2)
     damping = 1e-3
-    normal = np.diag(weight)
+    low, high = (limit[free] for limit in _limits(stair_count(vector)))
     for _ in range(iterations):
         slopes = slopes_of(reference, vector, present, model)
-        jacobian = slopes.by_parameter[:, free] / (-slopes.by_current * spread)[:, None]
-        normal = jacobian.T @ jacobian
+        per_volt = np.minimum(1.0 / (-slopes.by_current * spread), 1.0 / sweep.noise_voltage)
+        at, jacobian = model, slopes.by_parameter[free] * per_volt
+        normal = jacobian @ jacobian.T
         normal.flat[:: free.size + 1] += weight
-        gradient = jacobian.T @ residual - weight * off
+        gradient = jacobian @ residual - weight * off
         gained = False
-        for _ in range(4):
+        for attempt in range(4):
             damped = normal.copy()
             damped.flat[:: free.size + 1] *= 1.0 + damping
-            step = dposv(damped, gradient)[1]
-            if float(step @ gradient) < PROMISE * (total + PROMISE_POINTS):
+            step = _within(damped, gradient, low - vector[free], high - vector[free])
+            promise = float(step @ (2.0 * gradient - normal @ step))
+            if promise < (PROMISE if attempt == 0 else PROMISE_AGAIN) * (total + PROMISE_POINTS):
                 break
             trial = vector.copy()
             trial[free] += step
-            trial = _bounded(trial)
             new = _residual(reference, trial, present, sweep)
             new_off = (trial - centre)[free]
             new_total = new[3] + float(weight @ new_off**2)
@@ -205,9 +222,23 @@ def fit_string(
         damping *= 0.2
         if done:
             break
-    covariance = np.zeros((vector.size, vector.size))
-    covariance[np.ix_(free, free)] = np.linalg.inv(normal)
-    return Fit(vector, present, cost, total - cost, covariance, residual)
+    return Fit(
+        vector, present, cost, total - cost, residual, free, normal, weight, jacobian, at, per_volt
+    )
+
+
+def _within(normal: Array, gradient: Array, low: Array, high: Array) -> Array:
+    """The step between `low` and `high` that lowers the squares most, one bound after another."""
+    step = dposv(normal, gradient)[1]
+    held = (step < low) | (step > high)
+    if not held.any():
+        return step
+    step = np.clip(step, low, high)
+    rest = np.flatnonzero(~held)
+    if rest.size:
+        left = gradient[rest] - normal[np.ix_(rest, np.flatnonzero(held))] @ step[held]
+        step[rest] = np.clip(dposv(normal[np.ix_(rest, rest)], left)[1], low[rest], high[rest])
+    return step
 
 
 BASE = (CURRENT, SHIFT, SERIES, LEAK, KNEE)

@@ -5,8 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
-from viewer.analysis.explanations import USUAL_LEAK, onset_between
-from viewer.analysis.lost_groups import extra_series
+from viewer.analysis.explanations import onset_between
 from viewer.analysis.reduced_string import (
     CELLS,
     CURRENT,
@@ -39,6 +38,7 @@ from viewer.analysis.signature_words import (
 )
 from viewer.analysis.stair_vectors import level_spread, without_stair
 from viewer.analysis.trace_result import Signature
+from viewer.analysis.usual_string import USUAL_LEAK
 from viewer.analysis.voltage_reading import VoltageReading
 
 LEAST_STAIR = 0.955
@@ -212,7 +212,7 @@ class SignatureSizes:
 
     def _series(self) -> tuple[float, float]:
         vector, known = self.vector, self.known
-        extra = extra_series(vector, self.situation.suns)
+        extra = self.choice.problem.usual.extra_series(vector)
         spread = math.hypot(known.series, min(self.fit.uncertainty(SERIES), 0.02))
         ohm = self.reference.ohm
         if extra > known.coverage * spread:
@@ -227,7 +227,8 @@ class SignatureSizes:
         spread = math.hypot(self.known.leak, min(self.fit.uncertainty(LEAK), 0.03))
         if self.choice.explanation == LEAKING_GROUPS:
             leak, groups = self._leaking_groups(per_ohm)
-            return leak * per_ohm, spread * per_ohm, groups
+            if groups:
+                return leak * per_ohm, spread * per_ohm, groups
         extra = float(self.vector[LEAK]) - USUAL_LEAK
         groups = 0
         if extra > self.known.coverage * spread and self.choice.explanation != MISMATCH:

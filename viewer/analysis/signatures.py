@@ -9,6 +9,7 @@ from viewer.analysis.signature_fit import Sweep
 from viewer.analysis.signature_reading import InputUncertainty, SignatureReading, Situation
 from viewer.analysis.signature_sizes import SignatureSizes
 from viewer.analysis.sweep_noise import sweep_noise
+from viewer.analysis.usual_string import usual_string
 from viewer.physics.key_points import KeyPoints
 from viewer.physics.single_diode import DiodeParameters
 
@@ -46,7 +47,8 @@ def read_signatures(
     )
     groups = max(bypass_groups, 1)
     reference, sweep = prepare(voltage, current, predicted, groups)
-    choice = choose_explanation(reference, sweep, groups, parallel_paths)
+    usual = usual_string(groups, known)
+    choice = choose_explanation(reference, sweep, usual, parallel_paths)
     fit, lost = with_lost_groups(choice, known)
     return SignatureSizes(choice, fit, lost, known).reading()
 

@@ -19,19 +19,41 @@ Array = NDArray[np.float64]
 
 _LEVELS = np.concatenate(([0.012, 0.03], np.linspace(0.05, 0.90, 40), np.linspace(0.915, 0.985, 6)))
 _CANDIDATES = np.concatenate(([0.0, 0.02], np.linspace(0.04, 0.96, 56)))
+_CELLS = (1.0, 0.35, 0.12, 0.045)
+_FRACTIONS = np.tile(_CANDIDATES, len(_CELLS))
+_SHARES = np.repeat(_CELLS, _CANDIDATES.size)
 APART = 0.05
 """Stairs closer together than this (in units of the current) are found as one."""
+MOST_STAIRS = 4
 LEAST_GAIN = 9.0
+ONE_CELL, MOST_SINGLE = 0.1, 1.3
+"""A single limited cell is in one group, not in several at once."""
+LEAST_SHARE = 0.7
+"""Of a group: no stair is smaller."""
 _NUISANCE_WIDTH = np.array([0.05, 0.08, 0.05])
 
 
 @dataclass(frozen=True)
 class Stair:
-    """`share` of the string's voltage lost from `fraction` of its current on; `gain` in chi²."""
+    """`share` of the string's voltage lost from `fraction` of its current on; `gain` in chi².
+
+    `cells` is the share of the groups' cells that is limited: few tilt the stair.
+    """
 
     share: float
     fraction: float
+    cells: float
     gain: float
+
+
+@dataclass(frozen=True)
+class Deficit:
+    """The stairs of a deficit, largest gain first, and what else it holds (in units)."""
+
+    stairs: tuple[Stair, ...]
+    shift: float
+    series: float
+    knee: float
 
 
 def voltage_at_levels(sweep: Sweep, levels: Array) -> Array:
@@ -43,65 +65,85 @@ def voltage_at_levels(sweep: Sweep, levels: Array) -> Array:
     return np.interp(levels, ordered, sweep.voltage[::-1])
 
 
-def find_stairs(
-    reference: Reference,
-    sweep: Sweep,
-    scale: float,
-    present: float,
-    leak: float = 0.0,
-    most: int = 4,
-    least_gain: float = LEAST_GAIN,
-) -> tuple[Stair, ...]:
-    """Stairs of the sweep, largest gain first.
+def read_deficit(
+    reference: Reference, sweep: Sweep, groups: int, scale: float, present: float
+) -> list[Deficit]:
+    """What the sweep's voltage deficit may hold: each reading once, the most open-minded first.
 
-    `scale` is measured over predicted current, `present` the share of groups left, `leak` the
-    string's extra conductance [units] that is known already.
+    `groups` are the string's, `scale` is measured over predicted current, `present` the share of
+    groups left.
     """
     levels = _LEVELS * scale
     measured = voltage_at_levels(sweep, levels)
-    table = reference.table + leak * TABLE_VOLTAGES
+    healthy, templates = _templates(reference, levels, scale)
+    weight = _weights(sweep, measured, levels)[:, None]
+    nuisance = np.stack((np.ones_like(levels), levels, healthy - 1.0), axis=1) * weight
+    nuisance = np.vstack((nuisance, np.diag(1.0 / _NUISANCE_WIDTH)))
+    pad = np.zeros((3, templates.shape[1] + 1))
+    deficit = (present * healthy - measured)[:, None]
+    columns = np.vstack((np.hstack((templates, deficit)) * weight, pad))
+    basis, triangle = np.linalg.qr(nuisance)
+    inside = basis.T @ columns
+    columns = columns - basis @ inside
+    wide, left = columns[:, :-1], columns[:, -1]
+    found: dict[tuple[int, ...], Deficit] = {}
+    for allowed in (_SHARES > 0.0, _SHARES > 0.2, _SHARES < 0.2):
+        chosen, gains = _one_after_another(wide * allowed, left, groups)
+        if not chosen or tuple(chosen) in found:
+            continue
+        size = nnls(wide[:, chosen], left)[0]
+        rest = inside[:, -1] - inside[:, chosen] @ size
+        shift, series, bend = np.linalg.solve(triangle, rest)
+        stairs = tuple(
+            Stair(float(s), float(_FRACTIONS[k]), float(_SHARES[k]), g)
+            for s, k, g in zip(size, chosen, gains, strict=True)
+            if s > 0.0
+        )
+        found[tuple(chosen)] = Deficit(stairs, -float(shift), float(series), -float(bend))
+    return list(found.values())
+
+
+def _templates(reference: Reference, levels: Array, scale: float) -> tuple[Array, Array]:
+    """A sound string's voltage, shape (n,), and what each candidate takes from it, (n, k)."""
     floor = -reference.bypass_drop
     drop = reference.series * levels
-    healthy = np.maximum(np.interp(scale - levels, table, TABLE_VOLTAGES) - drop, floor)
-    limited = np.interp(scale * _CANDIDATES[None, :] - levels[:, None], table, TABLE_VOLTAGES)
-    limited = np.maximum(limited - drop[:, None], floor)
-    templates = healthy[:, None] - limited
-    deficit = present * healthy - measured
+    normal = np.interp(scale - levels, reference.table, TABLE_VOLTAGES)
+    limited = np.interp(scale * _CANDIDATES - levels[:, None], reference.table, TABLE_VOLTAGES)
+    sound = np.maximum(normal - drop, floor)
+    taken = [
+        sound[:, None] - np.maximum(q * limited + ((1.0 - q) * normal - drop)[:, None], floor)
+        for q in _CELLS
+    ]
+    return sound, np.concatenate(taken, axis=1)
+
+
+def _weights(sweep: Sweep, measured: Array, levels: Array) -> Array:
     steep = np.gradient(measured, levels)
-    weight = 1.0 / np.sqrt(
+    return 1.0 / np.sqrt(
         (1.5 * sweep.noise_voltage) ** 2 + (1.5 * sweep.noise_current * steep) ** 2 + 1e-6
     )
-    nuisance = np.stack((np.ones_like(levels), levels, healthy - 1.0), axis=1) * weight[:, None]
-    nuisance = np.vstack((nuisance, np.diag(1.0 / _NUISANCE_WIDTH)))
-    pad = np.zeros(3)
-    target = np.concatenate((deficit * weight, pad))
-    wide = np.vstack((templates * weight[:, None], np.zeros((3, _CANDIDATES.size))))
-    basis, _ = np.linalg.qr(nuisance)
-    left = target - basis @ (basis.T @ target)
-    wide = wide - basis @ (basis.T @ wide)
-    start, projected = left, wide.copy()
+
+
+def _one_after_another(wide: Array, left: Array, groups: int) -> tuple[list[int], list[float]]:
+    """The candidates that explain most, each beside those before it, and their gains."""
     chosen: list[int] = []
     gains: list[float] = []
-    for _ in range(most):
-        length = np.sqrt(np.einsum("ij,ij->j", wide, wide))
-        along = (left @ wide) / np.maximum(length, 1e-9)
-        along[length < 1e-3] = 0.0
-        best = int(np.argmax(along))
-        gain = float(along[best]) ** 2
-        if along[best] <= 0.0 or gain < least_gain:
+    wide = wide.copy()
+    for _ in range(MOST_STAIRS):
+        length = np.maximum(np.einsum("ij,ij->j", wide, wide), 1e-9)
+        along = left @ wide
+        share = np.maximum(along / length, LEAST_SHARE / groups)
+        share = np.where(_SHARES < ONE_CELL, np.minimum(share, MOST_SINGLE / groups), share)
+        gain = share * (2.0 * along - share * length)
+        gain[length < 1e-6] = 0.0
+        best = int(np.argmax(gain))
+        if gain[best] < LEAST_GAIN:
             break
         chosen.append(best)
-        gains.append(gain)
-        near = np.abs(_CANDIDATES - _CANDIDATES[best]) < APART
-        direction = wide[:, best] / length[best]
+        gains.append(float(gain[best]))
+        near = np.abs(_FRACTIONS - _FRACTIONS[best]) < APART
+        direction = wide[:, best] / np.sqrt(length[best])
         left = left - direction * (direction @ left)
         wide = wide - np.outer(direction, direction @ wide)
         wide[:, near] = 0.0
-    if not chosen:
-        return ()
-    size, _ = nnls(projected[:, chosen], start)
-    return tuple(
-        Stair(float(s), float(_CANDIDATES[k]), g)
-        for s, k, g in zip(size, chosen, gains, strict=True)
-        if s > 0.0
-    )
+    return chosen, gains

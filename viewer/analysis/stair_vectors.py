@@ -50,7 +50,7 @@ def without_stair(vector: Array, stair: int) -> Array:
 def may_be_leaks(vector: Array) -> bool:
     """Whether a stair is so tilted that leaking groups could look like it."""
     return any(
-        vector[stair_place(k, FRACTION)] > 0.3 and vector[stair_place(k, CELLS)] < 0.6
+        vector[stair_place(k, FRACTION)] > 0.3 and vector[stair_place(k, CELLS)] < 0.95
         for k in range(stair_count(vector))
     )
 

@@ -8,6 +8,7 @@ so that the wrong explanation leaves a series resistance that is too large or to
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -44,7 +45,7 @@ class VoltageReading:
 
     @property
     def significant(self) -> bool:
-        return self.probability_healthy < 0.10
+        return self.probability_healthy < 0.20
 
     @property
     def groups_lead(self) -> bool:
@@ -73,7 +74,7 @@ def read_voltage(
     most = int(groups * MOST_GROUPS_SHARE) if groups > 2 else groups - 1
     counts = np.arange(1, max(most, 0) + 1)
     if counts.size:
-        before = _before(counts, groups, bypass_diodes)
+        before = GROUPS_BEFORE * how_common(counts, groups, bypass_diodes)
         each = before * _density(lost - counts / groups, uncertainty)
         each = each * _series_density(series_if_temperature + KNEE_SHARE * counts / groups)
         best, lost_groups = int(counts[np.argmax(each)]), float(each.sum())
@@ -92,12 +93,17 @@ def read_voltage(
     )
 
 
-def _before(counts: np.ndarray, groups: int, bypass_diodes: int) -> np.ndarray:
-    """How common each number of lost groups is: few are more common, so are whole modules."""
-    weight = 1.0 / (1.0 + counts) ** 1.5
-    if groups > bypass_diodes > 1:
-        weight = np.where(counts % bypass_diodes == 0, 2.0 * weight, weight)
-    return GROUPS_BEFORE * weight / weight[:3].sum()
+def how_common(counts: Any, groups: int, bypass_diodes: int) -> Any:
+    """How common each number of lost groups is: few are more common, so are whole modules.
+
+    `counts` is a number or an array; relative to one, two and three together.
+    """
+
+    def weight(count: Any) -> Any:
+        whole = (count % bypass_diodes == 0) & (groups > bypass_diodes > 1)
+        return (1.0 + whole) / (1.0 + count) ** 1.5
+
+    return weight(np.asarray(counts)) / weight(np.arange(1, 4)).sum()
 
 
 def _series_density(series: float | np.ndarray) -> np.ndarray | float:

@@ -1,0 +1,104 @@
+"""The stair that a fit still lacks, looked for in what the fit leaves.
+
+A stair of one group in a long string is a hundredth of the voltage, which a single point's noise
+hides. But all points beyond the stair's beginning lie lower, and what else could lower them
+(shift, resistance, leak, the knee) is known from the fit's derivatives and from what is usual in
+a string. Each candidate is a whole number of groups, as limited groups are; the one that
+explains most of the residuals, beside everything that the fit may still move, is the stair.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.analysis.reduced_string import (
+    CURRENT,
+    DROP,
+    KNEE,
+    LEAK,
+    SHIFT,
+    TABLE_VOLTAGES,
+    Reference,
+)
+from viewer.analysis.signature_fit import Fit
+from viewer.analysis.stair_search import ONE_CELL
+from viewer.analysis.usual_string import UsualString
+
+Array = NDArray[np.float64]
+
+_EDGES = np.concatenate(([0.01, 0.03], np.linspace(0.06, 0.90, 36), np.linspace(0.92, 0.985, 5)))
+_FRACTIONS = np.concatenate(([0.0, 0.02], np.linspace(0.05, 0.95, 31)))
+_CELLS = np.array([1.0, 0.35, 0.12, 0.045])
+"""Shares of a group's cells that are limited: all, a path of a half-cut module, few, one."""
+MOST_GROUPS = 12
+MODEL_VOLTAGE = 1e-3
+"""What the reduced string may be wrong by in voltage (in units), the same for near points."""
+
+
+@dataclass(frozen=True, eq=False)
+class Candidate:
+    """`share` of the string limited to `fraction`, of whose cells the share `cells` is limited.
+
+    `gain` is by how much the squared residuals would fall.
+    """
+
+    share: float
+    fraction: float
+    cells: float
+    gain: float
+    start: Array
+    """The fit's vector with that stair more, the rest moved as the derivatives say."""
+
+
+def scan(reference: Reference, fit: Fit, groups: int, usual: UsualString) -> Candidate:
+    """The best stair to add to the fit."""
+    c = float(fit.vector[CURRENT])
+    bounds = np.searchsorted(-fit.model, -_EDGES[::-1] * c)
+    starts = np.unique(np.concatenate(([0], bounds)))
+    starts = starts[starts < fit.model.size]
+    stiffness = fit.per_volt
+    squared = np.add.reduceat(stiffness**2, starts)
+    level = np.add.reduceat(stiffness**2 * fit.model, starts) / squared
+    kept = 1.0 / (1.0 + MODEL_VOLTAGE**2 * squared)
+    off = np.add.reduceat(stiffness * fit.residual, starts)
+    slopes = np.add.reduceat(stiffness * fit.jacobian, starts, axis=1).T
+    shared = (MODEL_VOLTAGE**2 * kept)[:, None] * slopes
+    losses = _losses(reference, fit.vector, level)
+
+    rows, values = usual.ties(fit.vector, fit.present)
+    rows = rows[:, fit.free]
+    normal = fit.normal - slopes.T @ shared + rows.T @ rows
+    pull = rows.T @ values - shared.T @ off
+    across = -losses @ (kept[:, None] * slopes)
+    moved = np.linalg.solve(normal, np.column_stack((across.T, pull)))
+    along = -losses @ (kept * off) - across @ moved[:, -1]
+    length = losses**2 @ (kept * squared) - np.einsum("ij,ji->i", across, moved[:, :-1])
+    length = np.maximum(length, 1e-12)
+    most = np.where(np.tile(_CELLS, _FRACTIONS.size) < ONE_CELL, 1, MOST_GROUPS)
+    room = max(round((fit.present - fit.stair_share) * groups) - 1, 1)
+    size = np.clip(np.round(along / length * groups), 1, np.minimum(most, room)) / groups
+    gain = 2.0 * size * along - size**2 * length
+    best = int(np.argmax(gain))
+    fraction, cells = divmod(best, _CELLS.size)
+    stair = (float(size[best]), float(_FRACTIONS[fraction]), float(_CELLS[cells]))
+    start = fit.vector.copy()
+    start[fit.free] += moved[:, -1] - stair[0] * moved[:, best]
+    return Candidate(*stair, float(gain[best]), np.concatenate((start, stair, [0.0])))
+
+
+def _losses(reference: Reference, vector: Array, level: Array) -> Array:
+    """Voltage that each candidate takes from the string at the currents `level`; (k, n).
+
+    For a candidate that is the whole string.
+    """
+    c, shift, knee = (float(vector[place]) for place in (CURRENT, SHIFT, KNEE))
+    table = reference.table + max(float(vector[LEAK]), 0.0) * TABLE_VOLTAGES
+    floor = -reference.bypass_drop * float(vector[DROP])
+    rest = reference.series * level - (shift - knee)
+    normal = np.interp(c - level, table, TABLE_VOLTAGES)
+    limited = np.interp(c * _FRACTIONS[:, None] - level, table, TABLE_VOLTAGES)
+    mixed = _CELLS[None, :, None] * limited[:, None, :] + (1.0 - _CELLS[None, :, None]) * normal
+    gain = 1.0 + knee
+    sound = np.maximum(gain * normal - rest, floor)
+    return (sound - np.maximum(gain * mixed - rest, floor)).reshape(-1, level.size)
