@@ -67,6 +67,7 @@ class CurvePlot(QWidget):
             "As measured; translated to 1000 W/m² and 25 °C by IEC 60891; or in parts of the "
             "predicted Voc and Isc"
         )
+        self.canvas.setAccessibleName("Curves")
         fill_choices(form, [(text, key) for key, text in FORMS.items()], None)
         self._form_tie = ChoiceTie(form, self._session.choices.form)
         bar = QHBoxLayout()
@@ -153,6 +154,7 @@ class CurvePlot(QWidget):
         figure = self.figure()
         self.canvas.show_figure(figure, fit)
         self.legend.show_figure(figure)
+        self.canvas.setAccessibleDescription(self.legend.accessibleDescription())
         self.left_out.setText("\n".join(figure.left_out[:3]))
         self.left_out.setVisible(bool(figure.left_out))
         self._show_reading(None)

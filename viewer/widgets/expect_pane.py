@@ -53,6 +53,7 @@ class ExpectPane(QWidget):
 
     def _lay_out(self) -> None:
         self.combiner.setAccessibleName("Combiner")
+        self.plot.setAccessibleName("Curve to expect, current over voltage")
         self.string.setAccessibleName("String")
         form = QFormLayout()
         form.setSpacing(SMALL)

@@ -79,7 +79,12 @@ class HeatGridModel(QAbstractTableModel):
         place = index.row(), index.column()
         if place[1] >= len(KEY_POINTS):
             row = self.grid.rows[place[0]]
-            return signature_data(row.signatures.get(self._kind(place[1])), role)
+            kind = self._kind(place[1])
+            if role == ROLE.AccessibleTextRole:
+                found = row.signatures.get(kind)
+                words = found.words if found is not None else "not shown"
+                return f"{row.string}: {KIND_HEADINGS[kind]}, {words}"
+            return signature_data(row.signatures.get(kind), role)
         if role == ROLE.DisplayRole:
             return KEY_POINTS[place[1]].text(float(self.grid.measured[place]))
         if role == DEVIATION:
@@ -105,7 +110,7 @@ def signature_data(found: GridSignature | None, role: int) -> object:
         return found.text if found is not None else ""
     if role == DEVIATION:
         return found.share if found is not None else math.nan
-    if role in (ROLE.ToolTipRole, ROLE.AccessibleTextRole):
+    if role == ROLE.ToolTipRole:
         return found.words if found is not None else "not shown by this string"
     return None
 

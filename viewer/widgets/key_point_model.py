@@ -60,7 +60,15 @@ class KeyPointModel(QAbstractTableModel):
         if role == ROLE.TextAlignmentRole:
             return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         if role == ROLE.DisplayRole:
-            if column == "difference":
-                return percent(NAN if line.difference is None else 100 * line.difference)
-            return line.quantity.text(getattr(line, column))
+            return _printed(line, column)
+        if role == ROLE.AccessibleTextRole:
+            unit = "" if column == "difference" else line.quantity.unit
+            what = f"{line.quantity.label} {COLUMNS[index.column()][1].lower()}"
+            return f"{what}: {_printed(line, column)} {unit}".rstrip()
         return None
+
+
+def _printed(line: KeyPointLine, column: str) -> str:
+    if column == "difference":
+        return percent(NAN if line.difference is None else 100 * line.difference)
+    return line.quantity.text(getattr(line, column))

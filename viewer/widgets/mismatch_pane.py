@@ -88,6 +88,7 @@ class MismatchPane(QWidget):
     def _set_up_plot(self) -> None:
         plot = self.plot
         plot.setMinimumSize(180, 80)
+        plot.setAccessibleName("Power of the combiner over voltage")
         plot.setLabel("left", "Power (kW)")
         plot.setLabel("bottom", "Voltage (V)")
         plot.hideButtons()

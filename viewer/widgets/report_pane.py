@@ -119,6 +119,7 @@ class ReportPane(QWidget):
 
     def _logo_row(self) -> QHBoxLayout:
         row = QHBoxLayout()
+        self.logo.setAccessibleName("Logo")
         self.logo.setPlaceholderText("PNG or JPEG picture; its shape is kept")
         choose = QPushButton("Choose…", self)
         choose.clicked.connect(self._choose_logo)

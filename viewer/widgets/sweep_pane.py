@@ -46,6 +46,8 @@ class SweepPane(QWidget):
     def _lay_out(self) -> None:
         self.said.setFrameShape(QFrame.Shape.NoFrame)
         self.said.setAccessibleName("Fitted parameters, slopes and quality of the current sweep")
+        self.curves.setAccessibleName("Points of the sweep and the fitted curve")
+        self.residuals.setAccessibleName("Measured less fitted current, over voltage")
         for item in (self._fitted, self._points, self._left_out):
             self.curves.addItem(item)
         self.residuals.addItem(self._missed)

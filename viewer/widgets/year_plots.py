@@ -55,6 +55,7 @@ class RatioBoxes(SmallPlot):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.setAccessibleName("Power ratios of all strings, visit by visit")
         self.setLabel("left", quantity("power_ratio").label)
         self.getPlotItem().getViewBox().setMouseEnabled(x=False, y=True)
         self.visits: tuple[VisitRatios, ...] = ()
@@ -147,6 +148,7 @@ class HistoryPlot(SmallPlot):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.setAccessibleName("The string's key point at STC over the visits")
         self._shown: tuple[History, StringRates | None] | None = None
 
     def show_history(self, history: History | None, rates: StringRates | None) -> None:

@@ -1,0 +1,230 @@
+"""Everything in the window has a name for screen readers and a place on the keyboard's way."""
+
+from collections import Counter
+from itertools import pairwise
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAccessible, QAccessibleInterface, QKeySequence, QShortcut
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import (
+    QAbstractSpinBox,
+    QApplication,
+    QComboBox,
+    QLabel,
+    QLineEdit,
+    QPlainTextEdit,
+    QPushButton,
+    QTableView,
+    QTextBrowser,
+    QWidget,
+)
+
+from viewer.app.desks import DESKS
+from viewer.app.main_window import MENUS
+from viewer.app.panes import PANES
+from viewer.widgets.reachable import reading_order
+
+ROLE = QAccessible.Role
+CONTROLS = {
+    ROLE.Button,
+    ROLE.ButtonMenu,
+    ROLE.CheckBox,
+    ROLE.RadioButton,
+    ROLE.ComboBox,
+    ROLE.EditableText,
+    ROLE.SpinBox,
+    ROLE.Slider,
+    ROLE.Table,
+    ROLE.Tree,
+    ROLE.PageTab,
+    ROLE.MenuItem,
+    ROLE.ProgressBar,
+    ROLE.Graphic,
+    ROLE.Chart,
+}
+PLACES = [(desk.id, pane) for desk in DESKS for pane in desk.panes]
+FLOATING = [pane.id for pane in PANES if pane.floating]
+TALL_STEP = 8
+"""Pixels by which widgets of one line may begin higher or lower than each other."""
+
+
+def nodes(widget: QWidget):
+    """Every node that a screen reader finds under a widget, itself among them."""
+    waiting = [QAccessible.queryAccessibleInterface(widget)]
+    while waiting:
+        node = waiting.pop()
+        if node is None or not node.isValid():
+            continue
+        yield node
+        if node.role() not in (ROLE.ComboBox, ROLE.Table, ROLE.Tree, ROLE.List):
+            waiting += [node.child(place) for place in range(node.childCount())]
+
+
+def nameless(widget: QWidget) -> list[str]:
+    """The controls in sight that a screen reader could only call by their kind."""
+    found = []
+    for node in nodes(widget):
+        text = node.text(QAccessible.Text.Name) or node.text(QAccessible.Text.Description)
+        if node.role() in CONTROLS and not text.strip() and not node.state().invisible:
+            found.append(f"{node.role().name} {node.object()}")
+    return found
+
+
+def stops(pane: QWidget) -> list[QWidget]:
+    """What the Tab key stops at under a pane, in the order of the focus chain."""
+    found, one = [], pane.nextInFocusChain()
+    while one is not pane:
+        if (
+            pane.isAncestorOf(one)
+            and one.isVisible()
+            and one.isEnabled()
+            and one.focusPolicy() & Qt.FocusPolicy.TabFocus
+        ):
+            found.append(one)
+        one = one.nextInFocusChain()
+    return found
+
+
+def show(window, desk: str, pane: str) -> QWidget:
+    if window.desks.current.value != desk:
+        window.actions_by_id.run(f"desk_{desk}")
+    window.docks.show(pane)
+    QApplication.processEvents()
+    return window.pane(pane)
+
+
+@pytest.mark.parametrize(("desk", "pane"), PLACES)
+def test_every_control_of_a_pane_has_a_name(window, desk, pane):
+    assert nameless(show(window, desk, pane)) == []
+
+
+@pytest.mark.parametrize("pane", FLOATING)
+def test_every_control_of_a_floating_pane_has_a_name(window, qapp, pane):
+    window.docks.show(pane)
+    qapp.processEvents()
+    assert nameless(window.pane(pane)) == []
+
+
+def test_every_control_of_the_plot_the_bars_and_the_lesson_has_a_name(window, qapp):
+    window.plot.mark_button.setChecked(True)
+    window.pane("strings").words.setText("S1")
+    qapp.processEvents()
+    assert nameless(window) == []
+    window.lesson.open()
+    for page in range(window.lesson.pane.tabs.count()):
+        window.lesson.pane.tabs.setCurrentIndex(page)
+        qapp.processEvents()
+        assert nameless(window.lesson.pane) == []
+
+
+def test_a_choice_says_what_it_chooses(window):
+    """On Linux Qt gives the chosen entry as a combo box's name."""
+    for box in window.findChildren(QComboBox):
+        if box.accessibleName():
+            assert box.accessibleDescription(), box.accessibleName()
+
+
+def cell(view: QTableView, row: int, column: int) -> QAccessibleInterface:
+    """A cell as Qt hands it on: after the corner, the headings, and each row's heading."""
+    table = QAccessible.queryAccessibleInterface(view)
+    assert table.role() == ROLE.Table
+    columns = view.model().columnCount()
+    assert table.childCount() == (columns + 1) * (view.model().rowCount() + 1)
+    return table.child((row + 1) * (columns + 1) + 1 + column)
+
+
+def test_cells_of_the_heat_grid_and_of_the_key_points_say_what_they_are(window):
+    grid = cell(window.pane("heat_grid").view, 0, 0)
+    point = cell(window.pane("key_points").view, 0, 1)
+    for found, words in ((grid, "S1: Isc "), (point, "Isc predicted: ")):
+        assert found.role() == ROLE.Cell
+        assert found.text(QAccessible.Text.Name).startswith(words)
+    assert "against predicted" in grid.text(QAccessible.Text.Name)
+    assert point.text(QAccessible.Text.Name).endswith(" A")
+
+
+@pytest.mark.parametrize(("desk", "pane"), PLACES)
+def test_the_tab_key_goes_the_way_people_read(window, desk, pane):
+    """Each next stop lies further down or further right."""
+    widget = show(window, desk, pane)
+    chain = stops(widget)
+    assert chain, "nothing can be reached"
+    for one, after in pairwise(chain):
+        here = one.mapTo(widget, one.rect().topLeft())
+        there = after.mapTo(widget, after.rect().topLeft())
+        down, right = there.y() - here.y() >= -TALL_STEP, there.x() > here.x()
+        assert down or right, (one.accessibleName(), after.accessibleName())
+
+
+@pytest.mark.parametrize(("desk", "pane"), PLACES)
+def test_everything_that_can_be_used_is_on_the_way(window, desk, pane):
+    widget = show(window, desk, pane)
+    chain = set(stops(widget))
+    kinds = QPushButton | QComboBox | QAbstractSpinBox | QLineEdit | QTableView
+    for one in widget.findChildren(QWidget):
+        inner = isinstance(one.parent(), QAbstractSpinBox | QComboBox)
+        if isinstance(one, kinds) and one.isVisible() and one.isEnabled() and not inner:
+            assert one in chain, one.accessibleName()
+
+
+def test_the_tab_key_leaves_tables_and_texts(window, qapp):
+    for pane in PANES:
+        window.docks.show(pane.id)
+    for table in window.findChildren(QTableView):
+        assert not table.tabKeyNavigation(), table.accessibleName()
+    for text in window.findChildren(QPlainTextEdit):
+        assert text.tabChangesFocus(), text.accessibleName()
+    strings = window.pane("strings").view
+    window.docks.show("strings")
+    strings.setFocus()
+    QTest.keyClick(strings, Qt.Key.Key_Tab)
+    assert qapp.focusWidget() is not strings
+
+
+def test_f6_goes_through_the_panes_in_sight_and_comes_back(window, qapp):
+    window.plot.canvas.setFocus()
+    met = []
+    for _ in range(4):
+        window.actions_by_id.run("next_pane")
+        qapp.processEvents()
+        focus = qapp.focusWidget()
+        places = {"plot": window.plot, **{one.id: window.pane(one.id) for one in PANES}}
+        met.append(next(name for name, one in places.items() if one.isAncestorOf(focus)))
+    assert met == ["strings", "heat_grid", "key_points", "plot"]
+    window.actions_by_id.run("previous_pane")
+    assert window.pane("key_points").isAncestorOf(qapp.focusWidget())
+
+
+def letters(words: list[str]) -> list[str]:
+    """The letters that Alt takes to one of these titles."""
+    keys = [QKeySequence.mnemonic(one).toString() for one in words]
+    return [key for key in keys if key]
+
+
+@pytest.mark.parametrize("desk", [one.id for one in DESKS])
+def test_no_letter_is_taken_twice(window, qapp, desk):
+    window.actions_by_id.run(f"desk_{desk}")
+    for pane in next(one.panes for one in DESKS if one.id == desk):
+        show(window, desk, pane)
+        buttons = [one for one in window.findChildren(QPushButton) if one.isVisible()]
+        labels = [one for one in window.findChildren(QLabel) if one.isVisible() and one.buddy()]
+        taken = letters([*MENUS, *(one.text() for one in (*buttons, *labels))])
+        assert [key for key, count in Counter(taken).items() if count > 1] == []
+
+
+def test_no_key_is_taken_twice(window):
+    window.lesson.open()
+    actions = [one.shortcut() for one in window.actions_by_id.qt.values()]
+    others = [one.key() for one in window.findChildren(QShortcut)]
+    keys = [key.toString() for key in (*actions, *others) if not key.isEmpty()]
+    keys += letters(list(MENUS))
+    assert [key for key, count in Counter(keys).items() if count > 1] == []
+
+
+def test_reading_order_is_the_order_of_the_layouts(window):
+    panes = window.pane("findings")
+    order = reading_order(panes)
+    row = panes.findChild(QLineEdit)
+    assert isinstance(order[0], QTextBrowser)
+    assert order.index(row) > 0
