@@ -96,18 +96,29 @@ class Desks:
     def open(self, name: str) -> None:
         """Show that desk's panes and put the others away; what floats stays."""
         self._leave_lesson()
-        desk = next(one for one in DESKS if one.id == name)
         if name != self.current.value:
             self._shares[self.current.value] = self._docks.lower_share()
+        desk = self._put_on_table(name)
+        if name != self.current.value:
+            self._docks.give_lower_share(self._shares.get(name, desk.lower))
+        self.current.value = name
+
+    def as_at_first(self) -> None:
+        """Every pane back to where it was at first, the current desk's in sight."""
+        self._leave_lesson()
+        self._shares.clear()
+        self._docks.default_layout()
+        self._docks.share_out(self._put_on_table(self.current.value).lower)
+
+    def _put_on_table(self, name: str) -> Desk:
+        desk = next(one for one in DESKS if one.id == name)
         for pane, dock in self._docks.by_id.items():
             if not dock.isFloating():
                 dock.setVisible(pane in desk.panes)
         first = next((one for one in desk.panes if self._is_tabbed(one)), None)
         if first is not None:
             self._docks.show(first)
-        if name != self.current.value:
-            self._docks.give_lower_share(self._shares.get(name, desk.lower))
-        self.current.value = name
+        return desk
 
     def _is_tabbed(self, name: str) -> bool:
         return name in self._docks.by_id and name not in ("strings", "heat_grid")

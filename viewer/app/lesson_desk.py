@@ -8,7 +8,6 @@ from viewer.state.actions import Action, has_selection
 from viewer.state.session import Session
 from viewer.widgets.binding import follow
 from viewer.widgets.lesson_pane import LessonPane
-from viewer.widgets.reachable import make_reachable
 from viewer.widgets.start_page import Door
 from viewer.widgets.theme import Look
 
@@ -48,7 +47,6 @@ class LessonDesk(QObject):
         if self._pane is None:
             self._pane = LessonPane(self._session, self._look)
             self._middle.addWidget(self._pane)
-            make_reachable(self._pane)
             self._pane.left.connect(self.leave)
             follow(self, self._pane.lesson.big.changed, self._show_big)
         return self._pane
@@ -121,7 +119,7 @@ class LessonDesk(QObject):
         self.pane.lesson.big.value = False
         layout, self._layout = self._layout, None
         self.left.emit()
-        self._window.restoreState(layout, LAYOUT_VERSION)
+        self._docks.put_back(layout)
 
     def _show_big(self, big: bool) -> None:
         """Only the lesson on the whole screen, or the window as it was."""

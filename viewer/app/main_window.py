@@ -4,13 +4,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QShowEvent
 from PySide6.QtWidgets import (
     QApplication,
     QLabel,
     QMainWindow,
     QMenu,
-    QStackedWidget,
     QToolBar,
     QWidget,
 )
@@ -18,7 +17,6 @@ from PySide6.QtWidgets import (
 from viewer.app.desks import DESKS, Desks
 from viewer.app.lesson_desk import LessonDesk
 from viewer.app.pane_docks import PaneDocks
-from viewer.app.pane_steps import PaneSteps
 from viewer.app.panes import PANES
 from viewer.app.plot_actions import PlotActions
 from viewer.app.window_actions import WindowActions
@@ -35,7 +33,7 @@ from viewer.widgets.focus_ring import FocusRing
 from viewer.widgets.help_pane import HelpPane
 from viewer.widgets.house_style import dress
 from viewer.widgets.icons import icon
-from viewer.widgets.reachable import make_reachable
+from viewer.widgets.page_stack import PageStack
 from viewer.widgets.start_page import StartPage
 from viewer.widgets.theme import Look
 from viewer.widgets.work_strip import WorkStrip
@@ -57,11 +55,12 @@ class MainWindow(QMainWindow):
         super().__init__()
         self.session = session
         self.look = look
+        self._shared_out = False
         self.setAcceptDrops(True)
         self.setMinimumSize(SMALLEST)
         self.plot = CurvePlot(session, look)
         self.window_actions = WindowActions(self, session, self.plot.figure)
-        self.middle = QStackedWidget(self)
+        self.middle = PageStack(self)
         self.docks = PaneDocks(self, PANES, session, look)
         self.lesson = LessonDesk(self, self.middle, self.docks, session, look)
         doors = (*self.window_actions.doors(), self.lesson.door())
@@ -76,7 +75,6 @@ class MainWindow(QMainWindow):
             *plot_actions.table(),
             *self.desks.actions(),
             *self.lesson.actions(),
-            *PaneSteps(self.middle, self.docks).actions(),
             *SESSION_ACTIONS,
         )
         self.actions_by_id = ActionSet(table, session, look, self)
@@ -102,9 +100,6 @@ class MainWindow(QMainWindow):
         self._show_what_is_open()
         self.docks.default_layout()
         self.docks.restore()
-        made = [dock.widget() for dock in self.docks.by_id.values() if dock.widget() is not None]
-        for held in (self.middle, *made):
-            make_reachable(held)
 
     def pane(self, name: str) -> QWidget:
         """The widget of a pane by its id."""
@@ -112,7 +107,6 @@ class MainWindow(QMainWindow):
 
     def _pane_made(self, name: str) -> None:
         widget = self.docks.widget(name)
-        make_reachable(widget)
         if isinstance(widget, HelpPane):
             widget.know_actions(self.actions_by_id.table.values())
 
@@ -195,6 +189,14 @@ class MainWindow(QMainWindow):
         else:
             self.docks.show("import")
             self.docks.widget("import").importing.add(paths)  # type: ignore[attr-defined]
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Only now has the window its size, of which each place is given its share."""
+        super().showEvent(event)
+        if not self._shared_out:
+            self._shared_out = True
+            if not self.session.settings.value.window_layout:
+                self.docks.share_out()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         self.session.jobs.cancel_all()

@@ -31,6 +31,7 @@ class PaneDocks(QObject):
         self._session = session
         self._look = look
         self.by_id: dict[str, QDockWidget] = {}
+        self._first = QByteArray()
         window.setCorner(Qt.Corner.BottomLeftCorner, LEFT)
         window.setCorner(Qt.Corner.BottomRightCorner, RIGHT)
         for pane in panes:
@@ -49,7 +50,6 @@ class PaneDocks(QObject):
 
     def _place(self, pane: Pane) -> None:
         dock = self.by_id[pane.id]
-        dock.setFloating(False)
         self._window.addDockWidget(pane.area, dock)
         if pane.floating:
             dock.setFloating(True)
@@ -92,20 +92,30 @@ class PaneDocks(QObject):
         )
 
     def default_layout(self) -> None:
-        """Strings over heat-grid at the left, the rest under the plot."""
-        for pane in self._panes.values():
-            self._place(pane)
+        """Strings over heat-grid at the left, the rest under the plot, as it was at first.
+
+        Docks are placed once and later put back: placed anew while others share their tab bar,
+        they leave those behind a bar of their own, in sight and of no use.
+        """
+        if self._first.isEmpty():
+            for pane in self._alone(BOTTOM):
+                self.by_id[pane.id].raise_()
+            self._first = self._window.saveState(LAYOUT_VERSION)
+        else:
+            self.put_back(self._first)
+
+    def share_out(self, lower: float = BOTTOM_SHARE) -> None:
+        """Give each place its share of the window, which must have its size by then."""
+        self.give_lower_share(lower)
         left = [self.by_id[one.id] for one in self._alone(LEFT)]
-        bottom = [self.by_id[one.id] for one in self._alone(BOTTOM)]
+        left = [dock for dock in left if not dock.isHidden()]
         width, height = self._window.width(), self._window.height()
-        resize = self._window.resizeDocks
         if left:
+            widths = [round(width * LEFT_SHARE)] * len(left)
+            self._window.resizeDocks(left, widths, Qt.Orientation.Horizontal)
+        if len(left) > 1:
             upper = round(height * UPPER_SHARE)
-            resize(left, [round(width * LEFT_SHARE)] * len(left), Qt.Orientation.Horizontal)
-            resize(left[:1], [upper], Qt.Orientation.Vertical)
-        if bottom:
-            resize(bottom[:1], [round(height * BOTTOM_SHARE)], Qt.Orientation.Vertical)
-            bottom[0].raise_()
+            self._window.resizeDocks(left[:1], [upper], Qt.Orientation.Vertical)
 
     def _lower(self) -> QDockWidget | None:
         """A dock under the plot that is in sight; those of one tab bar share its height."""
@@ -132,15 +142,29 @@ class PaneDocks(QObject):
     def _alone(self, area: Qt.DockWidgetArea) -> list[Pane]:
         return [one for one in self._panes.values() if one.area == area and not one.with_pane]
 
+    def put_back(self, layout: QByteArray) -> None:
+        """Lay the docks as the window's state `layout` tells; one that cannot be read is ignored.
+
+        Qt makes new tab bars and forgets those it had, which stay in sight with the tabs they
+        hold. A bar whose docks are all hidden holds none.
+        """
+        shown = [dock for dock in self.by_id.values() if not dock.isHidden()]
+        for dock in self.by_id.values():
+            dock.hide()
+        arrangement = self._window.layout()
+        if arrangement is not None:
+            arrangement.activate()
+        if not self._window.restoreState(layout, LAYOUT_VERSION):
+            for dock in shown:
+                dock.show()
+
     def restore(self) -> None:
         """Where the panes and the window were when it was last closed."""
         settings = self._session.settings.value
         if settings.window_geometry:
             self._window.restoreGeometry(QByteArray.fromBase64(settings.window_geometry.encode()))
         if settings.window_layout:
-            self._window.restoreState(
-                QByteArray.fromBase64(settings.window_layout.encode()), LAYOUT_VERSION
-            )
+            self.put_back(QByteArray.fromBase64(settings.window_layout.encode()))
 
     def remembered(self) -> dict[str, Any]:
         """The layout as the fields of the settings that keep it."""

@@ -6,6 +6,7 @@ from typing import Protocol, cast
 
 from PySide6.QtWidgets import QFileDialog, QWidget
 
+from viewer.app.desks import Desks
 from viewer.app.pane_docks import PaneDocks
 from viewer.reports.curve_figure import CurveFigure
 from viewer.reports.curve_figure_file import save_curve_figure
@@ -37,6 +38,7 @@ class ActingWindow(Protocol):
 
     plot: CurvePlot
     docks: PaneDocks
+    desks: Desks
     finder: CommandFinder
 
     def close(self) -> bool: ...
@@ -196,9 +198,9 @@ class WindowActions:
                 "default_layout",
                 "Default layout",
                 "View",
-                lambda _: self._window.docks.default_layout(),
+                lambda _: self._window.desks.as_at_first(),
                 "",
-                "Put every pane back where it was at first",
+                "Put every pane of every desk back where it was at first",
                 group="layout",
             ),
             Action(

@@ -43,7 +43,6 @@ def run_window(folder: str | None) -> int:
     if not settings.window_geometry:
         screen = application.primaryScreen().availableGeometry()
         window.resize(min(1680, screen.width()), min(1000, screen.height()))
-        window.docks.default_layout()
     recovery = CrashRecovery(session, path.parent / "open", notice.log_file.parent)
     session.left_open.value = recovery.begin()
     window.show()
