@@ -3,25 +3,34 @@
 from PySide6.QtCore import QObject, QRectF
 from PySide6.QtGui import QColor, QPainter, QPen, QRegion
 from PySide6.QtWidgets import (
+    QAbstractButton,
     QAbstractScrollArea,
+    QAbstractSlider,
     QAbstractSpinBox,
     QApplication,
     QComboBox,
     QFocusFrame,
     QLineEdit,
     QProxyStyle,
-    QPushButton,
     QStyle,
     QStyleHintReturn,
     QStyleHintReturnMask,
     QStyleOption,
-    QToolButton,
+    QTabBar,
     QWidget,
 )
 from shiboken6 import isValid
 
-RINGED = (QAbstractScrollArea, QLineEdit, QComboBox, QAbstractSpinBox, QPushButton, QToolButton)
-"""What Fusion shows the focus of faintly or not at all; boxes to tick and sliders it does well."""
+RINGED = (
+    QAbstractButton,
+    QAbstractScrollArea,
+    QAbstractSlider,
+    QAbstractSpinBox,
+    QComboBox,
+    QLineEdit,
+    QTabBar,
+)
+"""What Fusion shows the focus of faintly or not at all."""
 WIDTH, OUTSIDE = 2, 1
 """Of the ring, and how much of it lies beyond the control: the rest covers the control's frame."""
 
