@@ -8,6 +8,7 @@ from viewer.state.actions import Action, has_selection
 from viewer.state.session import Session
 from viewer.widgets.binding import follow
 from viewer.widgets.lesson_pane import LessonPane
+from viewer.widgets.reachable import make_reachable
 from viewer.widgets.start_page import Door
 from viewer.widgets.theme import Look
 
@@ -47,6 +48,7 @@ class LessonDesk(QObject):
         if self._pane is None:
             self._pane = LessonPane(self._session, self._look)
             self._middle.addWidget(self._pane)
+            make_reachable(self._pane)
             self._pane.left.connect(self.leave)
             follow(self, self._pane.lesson.big.changed, self._show_big)
         return self._pane

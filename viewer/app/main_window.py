@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 from viewer.app.desks import DESKS, Desks
 from viewer.app.lesson_desk import LessonDesk
 from viewer.app.pane_docks import PaneDocks
+from viewer.app.pane_steps import PaneSteps
 from viewer.app.panes import PANES
 from viewer.app.plot_actions import PlotActions
 from viewer.app.window_actions import WindowActions
@@ -34,6 +35,7 @@ from viewer.widgets.help_pane import HelpPane
 from viewer.widgets.house_style import dress
 from viewer.widgets.icons import icon
 from viewer.widgets.page_stack import PageStack
+from viewer.widgets.reachable import make_reachable
 from viewer.widgets.start_page import StartPage
 from viewer.widgets.theme import Look
 from viewer.widgets.work_strip import WorkStrip
@@ -75,6 +77,7 @@ class MainWindow(QMainWindow):
             *plot_actions.table(),
             *self.desks.actions(),
             *self.lesson.actions(),
+            *PaneSteps(self.middle, self.docks).actions(),
             *SESSION_ACTIONS,
         )
         self.actions_by_id = ActionSet(table, session, look, self)
@@ -100,6 +103,9 @@ class MainWindow(QMainWindow):
         self._show_what_is_open()
         self.docks.default_layout()
         self.docks.restore()
+        made = [dock.widget() for dock in self.docks.by_id.values() if dock.widget() is not None]
+        for held in (self.middle, *made):
+            make_reachable(held)
 
     def pane(self, name: str) -> QWidget:
         """The widget of a pane by its id."""
@@ -107,6 +113,7 @@ class MainWindow(QMainWindow):
 
     def _pane_made(self, name: str) -> None:
         widget = self.docks.widget(name)
+        make_reachable(widget)
         if isinstance(widget, HelpPane):
             widget.know_actions(self.actions_by_id.table.values())
 
