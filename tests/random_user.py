@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
+from PySide6.QtCore import QEvent, QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QTableView
@@ -38,7 +38,8 @@ UNTOUCHED = {"quit"}
 
 class RandomUser:
     """`act` does one thing and returns its kind, which one it was where there are several (an
-    action, a pane), and how long the window took, in seconds."""
+    action, a pane), and how long the window took, in seconds. What was given up is deleted then,
+    which an event loop would do."""
 
     def __init__(self, window: MainWindow, session: Session, folder: Path, seed: int) -> None:
         self.window = window
@@ -82,6 +83,7 @@ class RandomUser:
         start = time.perf_counter()
         which = deed()
         QApplication.processEvents()
+        QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
         return deed.__name__, str(which or ""), time.perf_counter() - start
 
     def chosen_path(self) -> str:

@@ -8,8 +8,9 @@ import os
 import resource
 import statistics
 import sys
+import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -21,8 +22,10 @@ from PySide6.QtWidgets import QApplication
 from tests.invented_results import InventedOpener, invented_layout, invented_result
 from viewer.analysis.trace_result import TraceResult
 from viewer.app.main_window import MainWindow
+from viewer.state.jobs import Job, Progress, Step
 from viewer.state.session import Arrival, Session
 from viewer.state.settings import Settings
+from viewer.widgets.job_runner import JobRunner
 from viewer.widgets.theme import Look
 
 
@@ -93,6 +96,36 @@ def bench_selection(window: MainWindow, session: Session) -> None:
         paint(window)
 
     report("select six strings, all panes painted", milliseconds(six_strings, 30))
+
+
+def bench_beside_a_job(window: MainWindow, session: Session) -> None:
+    """What people feel while a site is opened: a job that computes in Python all the time."""
+    ids = [one.trace.source for one in session.results]
+    turn = iter(range(10**9))
+    ended = threading.Event()
+
+    def steps() -> Iterator[Step]:
+        while not ended.is_set():
+            sum(number * number for number in range(10_000))
+            yield Step(Progress())
+
+    def one_string() -> None:
+        session.selection.choose([ids[(37 * next(turn)) % len(ids)]])
+        paint(window)
+
+    for name, interval in (("", None), (", turns of 5 ms as Python has them", 0.005)):
+        before = session.jobs.runner
+        session.jobs.runner = runner = JobRunner()
+        session.jobs.start(Job("Computing", steps, lambda _: None))
+        if interval is not None:
+            sys.setswitchinterval(interval)
+        milliseconds(one_string, 3)
+        report(f"the same beside a computing job{name}", milliseconds(one_string, 30))
+        ended.set()
+        runner.finish()
+        ended.clear()
+        session.jobs.runner = before
+    JobRunner()
 
 
 def bench_pan(window: MainWindow, session: Session) -> None:
@@ -193,6 +226,7 @@ def main() -> None:
     application = QApplication.instance() or QApplication(sys.argv[:1])
     small, session = opened_window(8, 16)
     bench_selection(small, session)
+    bench_beside_a_job(small, session)
     bench_memory(small, session)
     small.close()
     many, session = opened_window(63, 16)
