@@ -6,7 +6,7 @@ from pathlib import Path
 
 from viewer.reading.file_tables import read_tables
 from viewer.reading.file_text import decode_plain, read_bytes
-from viewer.reading.limits import Deadline, UnreadableFileError
+from viewer.reading.limits import Deadline, NoSweepError, UnreadableFileError
 from viewer.reading.plain_format import read_plain
 from viewer.reading.raw_table import RawTable
 from viewer.reading.recipe import Recipe
@@ -33,6 +33,8 @@ class FileReading:
     doubts: tuple[str, ...] = ()
     tables: tuple[RawTable, ...] = ()
     sha256: str | None = None
+    no_sweep: bool = False
+    """Nothing in it looks like a sweep; `failures` says so."""
 
 
 def read_file(
@@ -61,7 +63,9 @@ def read_data(
                 return FileReading(source, traces=(plain,), sha256=sha256)
         return _understood(data, source, recipe or Recipe(), sha256)
     except UnreadableFileError as error:
-        return FileReading(source, failures=(Unreadable(source, str(error)),), sha256=sha256)
+        failures = (Unreadable(source, str(error)),)
+        no_sweep = isinstance(error, NoSweepError)
+        return FileReading(source, failures=failures, sha256=sha256, no_sweep=no_sweep)
 
 
 def _plain_trace(data: bytes, source: str, sha256: str) -> Trace | None:

@@ -4,9 +4,17 @@ import json
 from collections.abc import Iterator, Mapping
 
 from viewer.reading.cell_grid import CellGrid, value_grid
-from viewer.reading.limits import COLUMN_LIMIT, Deadline, UnreadableFileError, check_rows
+from viewer.reading.limits import (
+    COLUMN_LIMIT,
+    Deadline,
+    NoSweepError,
+    UnreadableFileError,
+    check_rows,
+)
 
 _DEEPEST = 6
+OWN_RESULTS = {"trace", "status", "power_ratio", "candidate_causes"}
+"""Keys of what the analysis writes about a trace."""
 
 
 def looks_like_json(text: str) -> bool:
@@ -19,9 +27,14 @@ def read_json_grids(text: str, source: str, deadline: Deadline) -> list[CellGrid
     A text of one JSON object a line (JSON Lines) is read too. Raises UnreadableFileError.
     """
     data = _parsed(text, source)
+    first = data[0] if isinstance(data, list) and data else data
+    if isinstance(first, dict) and first.keys() >= OWN_RESULTS:
+        raise NoSweepError(
+            f"{source} holds results of an analysis, no sweep; read the trace files themselves."
+        )
     grids = [value_grid(rows, place) for place, rows in _tables(data, "", {}, source, deadline)]
     if not grids:
-        raise UnreadableFileError(
+        raise NoSweepError(
             f"{source} holds no lists of numbers for voltage and current; export the points."
         )
     return grids

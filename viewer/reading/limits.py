@@ -26,6 +26,10 @@ class UnreadableFileError(ValueError):
     """A file that gives no trace; the message is one sentence naming it and how to mend it."""
 
 
+class NoSweepError(UnreadableFileError):
+    """Nothing in the file looks like a sweep: it may be something else than a trace file."""
+
+
 def check_size(size: int, source: str) -> None:
     """Raises UnreadableFileError for a file above SIZE_LIMIT."""
     if size > SIZE_LIMIT:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from viewer.reading.column_roles import ColumnRoles, CurveAt, find_roles
 from viewer.reading.column_words import UNIT_KIND, meaning_of, names_a_temperature
-from viewer.reading.limits import UnreadableFileError
+from viewer.reading.limits import NoSweepError, UnreadableFileError
 from viewer.reading.plain_format import LEAST_POINTS
 from viewer.reading.raw_table import KeyLine, RawTable
 from viewer.reading.recipe import FIELDS, ColumnRef, CurveColumns, FieldSource, Recipe, TextRules
@@ -30,13 +30,13 @@ class Guess:
 def guess_recipe(tables: Sequence[RawTable], text: TextRules, source: str) -> Guess:
     """The recipe that the first table with a curve suggests.
 
-    Raises UnreadableFileError, with the headings that were seen, if there is none.
+    Raises NoSweepError, with the headings that were seen, if there is none.
     """
     for table in tables:
         roles = find_roles(table)
         if roles.curves:
             return _guess(table, tables, roles, text, source)
-    raise UnreadableFileError(_no_curve(tables, source))
+    raise NoSweepError(_no_curve(tables, source))
 
 
 def _no_curve(tables: Sequence[RawTable], source: str) -> str:

@@ -6,11 +6,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-TRACE_SUFFIXES = (".csv", ".tsv", ".dat", ".txt")
-"""What a visit folder's traces are looked for in; other files there may be anything."""
+TEXT_SUFFIXES = (".csv", ".tsv", ".dat", ".txt")
 
-TABLE_SUFFIXES = (*TRACE_SUFFIXES, ".xlsx", ".xlsm", ".json", ".jsonl", ".parquet")
-"""What is read from a folder that is named for reading."""
+TABLE_SUFFIXES = (*TEXT_SUFFIXES, ".xlsx", ".xlsm", ".json", ".jsonl", ".parquet")
+"""What traces are looked for in."""
 
 _NOT_TRACES = re.compile(r"read[ _-]?me|licen[cs]e|notes?\b|changelog", re.IGNORECASE)
 
@@ -33,24 +32,28 @@ def natural_key(text: str) -> tuple[tuple[int, str], ...]:
     return tuple((int(part), "") if part.isdecimal() else (-1, part) for part in parts)
 
 
-def files_under(folder: Path, suffixes: Iterable[str] = TRACE_SUFFIXES) -> list[str]:
+def files_under(folder: Path) -> list[str]:
     """Paths of the folder's trace files relative to it, with forward slashes."""
-    wanted = tuple(suffixes)
     found = []
     for where, folders, files in os.walk(folder):
         folders[:] = [name for name in folders if not name.startswith((".", "__"))]
         inside = Path(where).relative_to(folder).as_posix()
         prefix = "" if inside == "." else inside + "/"
-        found += [prefix + name for name in files if may_hold_trace(name, wanted)]
+        found += [prefix + name for name in files if may_hold_trace(name)]
     return sorted(found, key=natural_key)
 
 
-def may_hold_trace(name: str, suffixes: tuple[str, ...]) -> bool:
+def may_hold_trace(name: str) -> bool:
     """Whether a file of that name is worth reading: its ending, and not a README or a lock."""
     stem, suffix = os.path.splitext(name)
-    if suffix.lower() not in suffixes or name.startswith((".", "~")):
+    if suffix.lower() not in TABLE_SUFFIXES or name.startswith((".", "~")):
         return False
     return suffix.lower() != ".txt" or not _NOT_TRACES.match(stem)
+
+
+def is_text_file(name: str) -> bool:
+    """Whether a file of that name is a table as text; a workbook or JSON may be anything."""
+    return os.path.splitext(name)[1].lower() in TEXT_SUFFIXES
 
 
 def trace_files(paths: Iterable[str | Path]) -> list[TraceFile]:
@@ -85,7 +88,7 @@ def _told_apart(files: list[TraceFile]) -> list[TraceFile]:
 def _files_at(path: Path, alone: bool) -> Iterator[TraceFile]:
     if path.is_dir():
         prefix = "" if alone else f"{path.resolve().name}/"
-        for source in files_under(path, TABLE_SUFFIXES):
+        for source in files_under(path):
             yield TraceFile(path / source, prefix + source)
     elif path.exists():
         folder = path.parent.name

@@ -7,7 +7,7 @@ A folder without a site.toml is still readable: its traces are shown and get key
 what needs a datasheet is missing. So is one whose site.toml is wrong.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,13 +15,17 @@ from viewer.reading.file_reading import read_file
 from viewer.reading.names_from_path import with_path_names
 from viewer.reading.recipe import Recipe, RecipeError
 from viewer.reading.recipe_file import load_recipe
-from viewer.reading.trace_files import TRACE_SUFFIXES, files_under
-from viewer.site_data.iv_trace import Trace, Unreadable
+from viewer.reading.trace_files import TABLE_SUFFIXES, files_under, is_text_file
+from viewer.site_data.iv_trace import NotATrace, Trace, Unreadable
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.site_toml import FILE_NAME, read_site_toml
 
 RECIPE_NAME = "recipe.toml"
 """A reading recipe beside site.toml is used for files that are not in the plain format."""
+
+
+TOLD_OF = 3
+"""Files without a sweep of which each gets a sentence of its own."""
 
 
 class FolderError(ValueError):
@@ -59,7 +63,7 @@ def open_visit_folder(
     site_toml = folder / FILE_NAME
     if not sources:
         raise FolderError(
-            f"{path} holds no trace files ({', '.join(TRACE_SUFFIXES)}), "
+            f"{path} holds no trace files ({', '.join(TABLE_SUFFIXES)}), "
             "neither itself nor in its subfolders."
         )
     listed(len(sources))
@@ -85,11 +89,36 @@ def _recipe(folder: Path) -> tuple[Recipe | None, tuple[str, ...]]:
 def read_source(folder: VisitFolder, source: str) -> tuple[Trace | Unreadable, ...]:
     """The traces in that file of the folder, or why there is none. Never raises.
 
-    A file of several traces gives each a source of its own, the path and "#" and a name.
+    A file of several traces gives each a source of its own, the path and "#" and a name. A
+    workbook or JSON file in which nothing looks like a sweep is NotATrace: such files may lie
+    in a visit folder for other reasons.
     """
     reading = read_file(folder.path / source, source, folder.recipe, plain_first=True)
     traces = tuple(with_path_names(trace, folder.layout) for trace in reading.traces)
+    if reading.no_sweep and not is_text_file(source):
+        return tuple(NotATrace(one.source, one.problem) for one in reading.failures)
     return traces + reading.failures
+
+
+def failures(found: Iterable[object]) -> tuple[Unreadable, ...]:
+    """The files that should have given a trace and did not."""
+    return tuple(
+        one for one in found if isinstance(one, Unreadable) and not isinstance(one, NotATrace)
+    )
+
+
+def left_out(others: Sequence[NotATrace]) -> tuple[str, ...]:
+    """One sentence for each of the first files that were taken for something else."""
+    said = tuple(f"Left out: {one.problem}" for one in others[:TOLD_OF])
+    more = len(others) - TOLD_OF
+    if more <= 0:
+        return said
+    return (*said, f"Left out: {more} more files in which nothing looks like a sweep.")
+
+
+def nothing_but(path: Path, others: Sequence[NotATrace]) -> str:
+    """Why a folder without any trace cannot be opened."""
+    return f"{path} holds no trace file: {others[0].problem}"
 
 
 def _no_site_toml(folder: Path, sources: tuple[str, ...]) -> str:

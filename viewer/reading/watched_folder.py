@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from viewer.reading.trace_files import TABLE_SUFFIXES, TraceFile, files_under
+from viewer.reading.trace_files import TraceFile, files_under
 
 
 @dataclass
@@ -43,7 +43,7 @@ class WatchedFolder:
 
     def _states(self) -> dict[str, tuple[int, int]]:
         states = {}
-        for source in files_under(self.path, TABLE_SUFFIXES) if self.path.is_dir() else []:
+        for source in files_under(self.path) if self.path.is_dir() else []:
             try:
                 status = (self.path / source).stat()
             except OSError:  # gone since it was listed

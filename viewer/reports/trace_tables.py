@@ -13,7 +13,8 @@ from viewer.physics.key_points import KeyPoints
 from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.reading.open_source import open_source
 from viewer.reading.trace_keys import CONDITION_NAMES
-from viewer.site_data.iv_trace import Trace, Unreadable
+from viewer.reading.visit_folder import failures
+from viewer.site_data.iv_trace import Trace
 
 _NAMES = ("combiner", "string", "serial", "note", "sha256")
 _WHOSE = ("measured", "predicted", "translated")
@@ -47,7 +48,7 @@ def open_tables(path: str | Path) -> SiteTables:
         one for group in analyze_traces(combiner_groups(traces), opened.layout) for one in group
     ]
     results = [one for one in outcomes if isinstance(one, TraceResult)]
-    bad = [one for one in (*read, *outcomes) if isinstance(one, Unreadable)]
+    bad = failures((*read, *outcomes))
     order = {trace.source: at for at, trace in enumerate(traces)}
     results.sort(key=lambda one: order[one.trace.source])
     return SiteTables(

@@ -52,3 +52,8 @@ class Unreadable:
 
     source: str
     problem: str
+
+
+@dataclass(frozen=True)
+class NotATrace(Unreadable):
+    """A file that may be something else: nothing in it looks like a sweep."""

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import tomli_w
 
-from viewer.reading.trace_files import TRACE_SUFFIXES, TraceFile, files_under
+from viewer.reading.trace_files import TraceFile, files_under, may_hold_trace
 from viewer.reading.trace_writing import plain_text, write_traces
 from viewer.site_data.iv_trace import Trace
 from viewer.site_data.site_layout import SiteLayout
@@ -91,7 +91,7 @@ def _write(visit: ImportedVisit, trace: Trace, present: dict[str, str]) -> str |
 
 def _present(folder: Path) -> dict[str, str]:
     """SHA-256 of each trace file in the folder, to its path there."""
-    return {_mark_of(folder / one): one for one in files_under(folder, TRACE_SUFFIXES)}
+    return {_mark_of(folder / one): one for one in files_under(folder)}
 
 
 def _mark_of(path: Path) -> str:
@@ -117,7 +117,7 @@ def folder_problem(
         return f"{folder} is a file; choose a folder."
     for file in files:
         inside = file.path.is_relative_to(place)
-        if inside and file.path.suffix.lower() in TRACE_SUFFIXES:
+        if inside and may_hold_trace(file.path.name):
             return (
                 f"{folder} holds {file.source}, which was read: each trace would be there twice. "
                 "Choose another folder."

@@ -8,8 +8,16 @@ from pathlib import Path
 from viewer import __version__
 from viewer.analysis.batch import analyze_traces, combiner_groups
 from viewer.analysis.trace_result import TraceResult
-from viewer.reading.visit_folder import VisitFolder, open_visit_folder, read_source
-from viewer.site_data.iv_trace import Trace, Unreadable
+from viewer.reading.visit_folder import (
+    FolderError,
+    VisitFolder,
+    failures,
+    left_out,
+    nothing_but,
+    open_visit_folder,
+    read_source,
+)
+from viewer.site_data.iv_trace import NotATrace, Trace
 from viewer.site_data.site_file.connection import SiteFile, open_or_create
 from viewer.site_data.site_file.errors import SiteFileError
 from viewer.site_data.site_file.importing import ImportedFile, ImportOutcome, import_files
@@ -43,10 +51,18 @@ def import_steps(folder_path: Path, site_path: Path) -> Iterator[ImportStep]:
     total = len(folder.sources)
     yield ImportStep(Progress(0, total, "reading"), folder.problems + folder.remarks)
     imported: list[ImportedFile] = []
-    for source in folder.sources:
-        imported.append(_imported(folder, source))
-        if len(imported) % FILES_AT_ONCE == 0:
-            yield ImportStep(Progress(len(imported), total, "reading"))
+    others: list[NotATrace] = []
+    for done, source in enumerate(folder.sources, start=1):
+        one = _imported(folder, source)
+        if isinstance(one, NotATrace):
+            others.append(one)
+        else:
+            imported.append(one)
+        if done % FILES_AT_ONCE == 0:
+            yield ImportStep(Progress(done, total, "reading"))
+    if len(others) == total:
+        raise FolderError(nothing_but(folder_path, others))
+    yield ImportStep(Progress(total, total, "reading"), left_out(others))
     yield ImportStep(Progress(total, total, "storing"))
     with open_or_create(site_path) as site_file:
         outcome = import_files(
@@ -109,16 +125,17 @@ def _layout(site_file: SiteFile, folder: VisitFolder) -> SiteLayout:
     return folder.layout if known is None else read_layout(site_file)
 
 
-def _imported(folder: VisitFolder, source: str) -> ImportedFile:
+def _imported(folder: VisitFolder, source: str) -> ImportedFile | NotATrace:
     """The file's bytes and what they were read as: read again once if it changed in between."""
     for _ in range(2):
         content = _bytes(folder.path / source)
         read = read_source(folder, source)
         traces = tuple(one for one in read if isinstance(one, Trace))
-        failures = tuple(one for one in read if isinstance(one, Unreadable))
+        if read and isinstance(read[0], NotATrace):
+            return read[0]
         digest = None if content is None else hashlib.sha256(content).hexdigest()
         if all(one.sha256 == digest for one in traces):
-            return ImportedFile(source, content, traces, failures)
+            return ImportedFile(source, content, traces, failures(read))
     raise SiteFileError(
         f"{source} changes while it is imported; wait until it is written and import again."
     )

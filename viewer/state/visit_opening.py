@@ -7,7 +7,8 @@ from viewer.analysis.batch import combiner_groups
 from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.trace_result import TraceResult
 from viewer.reading.open_source import open_source
-from viewer.site_data.iv_trace import Trace, Unreadable
+from viewer.reading.visit_folder import FolderError, failures, left_out, nothing_but
+from viewer.site_data.iv_trace import NotATrace, Trace, Unreadable
 from viewer.site_data.site_file.connection import looks_like_site_file
 from viewer.state.jobs import Progress
 from viewer.state.listed_traces import stored_listing
@@ -34,10 +35,15 @@ def open_site(
         )
         analysis = workers.analysis(opened, inputs)
         traces: list[Trace | HeldTrace] = []
+        others: list[NotATrace] = []
         for step in analysis.read():
+            others += [one for one in step.found if isinstance(one, NotATrace)]
             traces += [one for one in step.found if not isinstance(one, Unreadable)]
-            unreadable = tuple(one for one in step.found if isinstance(one, Unreadable))
-            yield Progress(step.done, total, "reading"), Arrival(unreadable=unreadable)
+            yield Progress(step.done, total, "reading"), Arrival(unreadable=failures(step.found))
+        if others and len(others) == total:
+            raise FolderError(nothing_but(path, others))
+        if others:
+            yield Progress(total, total, "reading"), Arrival(remarks=left_out(others))
         done = 0
         for outcomes in analysis.compare(combiner_groups(traces)):
             done += len(outcomes)
@@ -45,7 +51,7 @@ def open_site(
                 Progress(done, len(traces), "comparing"),
                 Arrival(
                     results=tuple(one for one in outcomes if isinstance(one, TraceResult)),
-                    unreadable=tuple(one for one in outcomes if isinstance(one, Unreadable)),
+                    unreadable=failures(outcomes),
                 ),
             )
 
