@@ -3,6 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -82,7 +83,7 @@ class DeviationGrid:
     deviation: NDArray[np.float64]
     basis: str
 
-    @property
+    @cached_property
     def kinds(self) -> tuple[str, ...]:
         return tuple(kind for kind in KINDS if any(kind in row.signatures for row in self.rows))
 
