@@ -10,7 +10,9 @@ from viewer.app.site_results import SiteResults, complain, gather
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.report_details_file import read_details
 from viewer.state.evidence import write_evidence
+from viewer.state.folder_history import FolderHistory
 from viewer.state.mark_store import store_for
+from viewer.state.notifier import Value
 from viewer.state.report_making import KINDS, ReportOrder, write_report
 from viewer.state.report_texts import stored_details
 
@@ -85,7 +87,7 @@ def _order(arguments: argparse.Namespace) -> tuple[ReportOrder, SiteResults]:
         InputUncertainties(),
         arguments.warranty_start,
         site.repairs,
-        tuple(store_for(source).read()),
+        tuple(store_for(source, FolderHistory(Value(""))).read()),
     )
     return order, site
 
