@@ -15,6 +15,8 @@ from openpyxl import Workbook
 
 from viewer.analysis.trace_result import TraceResult
 from viewer.reading.visit_folder import FolderError, open_visit_folder, read_source
+from viewer.reports.document.content import Document, ReportDetails
+from viewer.reports.document.xlsx_document import write_workbook
 from viewer.reports.trace_tables import open_tables
 from viewer.site_data.iv_trace import NotATrace, Trace, Unreadable
 from viewer.site_data.resource_folder import example_folder
@@ -141,10 +143,11 @@ def test_results_of_an_analysis_are_no_traces(folder: Path) -> None:
     for name in ("results.jsonl", "again.json"):
         done = subprocess.run([*command, str(folder / name)], check=True, capture_output=True)
         assert not done.stdout
+    write_workbook(Document("yearly", "A report", ReportDetails(), ()), folder / "report.xlsx")
     found, bad, remarks = results_at(folder)
     assert len(found) == len(SUFFIXES)
     assert not bad
-    assert sum("holds results of an analysis" in one for one in remarks) == 2
+    assert sum("holds results, no sweep" in one for one in remarks) == 3
 
 
 def test_a_folder_of_nothing_else_says_so(tmp_path: Path) -> None:

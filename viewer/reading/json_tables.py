@@ -11,10 +11,9 @@ from viewer.reading.limits import (
     UnreadableFileError,
     check_rows,
 )
+from viewer.site_data.results_mark import RESULT_KEYS, SENTENCE
 
 _DEEPEST = 6
-OWN_RESULTS = {"trace", "status", "power_ratio", "candidate_causes"}
-"""Keys of what the analysis writes about a trace."""
 
 
 def looks_like_json(text: str) -> bool:
@@ -28,10 +27,8 @@ def read_json_grids(text: str, source: str, deadline: Deadline) -> list[CellGrid
     """
     data = _parsed(text, source)
     first = data[0] if isinstance(data, list) and data else data
-    if isinstance(first, dict) and first.keys() >= OWN_RESULTS:
-        raise NoSweepError(
-            f"{source} holds results of an analysis, no sweep; read the trace files themselves."
-        )
+    if isinstance(first, dict) and first.keys() >= RESULT_KEYS:
+        raise NoSweepError(f"{source} {SENTENCE}")
     grids = [value_grid(rows, place) for place, rows in _tables(data, "", {}, source, deadline)]
     if not grids:
         raise NoSweepError(

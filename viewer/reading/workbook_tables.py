@@ -11,9 +11,11 @@ from viewer.reading.limits import (
     ROW_LIMIT,
     UNPACKED_LIMIT,
     Deadline,
+    NoSweepError,
     UnreadableFileError,
     check_rows,
 )
+from viewer.site_data.results_mark import SENTENCE, WORKBOOK_CATEGORY
 
 if TYPE_CHECKING:
     from openpyxl.worksheet._read_only import ReadOnlyWorksheet
@@ -34,6 +36,8 @@ def read_workbook_grids(data: bytes, source: str, deadline: Deadline) -> list[Ce
     deadline.allow_for(_check_archive(data, source))
     try:
         book = load_workbook(io.BytesIO(data), read_only=True, data_only=True, keep_links=False)
+        if book.properties.category == WORKBOOK_CATEGORY:
+            raise NoSweepError(f"{source} {SENTENCE}")
         sheets = book.worksheets[:MOST_SHEETS]
         grids = [_grid(sheet, source, deadline) for sheet in sheets]
     except UnreadableFileError:

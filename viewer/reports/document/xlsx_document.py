@@ -7,6 +7,7 @@ import xlsxwriter
 
 from viewer.reports.document.content import Column, Document, Facts, TableBlock, Value
 from viewer.site_data.cell_text import plain_cell
+from viewer.site_data.results_mark import WORKBOOK_CATEGORY
 
 NAME_LIMIT = 31
 """Characters of a sheet's name that spreadsheet programs take."""
@@ -19,6 +20,7 @@ def write_workbook(document: Document, file: Path) -> None:
         str(file),
         {"strings_to_formulas": False, "strings_to_urls": False, "nan_inf_to_errors": True},
     ) as book:
+        book.set_properties({"category": WORKBOOK_CATEGORY})
         head = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
         _write_facts(book, head, document)
         used: set[str] = {"document"}
