@@ -1,5 +1,8 @@
 """`curvewright read`: exit codes, what is printed, what is written."""
 
+import hashlib
+import tomllib
+
 import numpy as np
 import pytest
 
@@ -7,6 +10,7 @@ from tests.reading.sweeps import CURRENT, POINTS, VOLTAGE, comma, lines
 from viewer.app.command_line import run
 from viewer.reading.file_reading import read_file
 from viewer.reading.recipe_file import load_recipe
+from viewer.state.imported_visit import RECORD_NAME
 
 
 @pytest.fixture
@@ -42,6 +46,32 @@ def test_conditions_of_a_log_are_joined(folder, tmp_path, capsys):
     assert "2 of 3 traces have no reading of log.csv within 60 s" in capsys.readouterr().err
     trace = read_file(kept / "CB0" / "S1_2024-05-17T101030.csv", "a").traces[0]
     assert trace.conditions.poa_global == pytest.approx(810.0)
+
+
+def test_the_written_folder_keeps_a_record_and_is_not_written_twice(folder, tmp_path, capsys):
+    """By the file's own bytes; the same record as the window's import writes."""
+    kept = tmp_path / "kept"
+    words = ["read", str(folder), "--into", str(kept)]
+    assert run(words) == 0
+    record = tomllib.loads((kept / RECORD_NAME).read_text(encoding="utf-8"))["trace"]
+    assert [one["read_from"] for one in record] == [f"CB{k}/S1.txt" for k in range(3)]
+    for one in record:
+        raw = (folder / one["read_from"]).read_bytes()
+        assert one["sha256"] == hashlib.sha256(raw).hexdigest()
+        assert (kept / one["file"]).is_file()
+    before = sorted(kept.rglob("*"))
+    capsys.readouterr()
+    assert run(words) == 0
+    assert "3 of 3 traces were in" in capsys.readouterr().err
+    assert sorted(kept.rglob("*")) == before
+    assert tomllib.loads((kept / RECORD_NAME).read_text(encoding="utf-8"))["trace"] == record
+
+
+def test_traces_are_not_written_among_the_files_they_were_read_from(folder, capsys):
+    before = sorted(folder.rglob("*"))
+    assert run(["read", str(folder), "--into", str(folder)]) == 2
+    assert "each trace would be there twice" in capsys.readouterr().err
+    assert sorted(folder.rglob("*")) == before
 
 
 def test_a_failed_file_makes_the_exit_code_1_and_all_failed_2(folder, capsys):

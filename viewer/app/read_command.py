@@ -9,12 +9,13 @@ from viewer.app.progress_line import ProgressLine
 from viewer.reading.many_files import ReadingReport, read_files
 from viewer.reading.recipe import Recipe
 from viewer.reading.recipe_file import load_recipe, save_recipe
-from viewer.reading.trace_files import trace_files
-from viewer.reading.trace_writing import write_traces
+from viewer.reading.trace_files import TraceFile, trace_files
 from viewer.reports.reading_table import reading_lines
 from viewer.reports.table_export import export_table
 from viewer.reports.trace_tables import point_table
 from viewer.site_data.iv_trace import Trace
+from viewer.state.import_files import resolved
+from viewer.state.imported_visit import ImportedVisit, folder_problem, write_steps
 from viewer.state.log_joining import LogChoice, join_log
 
 
@@ -24,7 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     add("--recipe", metavar="FILE", help="reading recipe (TOML) for all files")
     add("--save-recipe", metavar="FILE", help="write what the first file's reading understood")
     add("--explain", action="store_true", help="say why the files are read as they are")
-    add("--into", metavar="FOLDER", help="write the traces there in the plain format")
+    add("--into", metavar="FOLDER", help="write the traces and a record of their bytes there")
     add("--points", metavar="FILE", help="write all points as one table (.csv, .xlsx, .parquet)")
     add("--quiet", action="store_true", help="no table and no progress")
     log = parser.add_argument_group("conditions from a separate log")
@@ -58,7 +59,10 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _run(arguments: argparse.Namespace) -> int:
     recipe = load_recipe(Path(arguments.recipe)) if arguments.recipe else None
-    report = _read(arguments, recipe)
+    files = trace_files(arguments.files)
+    if arguments.into and (problem := folder_problem(Path(arguments.into), resolved(files))):
+        raise ValueError(problem)
+    report = _read(files, recipe, quiet=arguments.quiet)
     traces = report.traces
     if arguments.log and traces:
         traces = _with_log(traces, arguments)
@@ -74,10 +78,10 @@ def _run(arguments: argparse.Namespace) -> int:
     return 1 if report.failures else 0
 
 
-def _read(arguments: argparse.Namespace, recipe: Recipe | None) -> ReadingReport:
+def _read(files: Sequence[TraceFile], recipe: Recipe | None, *, quiet: bool) -> ReadingReport:
     report = ReadingReport()
-    with ProgressLine(sys.stderr, enabled=not arguments.quiet) as progress:
-        for step in read_files(trace_files(arguments.files), recipe):
+    with ProgressLine(sys.stderr, enabled=not quiet) as progress:
+        for step in read_files(files, recipe):
             report.take(step)
             progress.show("reading", step.done, step.total)
     return report
@@ -113,9 +117,18 @@ def _write(arguments: argparse.Namespace, report: ReadingReport, traces: Sequenc
             raise ValueError("there is no recipe to save: the files are in the plain format.")
         save_recipe(recipes[0], Path(arguments.save_recipe))
     if arguments.into:
-        write_traces(traces, Path(arguments.into))
+        _write_visit(traces, ImportedVisit(Path(arguments.into)), quiet=arguments.quiet)
     if arguments.points:
         export_table(point_table(traces), Path(arguments.points))
+
+
+def _write_visit(traces: Sequence[Trace], visit: ImportedVisit, *, quiet: bool) -> None:
+    """With the record of where each trace came from; what is there already is not written again."""
+    with ProgressLine(sys.stderr, enabled=not quiet) as line:
+        for progress in write_steps(visit, traces, layout=None):
+            line.show(progress.text, progress.done, progress.total or 0)
+    if visit.already_there and not quiet:
+        _say(f"{visit.already_there:,} of {len(traces):,} traces were in {visit.folder} already")
 
 
 def _say(sentence: str) -> None:
