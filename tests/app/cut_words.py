@@ -48,6 +48,10 @@ def _cut(one: QWidget) -> Iterator[str]:
         yield from _entry(one, one.placeholderText())
     elif isinstance(one, QHeaderView):
         yield from _headings(one)
+    elif isinstance(one, QScrollArea):
+        beyond = one.horizontalScrollBar().maximum()
+        if beyond > 0:
+            yield f"{one.accessibleName()!r} must be moved sideways by {beyond} pixels"
     elif isinstance(one, QTabBar) and one.width() < one.sizeHint().width():
         yield f"{one.tabText(0)!r} …: {one.width()} of {one.sizeHint().width()} pixels"
 

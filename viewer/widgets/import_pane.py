@@ -100,7 +100,7 @@ class ImportPane(QWidget):
         for widget, stretch in ((self.list, 3), (middle, 5), (tabs, 4)):
             across.addWidget(widget)
             across.setStretchFactor(across.count() - 1, stretch)
-        across.setSizes([320, 440, 420])
+        across.setSizes([310, 400, 470])
         middle.setSizes([260, 320])
         lower.setSizes([240, 210])
         self._tabs = tabs

@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QPlainTextEdit,
     QPushButton,
     QScrollArea,
+    QStyle,
     QVBoxLayout,
     QWidget,
 )
@@ -92,7 +93,8 @@ class RecipeForm(QScrollArea):
         self.setWidget(inside)
         self.setWidgetResizable(True)
         self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
+        bar = self.style().pixelMetric(QStyle.PixelMetric.PM_ScrollBarExtent)
+        self.setMinimumWidth(inside.minimumSizeHint().width() + bar)
 
     def _columns_box(self) -> QGroupBox:
         box = QGroupBox("Columns of the sweep", self)
