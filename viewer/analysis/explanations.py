@@ -16,6 +16,7 @@ from viewer.analysis.reduced_string import (
     SERIES,
     SHIFT,
     STAIR_LEAK,
+    STRING_PARAMETERS,
     Reference,
     stair_count,
     stair_place,
@@ -23,14 +24,15 @@ from viewer.analysis.reduced_string import (
 )
 from viewer.analysis.signature_fit import (
     BASE,
-    LEAKING_WIDTH,
+    LEAKING,
     Fit,
     Places,
+    Prior,
     Sweep,
     fit_string,
     free_places,
 )
-from viewer.analysis.stair_scan import scan
+from viewer.analysis.stair_scan import Candidate, scan
 from viewer.analysis.stair_search import Deficit
 from viewer.analysis.stair_vectors import (
     drop_small,
@@ -49,6 +51,11 @@ NOT_ALL = 40.0
 """Where all groups are limited alike, none is: the string's current is lower."""
 ONE_CELL_IN_MANY, FEW_CELLS = 8.0, 0.08
 """A single limited cell in each of several groups is rare."""
+FURTHER_GAIN = 18.0
+MUCH_LEFT = 25.0
+"""A fit that leaves a stair of more gain is given up for another start."""
+USUAL_PRICE = 12.0
+"""A string that is more unusual than this, beside its stairs, has perhaps been misread."""
 MOST_STAIRS = 4
 LEAST_GAIN = 10.0
 """By how much the squared residuals, in the same, must be seen to fall for a stair to be tried."""
@@ -65,22 +72,21 @@ NEIGHBOURS = 0.15
 HARDLY_COUNTS = 60.0
 """A stair whose share differs from nothing by less, in squared deviations, is tried without."""
 TIDY_ITERATIONS = 14
+LEVELS_APART = 0.02
 
 
 @dataclass(frozen=True, eq=False)
 class Problem:
-    """A sweep to explain: its prediction, groups, and how far limited cells may leak."""
+    """A sweep to explain: its prediction, groups, and what is known beforehand."""
 
     reference: Reference
     sweep: Sweep
     groups: int
-    leak_width: float
+    prior: Prior
     usual: UsualString
 
     def fit(self, start: Array, present: float, free: Places, iterations: int = 12) -> Fit:
-        return fit_string(
-            self.reference, start, present, self.sweep, free, iterations, self.leak_width
-        )
+        return fit_string(self.reference, start, present, self.sweep, free, iterations, self.prior)
 
     def unit(self, *fits: Fit) -> float:
         """What the squared residual of one point is worth, from the best of the fits."""
@@ -105,6 +111,13 @@ class Problem:
     def at_noise(self, fit: Fit) -> bool:
         """Whether nothing but noise is left."""
         return fit.cost < self.sweep.voltage.size
+
+    def nothing_left(self, fit: Fit) -> bool:
+        """Whether the fit is good, usual, and lacks no stair that could be seen."""
+        if not self.good(fit) or self.usual.price(fit.vector, fit.present) > USUAL_PRICE:
+            return False
+        best = scan(self.reference, fit, self.usual)
+        return best.gain < MUCH_LEFT * self.unit(fit)
 
     def is_mismatch(self, fit: Fit) -> bool:
         """Whether the stairs stand for modules of unequal current.
@@ -136,39 +149,50 @@ def fit_leaking(problem: Problem, scale: float, present: float) -> Fit:
     start[[place + FRACTION, place + CELLS]] = 1.0
     start[place + STAIR_LEAK] = 0.3
     free = np.array([*BASE, place + GROUPS, place + STAIR_LEAK])
-    return fit_string(problem.reference, start, present, problem.sweep, free, 14, LEAKING_WIDTH)
+    return fit_string(problem.reference, start, present, problem.sweep, free, 14, LEAKING)
 
 
-def fit_stairs(problem: Problem, scale: float, present: float, deficits: list[Deficit]) -> Fit:
+def fit_stairs(problem: Problem, scale: float, base: Fit, deficits: list[Deficit]) -> Fit:
     """The best fit that starts from one of the readings of the deficit, as simple as may be."""
     fits: list[Fit] = []
     for deficit in deficits:
         start = _first_vector(deficit, scale, problem.groups)
         free = free_places(BASE, stair_count(start), fixed_groups=True)
-        whole = problem.fit(start, present, free, 10)
-        fits.append(_fit_tidied(problem, whole.vector, present))
-        if problem.at_noise(fits[-1]) or problem.is_mismatch(fits[-1]):
-            break
+        whole = problem.fit(start, base.present, free, 10)
+        fit = _fit_tidied(problem, whole.vector, base.present)
+        if problem.is_mismatch(fit):
+            return fit
+        fit = _simplified(problem, fit)
+        fits.append(fit)
+        if problem.nothing_left(fit):
+            return grow(problem, fit)
+    fits = [grow(problem, fit) for fit in (fits or [base])]
+    if not any(problem.good(fit) for fit in fits):
+        fits.append(grow(problem, base))
     unit = problem.unit(*fits)
-    return _simplified(problem, min(fits, key=lambda fit: problem.worth(fit, unit)))
+    return min(fits, key=lambda fit: problem.worth(fit, unit))
 
 
 def grow(problem: Problem, fit: Fit) -> Fit:
     """The fit with a stair more, and one more, as long as each is worth its price."""
     while stair_count(fit.vector) < MOST_STAIRS:
-        candidate = scan(problem.reference, fit, problem.groups, problem.usual)
-        if candidate.gain < LEAST_GAIN * problem.unit(fit):
+        least = (FURTHER_GAIN if stair_count(fit.vector) else LEAST_GAIN) * problem.unit(fit)
+        candidate = scan(problem.reference, fit, problem.usual)
+        if candidate.gain < least:
             return fit
-        if stair_count(fit.vector) == 0:
-            free = free_places(BASE, 1, fixed_groups=True)
-            more = problem.fit(candidate.start, fit.present, free)
-        else:
-            more = _fit_tidied(problem, candidate.start, fit.present)
+        more = _with_stair(problem, fit, candidate)
         unit = problem.unit(fit, more)
         if problem.worth(more, unit) >= problem.worth(fit, unit):
             return fit
         fit = more
     return fit
+
+
+def _with_stair(problem: Problem, fit: Fit, candidate: Candidate) -> Fit:
+    if stair_count(fit.vector) == 0:
+        free = free_places(BASE, 1, fixed_groups=True)
+        return problem.fit(candidate.start, fit.present, free)
+    return _fit_tidied(problem, candidate.start, fit.present)
 
 
 def _fit_tidied(problem: Problem, start: Array, present: float) -> Fit:
@@ -213,12 +237,34 @@ def _simpler(problem: Problem, fit: Fit) -> list[Array]:
 
 
 def whole_modules(problem: Problem, fit: Fit) -> Fit:
-    """The same with all cells of the weaker modules limited, as modules of lower current are."""
-    vector = fit.vector.copy()
+    """The same with all cells of the weaker modules limited, as modules of lower current are.
+
+    Few levels narrow the spread of many modules, so that two for each are tried as well.
+    """
+    fits = [_of_whole_cells(problem, fit.vector, fit.present)]
+    if stair_count(fit.vector) <= MOST_STAIRS // 2:
+        fits.append(_of_whole_cells(problem, _halved(fit.vector), fit.present))
+    return min(fits, key=lambda one: one.total)
+
+
+def _of_whole_cells(problem: Problem, start: Array, present: float) -> Fit:
+    vector = start.copy()
     places = [stair_place(k, CELLS) for k in range(stair_count(vector))]
     vector[places] = 1.0
     free = np.setdiff1d(free_places(BASE, stair_count(vector)), places)
-    return problem.fit(vector, fit.present, free, 8)
+    return problem.fit(vector, present, free, 8)
+
+
+def _halved(vector: Array) -> Array:
+    """Each stair as two of half the share, a little apart."""
+    parts = [vector[:STRING_PARAMETERS]]
+    for k in range(stair_count(vector)):
+        for away in (-LEVELS_APART, LEVELS_APART):
+            stair = vector[stair_place(k, 0) : stair_place(k + 1, 0)].copy()
+            stair[GROUPS] /= 2.0
+            stair[FRACTION] += away
+            parts.append(stair)
+    return np.concatenate(parts)
 
 
 def _first_vector(deficit: Deficit, scale: float, groups: int) -> Array:

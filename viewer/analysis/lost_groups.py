@@ -13,12 +13,12 @@ from viewer.analysis.reduced_string import (
     stair_place,
 )
 from viewer.analysis.signature_choice import LEAKING_GROUPS, MISMATCH, STAIRS, Choice
-from viewer.analysis.signature_fit import BASE, LEAKING_WIDTH, Fit, free_places
+from viewer.analysis.signature_fit import BASE, LEAKING, Fit, free_places
 from viewer.analysis.signature_reading import Situation
 from viewer.analysis.usual_string import UsualString
 from viewer.analysis.voltage_reading import KNEE_SHARE, VoltageReading, read_voltage
 
-STAIRS_ON_VOLTAGE = 0.010
+STAIRS_ON_VOLTAGE = 0.008
 """How uncertain the voltage becomes when stairs take all of the string (relative)."""
 NEAR_ENOUGH = 2.5
 MOST_FIT_UNCERTAINTY = 0.02
@@ -70,7 +70,7 @@ def _with_present(choice: Choice, fit: Fit, present: float) -> Fit:
     start[SHIFT] += fit.present - present
     if choice.explanation == LEAKING_GROUPS:
         free = np.array([*BASE, stair_place(0, GROUPS), stair_place(0, STAIR_LEAK)])
-        problem = replace(choice.problem, leak_width=LEAKING_WIDTH)
+        problem = replace(choice.problem, prior=LEAKING)
     else:
         free = free_places(BASE, stair_count(start), fixed_groups=True)
         problem = choice.problem

@@ -29,7 +29,7 @@ from viewer.analysis.reduced_string import (
     start_vector,
     voltage_of,
 )
-from viewer.analysis.signature_fit import HALF_CUT_LEAK_WIDTH, STAIR_LEAK_WIDTH, Fit, Sweep
+from viewer.analysis.signature_fit import HALF_CUT_LEAK_WIDTH, STAIR_LEAK_WIDTH, Fit, Prior, Sweep
 from viewer.analysis.stair_search import read_deficit
 from viewer.analysis.stair_vectors import may_be_leaks
 from viewer.analysis.usual_string import UsualString
@@ -43,8 +43,8 @@ AS_PREDICTED, STAIRS, LEAKING_GROUPS, MISMATCH = (
 )
 
 PRICE_OF_LEAKING_GROUPS = 8.0
-PRICE_OF_MISMATCH = 12.0
-"""As rare as a leak, which it may look like."""
+PRICE_OF_MISMATCH = 24.0
+"""As rare as a leak, which it may look like; its many stairs are one spread."""
 FEWEST_LEAKING = 1.6
 """A leak within one group alone is a limited cell, not a leaking group."""
 NOTICEABLE_LOSS = 0.03
@@ -69,7 +69,7 @@ def choose_explanation(
     """
     groups = usual.groups
     leak_width = HALF_CUT_LEAK_WIDTH if parallel_paths > 1 else STAIR_LEAK_WIDTH
-    problem = Problem(reference, sweep, groups, leak_width, usual)
+    problem = Problem(reference, sweep, groups, Prior(leak_width), usual)
     scale = measured_scale(sweep)
     present = _present_at_first(problem, scale)
     base = fit_as_predicted(problem, scale, present)
@@ -93,14 +93,14 @@ def _stairs(problem: Problem, scale: float, base: Fit) -> Fit:
     if problem.good(base) and not problem.usual.may_be_unequal(base.vector):
         return grow(problem, base)
     deficits = read_deficit(problem.reference, problem.sweep, problem.groups, scale, base.present)
-    if not deficits:
-        return grow(problem, base)
-    return grow(problem, fit_stairs(problem, scale, base.present, deficits))
+    return fit_stairs(problem, scale, base, deficits)
 
 
 def _rivals(problem: Problem, scale: float, base: Fit, stairs: Fit) -> list[tuple[str, Fit, float]]:
     """Explanations with their fits and further prices; leaking groups only where there is need."""
-    price = PRICE_OF_MISMATCH if problem.is_mismatch(stairs) else 0.0
+    price = 0.0
+    if problem.is_mismatch(stairs):
+        price = PRICE_OF_MISMATCH - PRICE_OF_A_STAIR * stair_count(stairs.vector)
     rivals = [(AS_PREDICTED, base, 0.0), (STAIRS, stairs, price)]
     if problem.good(stairs) and not may_be_leaks(stairs.vector):
         return rivals

@@ -29,11 +29,10 @@ from viewer.analysis.reduced_string import (
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]
 
-PRIOR_WIDTH = np.array([0.5, 0.06, 0.20, 0.50, 0.06, 0.3])
+PRIOR_WIDTH = np.array([0.5, 0.06, 0.20, 0.50, 1.0, 0.3])
 """Standard deviations of the string's parameters before the sweep is seen, in units.
 
-Wide, so that they only hold what the sweep leaves open; the knee's comes from the diode factor,
-which a datasheet leaves open.
+Wide, so that they only hold what the sweep leaves open; the knee's comes from Prior.
 """
 STAIR_PRIOR_WIDTH = np.array([0.5, 0.5, 1.0])
 """Of a stair, without its leak."""
@@ -41,8 +40,6 @@ STAIR_LEAK_WIDTH = 0.015
 """The limited cells' shunt differs from the prediction's by about this."""
 HALF_CUT_LEAK_WIDTH = 0.06
 """In half-cut modules the limited path leaks beside the sound one, which looks like more."""
-LEAKING_WIDTH = 0.5
-"""Where the leak is what is looked for."""
 PROMISE, PROMISE_AGAIN, PROMISE_POINTS = 1e-3, 1e-2, 60.0
 """A step that would lower the squared residuals by less than this share is not taken."""
 OUTLIER = 4.0
@@ -135,18 +132,38 @@ def _limits(stairs: int) -> tuple[Array, Array]:
     )
 
 
+@dataclass(frozen=True)
+class Prior:
+    """What is known of a string before its sweep is seen, beside the widths above.
+
+    `leak_width` is the spread of the stairs' leaks; `knee` and `knee_width` the bend and its
+    spread, from the diode factor that a datasheet leaves open.
+    """
+
+    leak_width: float = STAIR_LEAK_WIDTH
+    knee: float = 0.0
+    knee_width: float = 0.06
+
+    def of(self, vector: Array) -> tuple[Array, Array]:
+        """Centre and width: the prediction, and the stairs where they start."""
+        centre = vector.copy()
+        centre[:STRING_PARAMETERS] = _CENTRE
+        centre[KNEE] = self.knee
+        for k in range(stair_count(vector)):
+            centre[stair_place(k, STAIR_LEAK)] = 0.0
+        return centre, _widths(stair_count(vector), self)
+
+
+LEAKING = Prior(leak_width=0.5)
+"""Where the leak is what is looked for."""
+
+
 @lru_cache
-def _widths(stairs: int, leak_width: float) -> Array:
-    return np.concatenate((PRIOR_WIDTH, np.tile([*STAIR_PRIOR_WIDTH, leak_width], stairs)))
-
-
-def _prior(vector: Array, leak_width: float) -> tuple[Array, Array]:
-    """Centre and width of the prior: the prediction, and the stairs where they start."""
-    centre = vector.copy()
-    centre[:STRING_PARAMETERS] = _CENTRE
-    for k in range(stair_count(vector)):
-        centre[stair_place(k, STAIR_LEAK)] = 0.0
-    return centre, _widths(stair_count(vector), leak_width)
+def _widths(stairs: int, prior: Prior) -> Array:
+    of_stair = [*STAIR_PRIOR_WIDTH, prior.leak_width]
+    widths = np.concatenate((PRIOR_WIDTH, np.tile(of_stair, stairs)))
+    widths[KNEE] = prior.knee_width
+    return widths
 
 
 def _bounded(vector: Array) -> Array:
@@ -176,14 +193,11 @@ def fit_string(
     sweep: Sweep,
     free: Places,
     iterations: int = 10,
-    leak_width: float = STAIR_LEAK_WIDTH,
+    prior: Prior = Prior(),
 ) -> Fit:
-    """Levenberg-Marquardt from `start` over the places `free`; the others stay as they are.
-
-    `leak_width` is the prior's standard deviation of the stairs' leaks.
-    """
+    """Levenberg-Marquardt from `start` over the places `free`; the others stay as they are."""
     vector = _bounded(start)
-    centre, width = _prior(start, leak_width)
+    centre, width = prior.of(start)
     residual, model, spread, cost = _residual(reference, vector, present, sweep)
     weight = 1.0 / width[free] ** 2
     off = (vector - centre)[free]

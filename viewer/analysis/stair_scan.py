@@ -51,7 +51,7 @@ class Candidate:
     """The fit's vector with that stair more, the rest moved as the derivatives say."""
 
 
-def scan(reference: Reference, fit: Fit, groups: int, usual: UsualString) -> Candidate:
+def scan(reference: Reference, fit: Fit, usual: UsualString) -> Candidate:
     """The best stair to add to the fit."""
     c = float(fit.vector[CURRENT])
     bounds = np.searchsorted(-fit.model, -_EDGES[::-1] * c)
@@ -76,8 +76,10 @@ def scan(reference: Reference, fit: Fit, groups: int, usual: UsualString) -> Can
     length = losses**2 @ (kept * squared) - np.einsum("ij,ji->i", across, moved[:, :-1])
     length = np.maximum(length, 1e-12)
     most = np.where(np.tile(_CELLS, _FRACTIONS.size) < ONE_CELL, 1, MOST_GROUPS)
-    room = max(round((fit.present - fit.stair_share) * groups) - 1, 1)
-    size = np.clip(np.round(along / length * groups), 1, np.minimum(most, room)) / groups
+    room = max(round((fit.present - fit.stair_share) * usual.groups) - 1, 1)
+    size = (
+        np.clip(np.round(along / length * usual.groups), 1, np.minimum(most, room)) / usual.groups
+    )
     gain = 2.0 * size * along - size**2 * length
     best = int(np.argmax(gain))
     fraction, cells = divmod(best, _CELLS.size)

@@ -30,6 +30,8 @@ ONE_CELL, MOST_SINGLE = 0.1, 1.3
 """A single limited cell is in one group, not in several at once."""
 LEAST_SHARE = 0.7
 """Of a group: no stair is smaller."""
+LEAST_KEPT = 0.4
+"""Of a group: a stair that shrinks below this beside the later ones was none."""
 _NUISANCE_WIDTH = np.array([0.05, 0.08, 0.05])
 
 
@@ -97,8 +99,10 @@ def read_deficit(
         stairs = tuple(
             Stair(float(s), float(_FRACTIONS[k]), float(_SHARES[k]), g)
             for s, k, g in zip(size, chosen, gains, strict=True)
-            if s > 0.0
+            if s > LEAST_KEPT / groups
         )
+        if not stairs:
+            continue
         found[tuple(chosen)] = Deficit(stairs, -float(shift), float(series), -float(bend))
     return list(found.values())
 

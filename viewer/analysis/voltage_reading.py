@@ -45,7 +45,7 @@ class VoltageReading:
 
     @property
     def significant(self) -> bool:
-        return self.probability_healthy < 0.20
+        return self.probability_healthy < 0.30
 
     @property
     def groups_lead(self) -> bool:

@@ -7,6 +7,7 @@ numbers near the fitted ones are weighed by the fit's own curvature, the likelie
 and the best of those is kept.
 """
 
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -15,6 +16,7 @@ from numpy.typing import NDArray
 from viewer.analysis.explanations import Problem
 from viewer.analysis.reduced_string import GROUPS, stair_count, stair_place
 from viewer.analysis.signature_fit import BASE, Fit, free_places
+from viewer.analysis.usual_string import KNEE_SPREAD, USUAL_KNEE
 
 Array = NDArray[np.float64]
 
@@ -28,9 +30,10 @@ CLOSE = 12.0
 
 def whole_groups(problem: Problem, fit: Fit) -> Fit:
     """The fit with the likeliest whole numbers of groups, the rest fitted again."""
-    if stair_place(0, GROUPS) not in fit.free:
-        free = free_places(BASE, stair_count(fit.vector))
-        fit = problem.fit(fit.vector, fit.present, free, 2)
+    problem = replace(
+        problem, prior=replace(problem.prior, knee=USUAL_KNEE, knee_width=KNEE_SPREAD)
+    )
+    fit = problem.fit(fit.vector, fit.present, free_places(BASE, stair_count(fit.vector)), 4)
     starts, weights = _likely_starts(problem, fit)
     order = np.argsort(weights)
     kept = [k for k in order[:TRIED] if weights[k] - weights[order[0]] < CLOSE]
