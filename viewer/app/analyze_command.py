@@ -4,6 +4,7 @@ import argparse
 import sys
 from collections.abc import Iterable
 from contextlib import nullcontext
+from dataclasses import replace
 from pathlib import Path
 from typing import TextIO
 
@@ -11,12 +12,14 @@ from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.standard_conditions import PROCEDURE, SINGLE_CURVE_PROCEDURES
 from viewer.analysis.trace_result import TraceResult
 from viewer.app.progress_line import ProgressLine
+from viewer.app.site_results import add_settings
 from viewer.reading.trace_files import natural_key
 from viewer.reading.visit_folder import FolderError
 from viewer.reports.result_json import json_line
 from viewer.reports.result_table import table_lines
 from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.site_file.errors import SiteFileError
+from viewer.state.chosen_settings import ChosenSettings, chosen_settings
 from viewer.state.visit_opening import open_site
 
 Outcome = TraceResult | Unreadable
@@ -33,17 +36,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--procedure",
         type=int,
         choices=SINGLE_CURVE_PROCEDURES,
-        default=PROCEDURE,
-        help="of IEC 60891, for translation to standard test conditions (default: %(default)s)",
+        help="of IEC 60891, for translation to standard test conditions "
+        f"(default: that of the settings, else {PROCEDURE})",
     )
+    add_settings(parser)
     parser.add_argument("--quiet", action="store_true", help="no table and no progress")
 
 
 def run(arguments: argparse.Namespace) -> int:
     try:
-        inputs = AnalysisInputs(procedure=arguments.procedure)
-        outcomes, remarks = _collect(Path(arguments.source), inputs, quiet=arguments.quiet)
-    except (FolderError, SiteFileError) as error:
+        settings = _settings(arguments)
+        outcomes, remarks = _collect(Path(arguments.source), settings.inputs, arguments.quiet)
+    except (FolderError, SiteFileError, ValueError) as error:
         _complain(str(error))
         return 2
     unreadable = sum(isinstance(outcome, Unreadable) for outcome in outcomes)
@@ -51,17 +55,24 @@ def run(arguments: argparse.Namespace) -> int:
         for remark in remarks:
             _complain(remark)
     if arguments.json:
-        problem = _write_json(arguments.json, outcomes)
+        problem = _write_json(arguments.json, outcomes, settings)
         if problem:
             _complain(problem)
             return 2
     if not arguments.quiet and arguments.json != "-":
-        for line in table_lines(outcomes):
+        for line in (*table_lines(outcomes), "", settings.in_words()):
             print(line)
     if unreadable == len(outcomes):
         _complain(f"none of the {unreadable} files in {arguments.source} could be read as a trace")
         return 2
     return 1 if unreadable else 0
+
+
+def _settings(arguments: argparse.Namespace) -> ChosenSettings:
+    settings = chosen_settings(arguments.settings)
+    if arguments.procedure is None:
+        return settings
+    return replace(settings, inputs=replace(settings.inputs, procedure=arguments.procedure))
 
 
 def _complain(sentence: str) -> None:
@@ -86,12 +97,12 @@ def _order(outcome: Outcome) -> tuple[tuple[int, str], ...]:
     return natural_key(source)
 
 
-def _write_json(file: str, outcomes: Iterable[Outcome]) -> str | None:
+def _write_json(file: str, outcomes: Iterable[Outcome], settings: ChosenSettings) -> str | None:
     """Writes the objects; returns one sentence when the file could not be written."""
     try:
         with _opened(file) as stream:
             for outcome in outcomes:
-                stream.write(json_line(outcome) + "\n")
+                stream.write(json_line(outcome, settings.as_data()) + "\n")
     except BrokenPipeError:
         raise
     except OSError as error:

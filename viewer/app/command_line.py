@@ -60,6 +60,9 @@ def _help_text() -> str:
             "commands:",
             *lines,
             "",
+            "Commands compute with built-in uncertainties and thresholds, not with the window's",
+            "settings: --settings FILE takes those that the window exported. Results say which.",
+            "",
             "curvewright COMMAND --help tells more; --version prints the version.",
         ]
     )

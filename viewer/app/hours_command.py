@@ -8,6 +8,7 @@ from datetime import date
 
 import numpy as np
 
+from viewer.analysis.condition_thresholds import ConditionThresholds
 from viewer.analysis.good_hours import (
     DayWindow,
     HourNeeds,
@@ -17,10 +18,13 @@ from viewer.analysis.good_hours import (
     share_by_month_and_hour,
     sun_hours,
 )
+from viewer.app.site_results import add_settings
 from viewer.reading.open_layout import LayoutError, open_layout
 from viewer.reports.plain_table import aligned
 from viewer.site_data.site_layout import Location, Mounting
+from viewer.state.chosen_settings import chosen_settings
 
+USUAL = ConditionThresholds()
 MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _DAYS_LISTED = 14
 _DAYS_CHARTED = 60
@@ -34,11 +38,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--azimuth", type=float, help="degrees clockwise from north")
     parser.add_argument("--tracker", action="store_true", help="tilt and azimuth are of the axis")
     parser.add_argument(
-        "--least", type=float, default=HourNeeds.irradiance_min, help="W/m² in the plane"
+        "--least",
+        type=float,
+        help=f"W/m² in the plane (default: for power, {USUAL.irradiance_for_power:g} unless "
+        "--settings says otherwise)",
     )
     parser.add_argument(
-        "--incidence", type=float, default=HourNeeds.incidence_max, help="largest angle, degrees"
+        "--incidence",
+        type=float,
+        help=f"largest angle, degrees (default: {USUAL.incidence_angle:g} unless --settings says "
+        "otherwise)",
     )
+    add_settings(parser)
     parser.add_argument("--air", type=float, nargs="+", default=[20.0], help="°C, one or twelve")
     parser.add_argument("--wind", type=float, nargs="+", default=[1.0], help="m/s, one or twelve")
     parser.add_argument("--json", action="store_true", help="print JSON")
@@ -52,7 +63,7 @@ def run(arguments: argparse.Namespace) -> int:
             mounting,
             arguments.first,
             arguments.last or arguments.first,
-            HourNeeds(arguments.least, arguments.incidence),
+            _needs(arguments),
             TypicalWeather(arguments.air, arguments.wind),
         )
     except (LayoutError, ValueError) as error:
@@ -64,6 +75,17 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         _print_words(course, windows)
     return 0
+
+
+def _needs(arguments: argparse.Namespace) -> HourNeeds:
+    """By the options, else by the thresholds of the settings; one that is off asks for nothing."""
+    limits = chosen_settings(arguments.settings).inputs.thresholds
+    least, angle = arguments.least, arguments.incidence
+    if least is None:
+        least = limits.irradiance_for_power or 0.0
+    if angle is None:
+        angle = 90.0 if limits.incidence_angle is None else limits.incidence_angle
+    return HourNeeds(least, angle)
 
 
 def _place(arguments: argparse.Namespace) -> tuple[Location, Mounting]:

@@ -16,12 +16,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     site.add_source(parser)
     parser.add_argument("--combiner", help="only this one")
     parser.add_argument("--visit", help="only this one (usual: the latest)")
+    site.add_settings(parser)
     site.add_output(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
     try:
-        found = site.gather(Path(arguments.source), "mismatch", quiet=arguments.quiet)
+        settings = site.chosen(arguments)
+        found = site.gather(
+            Path(arguments.source), "mismatch", quiet=arguments.quiet, settings=settings
+        )
         visit, boxes = _of_visit(arguments, found)
         lines: list[str] = []
         data: list[dict[str, Any]] = []
@@ -30,7 +34,7 @@ def run(arguments: argparse.Namespace) -> int:
             made = combiner_mismatch(curves)
             lines += mismatch_lines(combiner, made, basis, visit)
             data.append(mismatch_data(combiner, made, basis, visit))
-        site.output(arguments, lines, {"combiners": data})
+        site.output(arguments, lines, {"combiners": data}, settings)
     except ValueError as error:
         site.complain("mismatch", str(error))
         return 2

@@ -6,13 +6,10 @@ from datetime import date
 from pathlib import Path
 
 from viewer.app.progress_line import ProgressLine
-from viewer.app.site_results import SiteResults, complain, gather
-from viewer.physics.uncertainty import InputUncertainties
+from viewer.app.site_results import SiteResults, add_settings, chosen, complain, gather
 from viewer.site_data.report_details_file import read_details
 from viewer.state.evidence import write_evidence
-from viewer.state.folder_history import FolderHistory
 from viewer.state.mark_store import store_for
-from viewer.state.notifier import Value
 from viewer.state.report_making import KINDS, ReportOrder, write_report
 from viewer.state.report_texts import stored_details
 
@@ -48,6 +45,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--warranty-start", type=date.fromisoformat, help="where site.toml gives none"
     )
+    add_settings(parser)
     parser.add_argument("--quiet", action="store_true", help="no progress")
 
 
@@ -77,17 +75,18 @@ def run(arguments: argparse.Namespace) -> int:
 def _order(arguments: argparse.Namespace) -> tuple[ReportOrder, SiteResults]:
     source = Path(arguments.source)
     given = read_details(arguments.details) if arguments.details else None
-    site = gather(source, "report", quiet=arguments.quiet)
+    settings = chosen(arguments)
+    site = gather(source, "report", quiet=arguments.quiet, settings=settings)
     order = ReportOrder(
         arguments.kind,
         site.layout,
         site.results,
         given or stored_details(source),
         arguments.date or date.today(),
-        InputUncertainties(),
+        settings.uncertainties,
         arguments.warranty_start,
         site.repairs,
-        tuple(store_for(source, FolderHistory(Value(""))).read()),
+        tuple(store_for(source).read()),
     )
     return order, site
 

@@ -8,6 +8,7 @@ from viewer.app import site_results as site
 from viewer.reading.open_layout import open_layout
 from viewer.reading.visit_folder import FolderError
 from viewer.reports.sample_table import power_lines, sample_data, sample_lines
+from viewer.state.chosen_settings import ChosenSettings
 from viewer.state.sample_planning import SampleWish, between_from_traces, planned_sample
 
 
@@ -44,12 +45,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         f"(usual: from the traces, else {USUAL_BETWEEN})",
     )
     site.add_uncertainty(parser)
+    site.add_settings(parser)
     site.add_output(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
     try:
-        found = _gather(arguments)
+        settings = site.chosen(arguments)
+        found = _gather(arguments, settings)
         wish = SampleWish(
             share=arguments.share / 100,
             panel_share=arguments.panel / 100,
@@ -57,25 +60,24 @@ def run(arguments: argparse.Namespace) -> int:
             add_short=not arguments.no_suspects,
             suspects=tuple(site.place(text, found.layout) for text in arguments.suspect),
         )
-        inputs = site.inputs(arguments)
         between = arguments.between
         if between is None:
-            between = between_from_traces(found.results, found.layout, inputs)
-        made = planned_sample(found.layout, found.results, wish, inputs, between)
+            between = between_from_traces(found.results, found.layout, settings.uncertainties)
+        made = planned_sample(found.layout, found.results, wish, settings.uncertainties, between)
         plan, last, power = made.plan, made.last_traced, made.power
         lines = [*sample_lines(plan, last), *power_lines(power)]
-        site.output(arguments, lines, sample_data(plan, last, power))
+        site.output(arguments, lines, sample_data(plan, last, power), settings)
     except ValueError as error:
         site.complain("sample", str(error))
         return 2
     return 1 if found.unreadable else 0
 
 
-def _gather(arguments: argparse.Namespace) -> site.SiteResults:
+def _gather(arguments: argparse.Namespace, settings: ChosenSettings) -> site.SiteResults:
     """All results, or the bare layout of a folder without traces. Raises ValueError."""
     path = Path(arguments.source)
     try:
-        found = site.gather(path, "sample", quiet=arguments.quiet)
+        found = site.gather(path, "sample", quiet=arguments.quiet, settings=settings)
     except FolderError:
         layout, problems = open_layout(path)
         for problem in problems:

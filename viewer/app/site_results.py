@@ -18,6 +18,7 @@ from viewer.site_data.site_file.annotations import Repair, read_repairs
 from viewer.site_data.site_file.baseline import baseline_visit
 from viewer.site_data.site_file.connection import looks_like_site_file, open_site_file
 from viewer.site_data.site_layout import SiteLayout
+from viewer.state.chosen_settings import ChosenSettings, chosen_settings
 from viewer.state.visit_opening import open_site
 
 
@@ -33,13 +34,16 @@ class SiteResults:
     """When the visit began that a site file marks as the baseline."""
 
 
-def gather(path: Path, command: str, *, quiet: bool) -> SiteResults:
+def gather(
+    path: Path, command: str, *, quiet: bool, settings: ChosenSettings | None = None
+) -> SiteResults:
     """Analyse all traces at a visit folder or site file. Raises ValueError with one sentence."""
+    inputs = (settings or ChosenSettings()).inputs
     layout: SiteLayout | None = None
     results: list[TraceResult] = []
     unreadable: list[Unreadable] = []
     with ProgressLine(sys.stderr, enabled=not quiet) as line:
-        for progress, arrival in open_site(path):
+        for progress, arrival in open_site(path, inputs):
             layout = arrival.layout or layout
             for remark in arrival.remarks:
                 complain(command, remark)
@@ -66,6 +70,17 @@ def complain(command: str, sentence: str) -> None:
 
 def add_source(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("source", metavar="FOLDER_OR_SITE_FILE", help="visit folder or site file")
+
+
+def add_settings(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--settings",
+        type=Path,
+        metavar="FILE",
+        help="uncertainties, thresholds and procedure from settings that the window exported "
+        "(TOML); without it the built-in values are used, never the window's own settings, so "
+        "that the result is the same everywhere; the result says which",
+    )
 
 
 def add_output(parser: argparse.ArgumentParser) -> None:
@@ -97,23 +112,32 @@ def add_uncertainty(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def inputs(arguments: argparse.Namespace) -> InputUncertainties:
-    """The uncertainties asked for. Raises ValueError for negative ones."""
-    made = InputUncertainties()
+def chosen(arguments: argparse.Namespace) -> ChosenSettings:
+    """The settings asked for, by file and by options. Raises ValueError with one sentence."""
+    settings = chosen_settings(arguments.settings)
+    made = settings.uncertainties
+    if "irradiance_uncertainty" not in arguments:
+        return settings
     if arguments.irradiance_uncertainty is not None:
         made = replace(made, irradiance=arguments.irradiance_uncertainty / 200)
     if arguments.temperature_uncertainty is not None:
         made = replace(made, temperature_cell=arguments.temperature_uncertainty / 2)
     if min(float(made.irradiance), float(made.temperature_cell)) < 0:
         raise ValueError("an uncertainty is not negative")
-    return made
+    return settings.with_uncertainties(made)
 
 
-def output(arguments: argparse.Namespace, lines: Iterable[str], data: Any) -> None:
+def output(
+    arguments: argparse.Namespace,
+    lines: Iterable[str],
+    data: dict[str, Any],
+    settings: ChosenSettings,
+) -> None:
     """Print the lines and write the JSON, as the options say. Raises ValueError."""
     if not arguments.quiet and arguments.json != "-":
-        for line in lines:
+        for line in (*lines, "", settings.in_words()):
             print(line)
+    data = {**data, "settings": settings.as_data()}
     if arguments.json is None:
         return
     text = json.dumps(without_nan(data), ensure_ascii=False, indent=1)

@@ -11,6 +11,7 @@ from viewer.analysis.observation import Observed, observe
 from viewer.analysis.trend import trend
 from viewer.app import site_results as site
 from viewer.reports.trend_table import change_data, change_lines, trend_data, trend_lines
+from viewer.state.chosen_settings import ChosenSettings
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -36,21 +37,27 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="with --changes: both visits used the same sensor and tracer, not adjusted between",
     )
     site.add_uncertainty(parser)
+    site.add_settings(parser)
     site.add_output(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
     try:
-        inputs = site.inputs(arguments)
-        found = site.gather(Path(arguments.source), "trend", quiet=arguments.quiet)
+        settings = site.chosen(arguments)
+        found = site.gather(
+            Path(arguments.source), "trend", quiet=arguments.quiet, settings=settings
+        )
         observed = observe(
-            found.results, found.layout, inputs, all_conditions=arguments.all_conditions
+            found.results,
+            found.layout,
+            settings.uncertainties,
+            all_conditions=arguments.all_conditions,
         )
         if arguments.changes:
-            return _changes(arguments, found, observed)
+            return _changes(arguments, found, observed, settings)
         made = trend(observed, found.layout, _repairs(arguments.repaired, found))
         lines = trend_lines(made, strings=not arguments.groups_only)
-        site.output(arguments, lines, trend_data(made))
+        site.output(arguments, lines, trend_data(made), settings)
     except ValueError as error:
         site.complain("trend", str(error))
         return 2
@@ -78,7 +85,12 @@ def _repairs(given: Sequence[str], found: site.SiteResults) -> dict[tuple[str, s
     return dict(repairs)
 
 
-def _changes(arguments: argparse.Namespace, found: site.SiteResults, observed: Observed) -> int:
+def _changes(
+    arguments: argparse.Namespace,
+    found: site.SiteResults,
+    observed: Observed,
+    settings: ChosenSettings,
+) -> int:
     seen = sorted({one.visit for one in observed.observations})
     if len(seen) < 2:
         raise ValueError(_why_no_rate(observed))
@@ -89,7 +101,7 @@ def _changes(arguments: argparse.Namespace, found: site.SiteResults, observed: O
     now = _visit(arguments.now, names, seen[-1])
     made = visit_changes(observed, then, now, same_instruments=arguments.same_instruments)
     lines = change_lines(made, names[then], names[now])
-    site.output(arguments, lines, change_data(made, names[then], names[now]))
+    site.output(arguments, lines, change_data(made, names[then], names[now]), settings)
     if not made:
         site.complain("trend", f"no string was traced on {names[then]} and {names[now]}")
     return site.exit_code(found, made)

@@ -34,6 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--rated-power", type=float, metavar="WATTS", help="what the percentages refer to"
     )
     site.add_uncertainty(parser)
+    site.add_settings(parser)
     site.add_output(parser)
 
 
@@ -41,14 +42,19 @@ def run(arguments: argparse.Namespace) -> int:
     try:
         given = _terms(arguments)
         start = site.day(arguments.start) if arguments.start else None
-        inputs = site.inputs(arguments)
-        found = site.gather(Path(arguments.source), "warranty", quiet=arguments.quiet)
+        settings = site.chosen(arguments)
+        found = site.gather(
+            Path(arguments.source), "warranty", quiet=arguments.quiet, settings=settings
+        )
         observed = observe(
-            found.results, found.layout, inputs, all_conditions=arguments.all_conditions
+            found.results,
+            found.layout,
+            settings.uncertainties,
+            all_conditions=arguments.all_conditions,
         )
         terms = _for_modules(given, arguments.module, found.layout)
         made = check_warranty(observed.observations, found.layout, terms, start)
-        site.output(arguments, warranty_lines(made), warranty_data(made))
+        site.output(arguments, warranty_lines(made), warranty_data(made), settings)
     except ValueError as error:
         site.complain("warranty", str(error))
         return 2

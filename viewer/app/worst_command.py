@@ -29,6 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FILE",
         help="typical year: a table with hourly poa_global, or an EPW or TMY3 weather file",
     )
+    site.add_settings(parser)
     site.add_output(parser)
 
 
@@ -38,7 +39,10 @@ def run(arguments: argparse.Namespace) -> int:
             raise ValueError("a price is a number of 0 or more")
         if arguments.count < 1:
             raise ValueError("--count must be 1 or more")
-        found = site.gather(Path(arguments.source), "worst", quiet=arguments.quiet)
+        settings = site.chosen(arguments)
+        found = site.gather(
+            Path(arguments.source), "worst", quiet=arguments.quiet, settings=settings
+        )
         results = found.results
         if arguments.visit is not None:
             ids = site_visit(arguments.visit, found)
@@ -51,7 +55,7 @@ def run(arguments: argparse.Namespace) -> int:
             results, found.layout, year, arguments.count, terms.price, terms.currency
         )
         known = year is not None
-        site.output(arguments, worst_lines(worst, known), worst_data(worst, known))
+        site.output(arguments, worst_lines(worst, known), worst_data(worst, known), settings)
     except ValueError as error:
         site.complain("worst", str(error))
         return 2

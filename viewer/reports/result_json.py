@@ -129,7 +129,11 @@ def unreadable_object(unreadable: Unreadable) -> dict[str, object]:
     }
 
 
-def json_line(outcome: TraceResult | Unreadable) -> str:
-    """One line of JSON Lines, without its line end."""
+def json_line(
+    outcome: TraceResult | Unreadable, settings: Mapping[str, object] | None = None
+) -> str:
+    """One line of JSON Lines, without its line end; `settings` tells what it was computed with."""
     made = unreadable_object(outcome) if isinstance(outcome, Unreadable) else result_object(outcome)
+    if settings is not None:
+        made["settings"] = settings
     return json.dumps(made, ensure_ascii=False, allow_nan=False)

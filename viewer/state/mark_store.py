@@ -20,6 +20,7 @@ from viewer.site_data.site_file.plot_marks import (
     remove_plot_mark,
 )
 from viewer.state.folder_history import FolderHistory
+from viewer.state.notifier import Value
 
 
 class MarkStore(Protocol):
@@ -37,11 +38,11 @@ class MarkStore(Protocol):
     def remove(self, number: int) -> None: ...
 
 
-def store_for(path: Path, history: FolderHistory) -> MarkStore:
-    """The store of what is open at a path."""
+def store_for(path: Path, history: FolderHistory | None = None) -> MarkStore:
+    """The store of what is open at a path; a folder's steps go into the history, if any."""
     if path.is_file() and looks_like_site_file(path):
         return SiteFileMarks(path)
-    return FolderMarks(path, history)
+    return FolderMarks(path, history or FolderHistory(Value("")))
 
 
 class SiteFileMarks:

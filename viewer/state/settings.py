@@ -259,6 +259,21 @@ def read_settings(path: Path) -> tuple[Settings, tuple[str, ...]]:
         return Settings(), (f"The settings in {path} cannot be read ({problem}).",)
 
 
+def settings_of_file(path: Path) -> Settings:
+    """The settings of a file that somebody named. Raises ValueError when any of it is of no use."""
+    try:
+        text = path.read_text(encoding="utf-8")
+        tomllib.loads(text)
+    except OSError as problem:
+        raise ValueError(f"{path} cannot be read: {problem.strerror}") from None
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as problem:
+        raise ValueError(f"{path} is not valid TOML ({problem}); export settings anew") from None
+    settings, problems = from_toml(text)
+    if problems:
+        raise ValueError(f"{path}: {problems[0]}")
+    return settings
+
+
 def write_settings(path: Path, settings: Settings) -> None:
     """Keep the settings; the file is replaced in one move so that it is never half written."""
     path.parent.mkdir(parents=True, exist_ok=True)
