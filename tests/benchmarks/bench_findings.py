@@ -1,9 +1,9 @@
 """Confusion table of first causes on strings that ngspice simulated, and the time a trace takes.
 
-Run: python -m tests.benchmarks.bench_findings [--strings 800] [--seed 11]
+Run: python -m tests.benchmarks.bench_findings [--strings 800] [--seed 31]
 
-The strings come from tests/fault_set (see there); seed 1 was used to tune, seed 2 was looked at
-while developing, seed 11 is held out.
+The strings come from tests/fault_set (see there); seeds 1, 2, 11, 21 and 22 were used to tune,
+31 and 32 are held out: look at their sums only.
 They go through the same reading and analysis as a visit folder. Each has its own combiner, so
 no neighbours help, and causes that one curve cannot tell apart count as one: soiling,
 degradation and irradiance reading; shading and a faulty cell; three shorted diodes and a
@@ -161,7 +161,7 @@ def report(judged: list[Judged], seconds: float, of_findings: float) -> None:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--strings", type=int, default=800)
-    parser.add_argument("--seed", type=int, default=11)
+    parser.add_argument("--seed", type=int, default=31)
     parser.add_argument("--folder", type=Path, help="keep the set here and reuse it")
     arguments = parser.parse_args()
     with tempfile.TemporaryDirectory() as temporary:
