@@ -9,8 +9,8 @@ values, a sweep with noise, and irradiance and temperature as read, with reading
     python -m tests.fault_set.generate FOLDER --seed 1 --strings 600
 
 FOLDER gets `site.toml`, one CSV per string and `truth.json`. Every string has a combiner of its
-own, so that no neighbours help. Which seeds
-are for tuning and which are held out is said in tests/benchmarks/bench_findings.py.
+own, so that no neighbours help. Which seeds are for tuning
+and which are held out is said in tests/benchmarks/bench_findings.py.
 """
 
 import argparse

@@ -108,4 +108,5 @@ def test_lost_groups_beside_a_stair(lost: int) -> None:
     fractions[:6] = 0.5
     reading = read(Truth(fractions, lost_groups=lost))
     assert [s.bypass_groups for s in reading.stairs] == [6]
-    assert reading.voltage.significant and reading.voltage.groups == lost
+    assert reading.voltage.significant
+    assert reading.voltage.groups == lost
