@@ -29,6 +29,7 @@ from viewer.analysis.batch import analyze_traces, combiner_groups
 from viewer.analysis.findings import Findings
 from viewer.analysis.trace_result import TraceResult
 from viewer.reading.visit_folder import open_visit_folder, read_source
+from viewer.site_data.iv_trace import Trace
 
 SAME_CLASS = {
     "soiling": "current",
@@ -116,7 +117,8 @@ def analyse(folder: Path) -> tuple[dict[str, TraceResult], float, float]:
 
     start = time.process_time()
     visit = open_visit_folder(folder)
-    traces = [one for source in visit.sources for one in read_source(visit, source)]
+    read = [one for source in visit.sources for one in read_source(visit, source)]
+    traces = [one for one in read if isinstance(one, Trace)]
     results = {}
     comparison.find = timed
     try:
