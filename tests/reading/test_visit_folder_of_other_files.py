@@ -4,8 +4,6 @@ left out in words."""
 import csv
 import json
 import shutil
-import subprocess
-import sys
 from pathlib import Path
 
 import pyarrow as pa
@@ -14,6 +12,7 @@ import pytest
 from openpyxl import Workbook
 
 from viewer.analysis.trace_result import TraceResult
+from viewer.app.command_line import run
 from viewer.reading.visit_folder import FolderError, open_visit_folder, read_source
 from viewer.reports.document.content import Document, ReportDetails
 from viewer.reports.document.xlsx_document import write_workbook
@@ -139,10 +138,8 @@ def test_a_damaged_workbook_is_unreadable(folder: Path) -> None:
 
 
 def test_results_of_an_analysis_are_no_traces(folder: Path) -> None:
-    command = [sys.executable, "-m", "viewer", "analyze", str(folder), "--quiet", "--json"]
     for name in ("results.jsonl", "again.json"):
-        done = subprocess.run([*command, str(folder / name)], check=True, capture_output=True)
-        assert not done.stdout
+        assert run(["analyze", str(folder), "--quiet", "--json", str(folder / name)]) == 0
     write_workbook(Document("yearly", "A report", ReportDetails(), ()), folder / "report.xlsx")
     found, bad, remarks = results_at(folder)
     assert len(found) == len(SUFFIXES)

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
 from numpy.typing import ArrayLike
 
 from viewer.physics.nomenclature import KEY_POINT_NAMES
@@ -105,11 +106,12 @@ def key_points_of_clean(
     """The same for sweeps that were cleaned before; `measured` in the order of measurement."""
     found = []
     estimates = estimate_sweeps([(v, i) for v, i, _ in cleaned])
-    for (v, i, remarks), raw, change, estimate in zip(
-        cleaned, measured, irradiance_changes, estimates, strict=True
-    ):
-        quality = sweep_quality(v, i, estimate, change, direction_difference(*raw))
-        found.append(_measured(judge(v, i, estimate, quality), estimate, quality, remarks))
+    with np.errstate(all="ignore"):  # points that are no sweep give NaN, which `judge` tells of
+        for (v, i, remarks), raw, change, estimate in zip(
+            cleaned, measured, irradiance_changes, estimates, strict=True
+        ):
+            quality = sweep_quality(v, i, estimate, change, direction_difference(*raw))
+            found.append(_measured(judge(v, i, estimate, quality), estimate, quality, remarks))
     return found
 
 

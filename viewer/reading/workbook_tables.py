@@ -2,6 +2,7 @@
 
 import io
 import re
+import warnings
 import zipfile
 from datetime import date, datetime
 from typing import TYPE_CHECKING
@@ -18,6 +19,7 @@ from viewer.reading.limits import (
 from viewer.site_data.results_mark import SENTENCE, WORKBOOK_CATEGORY
 
 if TYPE_CHECKING:
+    from openpyxl import Workbook
     from openpyxl.worksheet._read_only import ReadOnlyWorksheet
 
 WORKBOOK_MARK = b"PK\x03\x04"
@@ -31,27 +33,35 @@ MOST_SHEETS = 200
 
 def read_workbook_grids(data: bytes, source: str, deadline: Deadline) -> list[CellGrid]:
     """A grid for each sheet that holds anything. Raises UnreadableFileError."""
-    from openpyxl import load_workbook  # not above: it is slow to load
-
     deadline.allow_for(_check_archive(data, source))
     try:
-        book = load_workbook(io.BytesIO(data), read_only=True, data_only=True, keep_links=False)
+        book = _opened(data)
         if book.properties.category == WORKBOOK_CATEGORY:
             raise NoSweepError(f"{source} {SENTENCE}")
         sheets = book.worksheets[:MOST_SHEETS]
         grids = [_grid(sheet, source, deadline) for sheet in sheets]
+        lacking = not any(_holds_numbers(grid) for grid in grids) and _holds_formulas(data)
     except UnreadableFileError:
         raise
     except Exception as error:
         raise UnreadableFileError(
             f"{source} is a damaged workbook or none at all; save it again as .xlsx or CSV."
         ) from error
-    if not any(_holds_numbers(grid) for grid in grids) and _holds_formulas(data):
+    if lacking:
         raise UnreadableFileError(
             f"{source} holds formulas without their results, which are not computed here; open "
             "and save it in a spreadsheet program, or save values only."
         )
     return [grid for grid in grids if grid.rows]
+
+
+def _opened(data: bytes) -> "Workbook":
+    """Without openpyxl's warnings, which are about styles and the like."""
+    from openpyxl import load_workbook  # not above: it is slow to load
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return load_workbook(io.BytesIO(data), read_only=True, data_only=True, keep_links=False)
 
 
 def _holds_numbers(grid: CellGrid) -> bool:
@@ -99,9 +109,9 @@ def _check_archive(data: bytes, source: str) -> int:
                                 "it is refused."
                             )
             return size
-    except (zipfile.BadZipFile, OSError, RuntimeError, NotImplementedError, ValueError) as error:
-        if isinstance(error, UnreadableFileError):
-            raise
+    except UnreadableFileError:
+        raise
+    except Exception as error:
         raise UnreadableFileError(
             f"{source} is a damaged workbook; save it again as .xlsx or CSV."
         ) from error

@@ -65,9 +65,10 @@ def local_points(
     noise = (result.noise.current / np.maximum(result.noise.misfit, 1e-300)) ** 2
     noise = np.minimum(noise, 1.0) / result.noise.repetition
     covariance += guide.covariance * noise[:, None, None] * np.eye(8)
-    values[:, FILL] = values[:, P_MP] / (values[:, I_SC] * values[:, V_OC])
-    relative = sum(covariance[:, k, k] / values[:, k] ** 2 for k in (P_MP, I_SC, V_OC))
-    covariance[:, FILL, FILL] = values[:, FILL] ** 2 * relative
+    with np.errstate(all="ignore"):  # a sweep without current has no fill factor
+        values[:, FILL] = values[:, P_MP] / (values[:, I_SC] * values[:, V_OC])
+        relative = sum(covariance[:, k, k] / values[:, k] ** 2 for k in (P_MP, I_SC, V_OC))
+        covariance[:, FILL, FILL] = values[:, FILL] ** 2 * relative
     return FittedPoints(values, covariance, guide.places)
 
 

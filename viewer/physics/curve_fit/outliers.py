@@ -74,7 +74,7 @@ def _violation(v: Array, i: Array) -> Array:
     The noise is read from the plateau, in voltage taken to be the same share.
     """
     v1, w1, i1, j1 = (_shifted(x, by) for x in (v, i) for by in (-1, 1))
-    with np.errstate(invalid="ignore", divide="ignore"):
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         chord = i1 + (v - v1) / (w1 - v1) * (j1 - i1)
         slope = np.abs((j1 - i1) / (w1 - v1))
         bend = np.where((v < 0.6) & np.isfinite(chord), np.abs(i - chord), np.inf)
@@ -120,7 +120,7 @@ def _impossible(v: Array, i: Array, tolerance: Array) -> Mask:
     """Whether a point lies below the chord of its neighbours or above their chords prolonged."""
     v1, v2, w1, w2 = (_shifted(v, by) for by in (-1, -2, 1, 2))
     i1, i2, j1, j2 = (_shifted(i, by) for by in (-1, -2, 1, 2))
-    with np.errstate(invalid="ignore", divide="ignore"):
+    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
         share = (v - v1) / (w1 - v1)
         below = i - (i1 + share * (j1 - i1)) < -tolerance * np.sqrt(1 + share**2 + (1 - share) ** 2)
         out = below | ((i < j1 - tolerance) & np.isnan(i1))
