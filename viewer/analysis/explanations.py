@@ -1,6 +1,7 @@
 """Fits of a sweep by each explanation: as predicted, with leaking groups, with stairs."""
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -152,7 +153,7 @@ def fit_leaking(problem: Problem, scale: float, present: float) -> Fit:
     return fit_string(problem.reference, start, present, problem.sweep, free, 14, LEAKING)
 
 
-def fit_stairs(problem: Problem, scale: float, base: Fit, deficits: list[Deficit]) -> Fit:
+def fit_stairs(problem: Problem, scale: float, base: Fit, deficits: Iterable[Deficit]) -> Fit:
     """The best fit that starts from one of the readings of the deficit, as simple as may be."""
     fits: list[Fit] = []
     for deficit in deficits:

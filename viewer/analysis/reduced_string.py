@@ -45,6 +45,9 @@ _NEAR_LIMIT = np.geomspace(2e-4, 0.12, 16)
 _BEYOND_LIMIT = np.geomspace(5e-4, 0.03, 5)
 _TILTED = np.linspace(0.04, 0.5, 12)
 _EVEN = np.linspace(-0.06, 1.0, 44)
+_AROUND_LIMIT = np.concatenate((-_NEAR_LIMIT, _BEYOND_LIMIT, [0.0]))
+_SHARES_OF_CURRENT = np.concatenate((_EVEN, np.ones(_NEAR_LIMIT.size + _BEYOND_LIMIT.size), [1.25]))
+_OFFSETS = np.concatenate((np.zeros(_EVEN.size), -_NEAR_LIMIT, _BEYOND_LIMIT, [0.05]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -232,18 +235,14 @@ def slopes_of(reference: Reference, vector: Array, present: float, current: Arra
 def current_grid(vector: Array) -> Array:
     """Rising currents [units] close together where the curve bends."""
     c = float(vector[CURRENT])
-    parts: list[Array] = [
-        _EVEN * c,
-        c - _NEAR_LIMIT,
-        c + _BEYOND_LIMIT,
-        np.array([c * 1.25 + 0.05]),
-    ]
-    for k in range(stair_count(vector)):
-        limit = c * float(vector[stair_place(k, FRACTION)])
-        parts += [limit - _NEAR_LIMIT, limit + _BEYOND_LIMIT, np.array([limit])]
-        cells = float(vector[stair_place(k, CELLS)])
-        if cells < 0.5:
-            parts.append(limit + _TILTED)
+    parts = [c * _SHARES_OF_CURRENT + _OFFSETS]
+    stairs = vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS)
+    if len(stairs):
+        limits = c * stairs[:, FRACTION]
+        parts.append((limits[:, None] + _AROUND_LIMIT).ravel())
+        tilted = limits[stairs[:, CELLS] < 0.5]
+        if tilted.size:
+            parts.append((tilted[:, None] + _TILTED).ravel())
     grid = np.concatenate(parts)
     grid.sort()
     return grid

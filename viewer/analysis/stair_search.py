@@ -6,6 +6,7 @@ groups. The search takes one stair after another, each time the one that explain
 remaining deficit beside a shift, a slope (series resistance) and a bend (diode factor).
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -69,7 +70,7 @@ def voltage_at_levels(sweep: Sweep, levels: Array) -> Array:
 
 def read_deficit(
     reference: Reference, sweep: Sweep, groups: int, scale: float, present: float
-) -> list[Deficit]:
+) -> Iterator[Deficit]:
     """What the sweep's voltage deficit may hold: each reading once, the most open-minded first.
 
     `groups` are the string's, `scale` is measured over predicted current, `present` the share of
@@ -88,11 +89,12 @@ def read_deficit(
     inside = basis.T @ columns
     columns = columns - basis @ inside
     wide, left = columns[:, :-1], columns[:, -1]
-    found: dict[tuple[int, ...], Deficit] = {}
+    seen: set[tuple[int, ...]] = set()
     for allowed in (_SHARES > 0.0, _SHARES > 0.2, _SHARES < 0.2):
         chosen, gains = _one_after_another(wide * allowed, left, groups)
-        if not chosen or tuple(chosen) in found:
+        if not chosen or tuple(chosen) in seen:
             continue
+        seen.add(tuple(chosen))
         size = nnls(wide[:, chosen], left)[0]
         rest = inside[:, -1] - inside[:, chosen] @ size
         shift, series, bend = np.linalg.solve(triangle, rest)
@@ -101,10 +103,8 @@ def read_deficit(
             for s, k, g in zip(size, chosen, gains, strict=True)
             if s > LEAST_KEPT / groups
         )
-        if not stairs:
-            continue
-        found[tuple(chosen)] = Deficit(stairs, -float(shift), float(series), -float(bend))
-    return list(found.values())
+        if stairs:
+            yield Deficit(stairs, -float(shift), float(series), -float(bend))
 
 
 def _templates(reference: Reference, levels: Array, scale: float) -> tuple[Array, Array]:
