@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from viewer.analysis.cause_words import LABELS, NEXT_CHECKS
-from viewer.analysis.causes import CauseContext, rank_causes
+from viewer.analysis.causes import CauseContext, rank_causes, says_cleaned
 from viewer.analysis.neighbours import NeighbourEvidence
 from viewer.analysis.signature_reading import SignatureReading, StairReading
 from viewer.analysis.signature_words import low_current, low_voltage, slope_near_voc, step
@@ -125,6 +125,22 @@ def test_note_of_dirt_and_cleaning() -> None:
     assert likelihood(rank_causes(soiled(), CauseContext(note="heavy dust")), "soiling") > 0.7
     cleaned = rank_causes(soiled(), CauseContext(cleaned=True))
     assert likelihood(cleaned, "soiling") < 0.2
+
+
+@pytest.mark.parametrize(
+    ("note", "said"),
+    [
+        ("Cleaned this morning", True),
+        ("washed, dry", True),
+        ("not cleaned", False),
+        ("not yet cleaned", False),
+        ("to be washed", False),
+        ("uncleaned", False),
+        (None, False),
+    ],
+)
+def test_a_note_of_cleaning_speaks_of_the_past(note: str | None, said: bool) -> None:
+    assert says_cleaned(note) is said
 
 
 def test_whole_number_of_groups_is_a_fault_unless_neighbours_agree() -> None:

@@ -3,6 +3,8 @@
 The curves there are computed by ngspice, sun and temperature by pvlib (tests/example_site).
 """
 
+from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -72,3 +74,20 @@ def test_numbers_of_groups(results: dict) -> None:
     assert [s.details["bypass_groups"] for s in steps] == [4]
     lost = [s for s in results[SECOND, "CB-B-S05"].signatures if s.kind == "low_voltage"]
     assert [s.details["bypass_groups"] for s in lost] == [2]
+
+
+def test_a_stair_that_is_the_same_an_hour_later_speaks_for_a_cell() -> None:
+    """The trace itself again, an hour later: a shade would have moved."""
+    visit = open_visit_folder(EXAMPLE)
+    source = next(s for s in visit.sources if f"{SECOND}/CB-B/CB-B-S03" in str(s))
+    (trace,) = read_source(visit, source)
+    assert isinstance(trace, Trace)
+    assert trace.measured_at is not None
+    again = replace(trace, source="again.csv", measured_at=trace.measured_at + timedelta(hours=1))
+
+    def of_cell(*traces: Trace) -> float:
+        ((first, *_),) = analyze_traces([traces], visit.layout)
+        assert isinstance(first, TraceResult)
+        return {c.cause: c.likelihood for c in first.candidate_causes}["cell_fault"]
+
+    assert of_cell(trace, again) > of_cell(trace) + 0.2

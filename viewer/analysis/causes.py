@@ -6,6 +6,7 @@ signatures point to gains from each. The shares are engineering judgement, not s
 failures, and are stated here in one place each.
 """
 
+import re
 from dataclasses import dataclass
 
 from viewer.analysis.cause_words import NEXT_CHECKS, UNDECIDED_CURRENT, UNDECIDED_SHADE_OR_CELL
@@ -22,6 +23,8 @@ not deviate, or had another temperature read that would explain it."""
 LEAST_KELVIN = 4.0
 SHADE_WORDS = ("shade", "shadow", "tree", "pole", "chimney", "grass", "weed", "leaf", "dropping")
 CELL_WORDS = ("hot spot", "hotspot", "crack", "broken", "burn", "snail")
+_CLEANED = re.compile(r"(?<!not )(?<!never )(?<!yet )(?<!be )\b(cleaned|washed)\b")
+"""Said of the past; "not yet cleaned" and "to be washed" are not."""
 SOILING_WORDS = ("dirt", "dust", "soil", "pollen", "sand", "mud", "snow")
 
 
@@ -113,6 +116,11 @@ def _nothing_found(reading: SignatureReading) -> CandidateCause:
         "The curve agrees with the prediction within the uncertainty of its inputs.",
         NEXT_CHECKS["none"],
     )
+
+
+def says_cleaned(note: str | None) -> bool:
+    """Whether the note in the file says that the string was cleaned before the trace."""
+    return _CLEANED.search((note or "").lower()) is not None
 
 
 def _mentions(note: str | None, words: tuple[str, ...]) -> bool:

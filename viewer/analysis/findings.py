@@ -4,11 +4,12 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from viewer.analysis.causes import CauseContext, rank_causes
+from viewer.analysis.causes import CauseContext, rank_causes, says_cleaned
 from viewer.analysis.curve_alone import read_without_prediction
 from viewer.analysis.neighbours import NeighbourEvidence, deviation_of, neighbour_evidences
 from viewer.analysis.prediction import Prediction
 from viewer.analysis.preparation import Prepared
+from viewer.analysis.repeat_traces import same_stairs_elsewhen
 from viewer.analysis.second_look import beside_neighbours
 from viewer.analysis.signature_reading import InputUncertainty, SignatureReading
 from viewer.analysis.signatures import read_signatures
@@ -45,8 +46,9 @@ def find(
         for one, prediction in zip(prepared, predictions, strict=True)
     ]
     evidence = _evidence(prepared, readings, neighbourhoods)
+    repeated = _repeated(prepared, readings, neighbourhoods)
     return [
-        _findings(one, reading, evidence.get(place), layout)
+        _findings(one, reading, evidence.get(place), repeated.get(place), layout)
         if reading is not None
         else _by_shape(one, layout)
         for place, (one, reading) in enumerate(zip(prepared, readings, strict=True))
@@ -81,15 +83,37 @@ def _evidence(
     return evidence
 
 
+def _repeated(
+    prepared: Sequence[Prepared],
+    readings: Sequence[SignatureReading | None],
+    neighbourhoods: Sequence[int],
+) -> dict[int, bool | None]:
+    """Whether a string's other trace of the visit shows the same stairs, by the trace's place."""
+    of_string: dict[tuple[int, str | None], list[int]] = defaultdict(list)
+    for place, (one, neighbourhood) in enumerate(zip(prepared, neighbourhoods, strict=True)):
+        if readings[place] is not None and one.trace.string:
+            of_string[neighbourhood, one.trace.string].append(place)
+    repeated: dict[int, bool | None] = {}
+    for places in of_string.values():
+        if len(places) > 1:
+            known = [reading for k in places if (reading := readings[k]) is not None]
+            moments = [prepared[k].trace.measured_at for k in places]
+            repeated |= zip(places, same_stairs_elsewhen(known, moments), strict=True)
+    return repeated
+
+
 def _findings(
     one: Prepared,
     reading: SignatureReading,
     neighbours: NeighbourEvidence | None,
+    same_stairs: bool | None,
     layout: SiteLayout,
 ) -> Findings:
     context = CauseContext(
         neighbours=neighbours,
         note=one.trace.note,
+        same_stairs=same_stairs,
+        cleaned=says_cleaned(one.trace.note) or None,
         irradiance_unsteady=_failed(one, IRRADIANCE_CHECK),
         temperature_doubtful=_failed(one, TEMPERATURE_CHECK),
     )
