@@ -2,6 +2,7 @@
 
 from collections import Counter
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
@@ -20,10 +21,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from tests.invented_results import InventedOpener, invented_visits
 from viewer.app.desks import DESKS
-from viewer.app.main_window import MENUS
+from viewer.app.main_window import MENUS, MainWindow
 from viewer.app.panes import PANES
+from viewer.state.session import Session
+from viewer.state.settings import Settings
 from viewer.widgets.reachable import reading_order
+from viewer.widgets.theme import Look
 
 ROLE = QAccessible.Role
 CONTROLS = {
@@ -86,6 +91,20 @@ def stops(pane: QWidget) -> list[QWidget]:
     return found
 
 
+@pytest.fixture(scope="module")
+def standing(qapp):
+    """One window for all tests that only look at it: making it takes most of their time."""
+    session = Session(InventedOpener(invented_visits()), Settings(theme="light"))
+    session.open(Path("/invented/visit"))
+    made = MainWindow(session, Look(session.settings))
+    made.resize(1280, 720)
+    made.show()
+    qapp.processEvents()
+    yield made
+    made.close()
+    made.deleteLater()
+
+
 def show(window, desk: str, pane: str) -> QWidget:
     if window.desks.current.value != desk:
         window.actions_by_id.run(f"desk_{desk}")
@@ -95,15 +114,15 @@ def show(window, desk: str, pane: str) -> QWidget:
 
 
 @pytest.mark.parametrize(("desk", "pane"), PLACES)
-def test_every_control_of_a_pane_has_a_name(window, desk, pane):
-    assert nameless(show(window, desk, pane)) == []
+def test_every_control_of_a_pane_has_a_name(standing, desk, pane):
+    assert nameless(show(standing, desk, pane)) == []
 
 
 @pytest.mark.parametrize("pane", FLOATING)
-def test_every_control_of_a_floating_pane_has_a_name(window, qapp, pane):
-    window.docks.show(pane)
+def test_every_control_of_a_floating_pane_has_a_name(standing, qapp, pane):
+    standing.docks.show(pane)
     qapp.processEvents()
-    assert nameless(window.pane(pane)) == []
+    assert nameless(standing.pane(pane)) == []
 
 
 def test_every_control_of_the_plot_the_bars_and_the_lesson_has_a_name(window, qapp):
@@ -118,9 +137,9 @@ def test_every_control_of_the_plot_the_bars_and_the_lesson_has_a_name(window, qa
         assert nameless(window.lesson.pane) == []
 
 
-def test_a_choice_says_what_it_chooses(window):
+def test_a_choice_says_what_it_chooses(standing):
     """On Linux Qt gives the chosen entry as a combo box's name."""
-    for box in window.findChildren(QComboBox):
+    for box in standing.findChildren(QComboBox):
         if box.accessibleName():
             assert box.accessibleDescription(), box.accessibleName()
 
@@ -134,9 +153,9 @@ def cell(view: QTableView, row: int, column: int) -> QAccessibleInterface:
     return table.child((row + 1) * (columns + 1) + 1 + column)
 
 
-def test_cells_of_the_heat_grid_and_of_the_key_points_say_what_they_are(window):
-    grid = cell(window.pane("heat_grid").view, 0, 0)
-    point = cell(window.pane("key_points").view, 0, 1)
+def test_cells_of_the_heat_grid_and_of_the_key_points_say_what_they_are(standing):
+    grid = cell(standing.pane("heat_grid").view, 0, 0)
+    point = cell(standing.pane("key_points").view, 0, 1)
     for found, words in ((grid, "S1: Isc "), (point, "Isc predicted: ")):
         assert found.role() == ROLE.Cell
         assert found.text(QAccessible.Text.Name).startswith(words)
@@ -145,9 +164,9 @@ def test_cells_of_the_heat_grid_and_of_the_key_points_say_what_they_are(window):
 
 
 @pytest.mark.parametrize(("desk", "pane"), PLACES)
-def test_the_tab_key_goes_the_way_people_read(window, desk, pane):
+def test_the_tab_key_goes_the_way_people_read(standing, desk, pane):
     """Each next stop lies further down or further right."""
-    widget = show(window, desk, pane)
+    widget = show(standing, desk, pane)
     chain = stops(widget)
     assert chain, "nothing can be reached"
     for one, after in pairwise(chain):
@@ -158,8 +177,8 @@ def test_the_tab_key_goes_the_way_people_read(window, desk, pane):
 
 
 @pytest.mark.parametrize(("desk", "pane"), PLACES)
-def test_everything_that_can_be_used_is_on_the_way(window, desk, pane):
-    widget = show(window, desk, pane)
+def test_everything_that_can_be_used_is_on_the_way(standing, desk, pane):
+    widget = show(standing, desk, pane)
     chain = set(stops(widget))
     kinds = QPushButton | QComboBox | QAbstractSpinBox | QLineEdit | QTableView
     for one in widget.findChildren(QWidget):
@@ -203,12 +222,12 @@ def letters(words: list[str]) -> list[str]:
 
 
 @pytest.mark.parametrize("desk", [one.id for one in DESKS])
-def test_no_letter_is_taken_twice(window, qapp, desk):
-    window.actions_by_id.run(f"desk_{desk}")
+def test_no_letter_is_taken_twice(standing, qapp, desk):
+    standing.actions_by_id.run(f"desk_{desk}")
     for pane in next(one.panes for one in DESKS if one.id == desk):
-        show(window, desk, pane)
-        buttons = [one for one in window.findChildren(QPushButton) if one.isVisible()]
-        labels = [one for one in window.findChildren(QLabel) if one.isVisible() and one.buddy()]
+        show(standing, desk, pane)
+        buttons = [one for one in standing.findChildren(QPushButton) if one.isVisible()]
+        labels = [one for one in standing.findChildren(QLabel) if one.isVisible() and one.buddy()]
         taken = letters([*MENUS, *(one.text() for one in (*buttons, *labels))])
         assert [key for key, count in Counter(taken).items() if count > 1] == []
 
@@ -222,8 +241,8 @@ def test_no_key_is_taken_twice(window):
     assert [key for key, count in Counter(keys).items() if count > 1] == []
 
 
-def test_reading_order_is_the_order_of_the_layouts(window):
-    panes = window.pane("findings")
+def test_reading_order_is_the_order_of_the_layouts(standing):
+    panes = standing.pane("findings")
     order = reading_order(panes)
     row = panes.findChild(QLineEdit)
     assert isinstance(order[0], QTextBrowser)
