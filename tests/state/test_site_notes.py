@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.app.invented_site import write_site
+from viewer.reports.annotation import Annotation
 from viewer.site_data.site_file.connection import open_site_file
 from viewer.site_data.site_file.migrations import SCHEMA_VERSION
 from viewer.state.listed_traces import listed_row, stored_listing
@@ -201,3 +202,15 @@ def test_a_file_that_vanished_is_told(session, site_file):
         os.remove(name)
     session.notes.undo()
     assert "no such file" in session.message.value
+
+
+def test_a_mark_is_the_step_that_undo_takes_back_next(session):
+    session.notes.add(entry("note"))
+    mark = Annotation("arrow", "iv", "measured", ((10.0, 2.0), (20.0, 4.0)), "knee")
+    session.marks.add(session.results[0].trace.source, mark)
+    assert session.undo_label == "Plot mark: add arrow"
+    session.undo()
+    assert session.marks.all == ()
+    assert (session.undo_label, session.redo_label) == ("Note", "Plot mark: add arrow")
+    session.redo()
+    assert [one.mark for one in session.marks.all] == [mark]
