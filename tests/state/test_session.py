@@ -126,3 +126,18 @@ def test_other_inputs_compute_the_open_site_again_and_leave_the_selection():
     assert len(session.unreadable) == len(unreadable)
     assert session.remarks == remarks
     assert "again" in session.message.value
+
+
+def test_settings_that_decide_of_no_verdict_leave_the_rows_alone(session):
+    rows = list(session.rows)
+    session.settings.value = replace(session.settings.value, theme="dark", plot_dpi=99)
+    assert all(one is other for one, other in zip(session.rows, rows, strict=True))
+    session.settings.value = replace(session.settings.value, short_below=0.999)
+    assert any(one is not other for one, other in zip(session.rows, rows, strict=True))
+
+
+def test_whether_there_are_suspects_agrees_with_the_suspects(session):
+    for visit in (None, *(one.name for one in session.visits)):
+        session.choices.visit.value = visit
+        before = session.has_suspects()
+        assert before == bool(session.suspects()) == session.has_suspects()

@@ -1,12 +1,14 @@
 import sys
 import threading
 import time
+from itertools import pairwise
 from pathlib import Path
 
+from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QStatusBar
 
 from tests.invented_results import InventedOpener, invented_visits
-from viewer.state.jobs import Job, Progress, Step
+from viewer.state.jobs import Job, Progress, Step, drive
 from viewer.state.session import Session
 from viewer.widgets.job_runner import JobRunner
 from viewer.widgets.work_strip import WorkStrip
@@ -66,6 +68,37 @@ def test_a_session_opened_on_the_pool_ends_like_one_opened_here(qapp, qtbot):
     qtbot.waitUntil(lambda: there.jobs.current is None, timeout=5000)
     assert [one.trace.source for one in there.results] == [one.trace.source for one in here.results]
     assert there.selection.ids == here.selection.ids
+    assert runner.finish()
+
+
+def test_a_slow_window_is_handed_more_at_a_time_and_gets_its_rest(qapp, qtbot, monkeypatch):
+    def at_every_step(job, deliver):
+        return drive(job, deliver, interval=0.0)
+
+    monkeypatch.setattr("viewer.widgets.job_runner.drive", at_every_step)
+    taken: list[list[int]] = []
+    beats: list[float] = []
+
+    def steps():
+        for number in range(40):
+            time.sleep(0.005)
+            yield Step(Progress(number), number)
+
+    def take(payloads):
+        taken.append(list(payloads))
+        time.sleep(0.04)
+
+    runner = JobRunner()
+    job = Job("Much", steps, take)
+    timer = QTimer()
+    timer.timeout.connect(lambda: beats.append(time.perf_counter()))
+    timer.start(5)
+    runner(job)
+    qtbot.waitUntil(lambda: job.outcome.value is not None, timeout=5000)
+    assert [one for part in taken for one in part] == list(range(40))
+    assert len(taken) < 10
+    between = [later - earlier for earlier, later in pairwise(beats)]
+    assert sum(one < 0.02 for one in between) > len(taken)
     assert runner.finish()
 
 

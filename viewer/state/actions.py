@@ -41,7 +41,7 @@ def has_selection(session: Session) -> bool:
 
 
 def has_suspects(session: Session) -> bool:
-    return bool(session.suspects())
+    return session.has_suspects()
 
 
 def is_busy(session: Session) -> bool:

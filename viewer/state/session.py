@@ -22,7 +22,7 @@ from viewer.state.plot_marks import PlotMarks
 from viewer.state.selection import Selection
 from viewer.state.settings import Settings
 from viewer.state.site_notes import SiteNotes
-from viewer.state.string_rows import StringRow, natural, string_row, suspects
+from viewer.state.string_rows import StringRow, is_suspect, natural, string_row, suspects
 from viewer.state.visits import Visit, visits_of
 from viewer.state.what_was_open import WhatWasOpen
 
@@ -106,6 +106,7 @@ class Session:
         self._again: WhatWasOpen | None = None
         self.inputs = self.settings.value.analysis_inputs
         """What the results shown were computed with."""
+        self._judged_by = self.settings.value.verdict_limits
         self.settings.changed.connect(self._judge_again)
         self._empty()
 
@@ -200,6 +201,13 @@ class Session:
             found = suspects(row for row in self.rows if ids is None or row.trace_id in ids)
             self._suspects = (wanted, found)
         return self._suspects[1]
+
+    def has_suspects(self) -> bool:
+        """Whether any is; asked at every arrival, so that it must not sort them all."""
+        if self._suspects is not None and self._suspects[0] == self.choices.visit.value:
+            return bool(self._suspects[1])
+        ids = self.shown_ids()
+        return any(is_suspect(row) and (ids is None or row.trace_id in ids) for row in self.rows)
 
     def open_again(self) -> None:
         """Open what was left open, and choose the same visit and traces once they arrive."""
@@ -406,6 +414,9 @@ class Session:
         """Thresholds may have changed: judge every trace by the new ones."""
         if settings.analysis_inputs != self.inputs:
             self.compute_again()
+        if settings.verdict_limits == self._judged_by:
+            return
+        self._judged_by = settings.verdict_limits
         before = self._rows
         self._rows = self._listing.rows_by(settings) if self._listing else {}
         self._rows |= {one: string_row(result, settings) for one, result in self._results.items()}

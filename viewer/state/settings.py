@@ -176,6 +176,11 @@ class Settings:
             thresholds=self.thresholds,
         )
 
+    @property
+    def verdict_limits(self) -> tuple[float, float]:
+        """What decides of a trace's standing; a change of anything else leaves it as it was."""
+        return self.short_below, self.watch_below
+
     def with_recent(self, folder: str, keep: int = 8) -> "Settings":
         rest = tuple(one for one in self.recent_folders if one != folder)
         return replace(self, recent_folders=(folder, *rest)[:keep])

@@ -106,7 +106,12 @@ def arranged(
     return tuple(sorted(passing, key=SORT_KEYS[sort_by], reverse=falling))
 
 
+def is_suspect(row: StringRow) -> bool:
+    """Whether a trace is worth a look."""
+    return row.standing.level in ("short", "watch", "unsure")
+
+
 def suspects(rows: Iterable[StringRow]) -> tuple[str, ...]:
     """Ids of the traces worth a look, the most suspect first."""
-    bad = [row for row in rows if row.standing.level in ("short", "watch", "unsure")]
+    bad = [row for row in rows if is_suspect(row)]
     return tuple(row.trace_id for row in sorted(bad, key=SORT_KEYS["standing"]))

@@ -1,10 +1,13 @@
 """Drives jobs on a thread pool; steps and outcomes come back on the window's own thread."""
 
 import sys
+import time
+from collections.abc import Sequence
+from threading import Lock
 
-from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
+from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, QTimer, Signal
 
-from viewer.state.jobs import Job, Outcome, drive
+from viewer.state.jobs import Job, Outcome, Step, drive
 
 TURN = 0.0005
 """Seconds a job may compute before the window gets its turn. Qt gives the interpreter away at
@@ -13,21 +16,54 @@ selected beside a computing job took 2 s to be shown (p95), with this 0.1 s."""
 
 
 class _Courier(QObject):
-    """Carries what a job brings across to the thread this object lives on."""
+    """Carries what a job brings across to the thread this object lives on.
 
-    steps = Signal(list)
+    What comes while the window is still taking the last delivery is handed over at once with
+    what follows, after as long a rest as the taking lasted: however much a job brings, and
+    however long the panes need to show it, half of the time is the user's.
+    """
+
+    called = Signal()
     ended = Signal(object)
 
     def __init__(self, job: Job) -> None:
         super().__init__()
         self._job = job
-        self.steps.connect(self._deliver, Qt.ConnectionType.QueuedConnection)
+        self._lock = Lock()
+        self._waiting: list[Step] = []
+        self._is_called = False
+        self._rest = QTimer(self)
+        self._rest.setSingleShot(True)
+        self._rest.timeout.connect(self._deliver)
+        self.called.connect(self._deliver, Qt.ConnectionType.QueuedConnection)
         self.ended.connect(self._end, Qt.ConnectionType.QueuedConnection)
 
-    def _deliver(self, steps: list) -> None:
+    def put(self, steps: Sequence[Step]) -> None:
+        """From the job's thread."""
+        with self._lock:
+            self._waiting.extend(steps)
+            if self._is_called:
+                return
+            self._is_called = True
+        self.called.emit()
+
+    def _taken(self) -> list[Step]:
+        with self._lock:
+            steps, self._waiting = self._waiting, []
+            self._is_called = bool(steps)
+        return steps
+
+    def _deliver(self) -> None:
+        steps = self._taken()
+        if not steps:
+            return
+        begun = time.perf_counter()
         self._job.receive(steps)
+        self._rest.start(round(1000 * (time.perf_counter() - begun)))
 
     def _end(self, outcome: Outcome) -> None:
+        self._rest.stop()
+        self._job.receive(self._taken())
         self._job.end(outcome)
 
 
@@ -38,7 +74,7 @@ class _Drive(QRunnable):
         self._courier = courier
 
     def run(self) -> None:
-        self._courier.ended.emit(drive(self._job, self._courier.steps.emit))
+        self._courier.ended.emit(drive(self._job, self._courier.put))
 
 
 class JobRunner(QObject):
