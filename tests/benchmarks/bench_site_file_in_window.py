@@ -19,6 +19,7 @@ from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
 from tests.benchmarks.site_file_speed import LAYOUT, invented_files
+from viewer.app.collection_pauses import CollectionPauses
 from viewer.app.main_window import MainWindow
 from viewer.physics.key_points import KeyPoints
 from viewer.site_data.site_file.connection import create_site_file
@@ -75,6 +76,7 @@ def main() -> None:
     runner = JobRunner()
     session.jobs.runner = runner
     window = MainWindow(session, Look(session.settings))
+    CollectionPauses(window, session)
     window.resize(1680, 1000)
     window.show()
     strings = window.pane("strings")

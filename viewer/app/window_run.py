@@ -8,6 +8,7 @@ import pyqtgraph as pg
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
+from viewer.app.collection_pauses import CollectionPauses
 from viewer.app.crash_recovery import CrashRecovery
 from viewer.app.failure_notice import FailureNotice
 from viewer.app.later_imports import AFTER, load_later
@@ -38,6 +39,7 @@ def run_window(folder: str | None) -> int:
     session.jobs.runner = runner
     window = MainWindow(session, Look(session.settings))
     DecimalMark(window, session)
+    CollectionPauses(window, session)
     notice = FailureNotice(window)
     notice.install()
     if not settings.window_geometry:

@@ -1,0 +1,65 @@
+import gc
+import weakref
+from pathlib import Path
+
+import pytest
+
+from tests.invented_results import InventedOpener, invented_visits
+from viewer.app.collection_pauses import CollectionPauses
+from viewer.state.session import Session
+
+
+@pytest.fixture(autouse=True)
+def searched_again():
+    yield
+    gc.unfreeze()
+
+
+def test_what_a_site_brought_is_left_out_until_the_next_is_opened(window, session):
+    gc.unfreeze()
+    pauses = CollectionPauses(window, session)
+    session.open(Path("/invented"))
+    assert gc.get_freeze_count() > 1000
+    session.opener = InventedOpener([], problem="There is no site.toml here.")
+    session.open(Path("/elsewhere"))
+    assert gc.get_freeze_count() == 0
+    assert pauses.parent() is window
+
+
+def test_much_is_left_out_while_it_arrives(window, session):
+    gc.unfreeze()
+    waiting = []
+    CollectionPauses(window, session)
+    session.opener = InventedOpener(invented_visits(40, 10), batch=200)
+    session.jobs.runner = waiting.append
+    session.open(Path("/invented"))
+    job = waiting[0]
+    counts = []
+    for step in job.steps():
+        job.receive([step])
+        counts.append(gc.get_freeze_count())
+    assert counts[0] == counts[2] == 0
+    assert counts[-1] > 1000
+
+
+def test_results_do_not_outlive_their_site(window, session):
+    """They hold no circles, so that they go without the search."""
+    CollectionPauses(window, session)
+    session.open(Path("/invented"))
+    gc.disable()
+    try:
+        alive = Alive(session)
+        assert alive.count() > 0
+        session.opener = InventedOpener([], problem="There is no site.toml here.")
+        session.open(Path("/elsewhere"))
+        assert alive.count() == 0
+    finally:
+        gc.enable()
+
+
+class Alive:
+    def __init__(self, session: Session) -> None:
+        self.known = [weakref.ref(one.trace) for one in session.results]
+
+    def count(self) -> int:
+        return sum(one() is not None for one in self.known)
