@@ -55,7 +55,7 @@ def decode(data: bytes, source: str, encoding: str | None = None) -> DecodedText
         text = data.decode(used)
     except (UnicodeDecodeError, LookupError) as error:
         raise UnreadableFileError(
-            f"{source} is not text in the encoding {used}; save it as UTF-8."
+            f"{source} is not text in the encoding {used[:40]}; save it as UTF-8."
         ) from error
     reasons: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()

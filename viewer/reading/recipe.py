@@ -29,7 +29,7 @@ class ColumnRef:
     sign: int = 1
 
     def __str__(self) -> str:
-        return f"'{self.name}'" if self.name else f"number {self.number}"
+        return f"'{self.name[:60]}'" if self.name else f"number {self.number}"
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.reading.clock_text import TimeTextError, read_time
+from viewer.reading.clock_text import EXAMPLE, TimeTextError, read_time
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -36,7 +36,8 @@ def read_time_column(cells: Sequence[str]) -> TimeColumn:
     zoned = _first_time(first, order).tzinfo is not None
     series = pd.Series(list(cells), dtype="str").str.strip()
     parsed = _in_bulk(series, first, order, zoned)
-    seconds = (parsed - pd.Timestamp(0, tz="UTC")).dt.total_seconds().to_numpy(dtype=float)
+    begin = pd.Timestamp("1970-01-01", tz="UTC")  # in seconds: in ns the year 6024 would not fit
+    seconds = (parsed - begin).dt.total_seconds().to_numpy(dtype=float)
     return TimeColumn(np.asarray(seconds, dtype=np.float64), zoned)
 
 
@@ -44,7 +45,11 @@ def _first_time(first: str, order: str) -> "pd.Timestamp":
     import pandas as pd  # not above: it is slow to load, and the window starts without it
 
     if order:
-        return pd.Timestamp(pd.to_datetime(first, dayfirst=order == "day first", errors="raise"))
+        try:
+            found = pd.to_datetime(first, dayfirst=order == "day first", errors="raise")
+        except ValueError as error:
+            raise TimeTextError(f"is '{first[:40]}', not a time such as {EXAMPLE}") from error
+        return pd.Timestamp(found)
     return pd.Timestamp(read_time(first))
 
 

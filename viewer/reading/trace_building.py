@@ -161,7 +161,7 @@ def _values(piece: _Piece, at: int, ref: ColumnRef, kind: str, source: str) -> N
     convert = converter(unit, kind) if unit else None
     if unit and convert is None and ref.unit:
         raise UnreadableFileError(
-            f"{source}: the recipe gives the {kind} the unit '{unit}', which is none of {kind}."
+            f"{source}: the recipe gives the {kind} the unit '{unit[:40]}', which is none of {kind}."
         )
     factor = convert(1.0) if convert is not None else 1.0
     if factor < 1.0:  # 6697 mA are 6.697 A: dividing by 1000 rounds right, times 0.001 does not
@@ -201,9 +201,11 @@ def _no_columns(tables: Sequence[RawTable], recipe: Recipe, source: str) -> str:
     missing = [ref for ref in (first.voltage, first.current) if find_column(table, ref) is None]
     names = table.headings() or "no headings"
     if recipe.sheet and all(one.place != recipe.sheet for one in tables):
-        return f"{source}: there is no sheet '{recipe.sheet}' with a table; correct the recipe."
+        return (
+            f"{source}: there is no sheet '{recipe.sheet[:40]}' with a table; correct the recipe."
+        )
     what = f"column {missing[0]}" if missing else "curve"
     return (
         f"{source}, {table.where(table.header_line)}: there is no {what} as the recipe "
-        f"{recipe.name or 'says'}; the table has {names}. Correct the recipe or the file."
+        f"{recipe.name[:40] or 'says'}; the table has {names}. Correct the recipe or the file."
     )

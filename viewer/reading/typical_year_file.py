@@ -22,6 +22,8 @@ Array = NDArray[np.float64]
 SECONDS_LIMIT = 20.0
 YEAR = 2025
 HALF_HOUR = timedelta(minutes=30)
+LONGEST_REASON = 160
+"""Characters of what a library says that a sentence repeats."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,11 +68,12 @@ def _weather(path: Path, kind: str) -> TypicalYear:
         sky = tuple(np.asarray(data[name], dtype=float) for name in ("ghi", "dni", "dhi"))
     except OSError as error:
         raise UnreadableFileError(f"{path.name} cannot be read: {error.strerror}.") from None
-    except (ValueError, KeyError, IndexError, AttributeError) as error:
+    except Exception as error:
+        reason = " ".join(str(error).split())[:LONGEST_REASON]
         raise UnreadableFileError(
-            f"{path.name} cannot be read as a {kind} weather file ({error}); give a table of "
+            f"{path.name} cannot be read as a {kind} weather file ({reason}); give a table of "
             "hourly irradiance in the module plane instead."
-        ) from None
+        ) from error
     times = tuple(middle.to_pydatetime())
     return TypicalYear(path.name, None, times, sky)
 

@@ -60,7 +60,8 @@ def local_points(
         part, part_covariance = values[rows], covariance[rows]
         correction(rows_of(result, rows), rows_of(guide, rows), part, part_covariance)
         values[rows], covariance[rows] = part, part_covariance
-    _maximum_power(result, guide, values, covariance, widest_at_maximum)
+    with np.errstate(all="ignore"):  # a sweep without power has its maximum nowhere
+        _maximum_power(result, guide, values, covariance, widest_at_maximum)
     # the fitted curve's own uncertainty from noise stays under the correction
     noise = (result.noise.current / np.maximum(result.noise.misfit, 1e-300)) ** 2
     noise = np.minimum(noise, 1.0) / result.noise.repetition
