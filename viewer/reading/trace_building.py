@@ -161,7 +161,8 @@ def _values(piece: _Piece, at: int, ref: ColumnRef, kind: str, source: str) -> N
     convert = converter(unit, kind) if unit else None
     if unit and convert is None and ref.unit:
         raise UnreadableFileError(
-            f"{source}: the recipe gives the {kind} the unit '{unit[:40]}', which is none of {kind}."
+            f"{source}: the recipe gives the {kind} the unit '{unit[:40]}', "
+            f"which is none of {kind}."
         )
     factor = convert(1.0) if convert is not None else 1.0
     if factor < 1.0:  # 6697 mA are 6.697 A: dividing by 1000 rounds right, times 0.001 does not
