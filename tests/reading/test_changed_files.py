@@ -18,6 +18,7 @@ from viewer.reading.file_reading import read_data
 from viewer.reading.limits import SECONDS_LIMIT, UnreadableFileError
 from viewer.reading.recipe import ColumnRef, CurveColumns, Recipe
 from viewer.reading.typical_year_file import read_typical_year
+from viewer.site_data.site_toml import parse_site_toml
 
 GIVEN = samples()
 EACH = 60
@@ -94,3 +95,11 @@ def test_a_recipe_of_endless_names_gives_a_short_sentence() -> None:
     recipe = Recipe(curves=(CurveColumns(ref, ref),))
     for name, data in GIVEN.items():
         assert_readable_or_told(read_data(data, name, recipe), name)
+
+
+@pytest.mark.parametrize("name", ["a/" * 3000 + "b", "Europe", "../etc/passwd", "a\\u0000b"])
+def test_time_zones_that_are_none(name: str) -> None:
+    text = f'[location]\nlatitude = 1.0\nlongitude = 2.0\ntimezone = "{name}"\n'
+    problems = parse_site_toml(text, "site.toml", "x").problems
+    assert any("is not known" in one for one in problems)
+    assert max(map(len, problems)) < 300

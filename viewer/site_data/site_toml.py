@@ -165,7 +165,7 @@ def _location(data: object, findings: Findings) -> Location | None:
     if timezone is not None and not _is_timezone(timezone):
         findings.problem(
             ("location", "timezone"),
-            f"timezone '{timezone}' is not known; write an IANA name such as 'Europe/Lisbon'.",
+            f"timezone '{timezone[:40]}' is not known; write an IANA name such as 'Europe/Lisbon'.",
         )
         timezone = None
     return Location(latitude, longitude, altitude, timezone) if table.complete else None
@@ -191,8 +191,8 @@ def _mounting(data: object, findings: Findings) -> Mounting | None:
 def _is_timezone(name: str) -> bool:
     try:
         ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        return False
+    except (ZoneInfoNotFoundError, ValueError, OSError, RecursionError):
+        return False  # a name of a thousand parts is looked for in a thousand folders
     return True
 
 

@@ -67,9 +67,9 @@ def _check_zone(name: str | None) -> None:
     try:
         if name:
             ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError) as error:
+    except (ZoneInfoNotFoundError, ValueError, OSError, RecursionError) as error:
         raise ValueError(
-            f"There is no time zone '{name}'; write one such as Europe/Lisbon."
+            f"There is no time zone '{name[:40]}'; write one such as Europe/Lisbon."
         ) from error
 
 
