@@ -1,8 +1,11 @@
-"""Packages that the window starts without, loaded in the background while people look at it."""
+"""Packages and panes that the window starts without, loaded while people look at it."""
 
 import importlib
 import logging
 from threading import Thread
+
+from viewer.app.lesson_desk import LESSON_MODULE
+from viewer.app.panes import PANES, Later
 
 log = logging.getLogger(__name__)
 
@@ -12,10 +15,14 @@ LATER: tuple[str, ...] = (
     "matplotlib.figure",
     "matplotlib.backends.backend_agg",
     "reportlab.platypus",
+    "pypdfium2",
     "openpyxl",
     "xlsxwriter",
+    LESSON_MODULE,
+    *(one.factory.module for one in PANES if isinstance(one.factory, Later)),
 )
-"""What imports of a function would otherwise load at first use, the soonest needed first."""
+"""What would otherwise be loaded at first use, the soonest needed first: packages that functions
+import, and the modules of panes that are not seen at first."""
 
 AFTER = 400
 """Milliseconds after the window is shown: the first site's reading should begin before."""

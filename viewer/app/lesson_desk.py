@@ -1,5 +1,8 @@
 """The lesson in the middle of the window, with the panes of the site out of its way."""
 
+import importlib
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QByteArray, QObject, Qt, Signal
 from PySide6.QtWidgets import QMainWindow, QStackedWidget, QToolBar
 
@@ -7,10 +10,15 @@ from viewer.app.pane_docks import LAYOUT_VERSION, PaneDocks
 from viewer.state.actions import Action, has_selection
 from viewer.state.session import Session
 from viewer.widgets.binding import follow
-from viewer.widgets.lesson_pane import LessonPane
 from viewer.widgets.reachable import make_reachable
 from viewer.widgets.start_page import Door
 from viewer.widgets.theme import Look
+
+if TYPE_CHECKING:
+    from viewer.widgets.lesson_pane import LessonPane
+
+LESSON_MODULE = "viewer.widgets.lesson_pane"
+"""Named as a string: it is not seen at first, and the window starts sooner without it."""
 
 
 class LessonDesk(QObject):
@@ -44,9 +52,10 @@ class LessonDesk(QObject):
         return self._layout is not None
 
     @property
-    def pane(self) -> LessonPane:
+    def pane(self) -> "LessonPane":
         if self._pane is None:
-            self._pane = LessonPane(self._session, self._look)
+            made = importlib.import_module(LESSON_MODULE).LessonPane
+            self._pane = made(self._session, self._look)
             self._middle.addWidget(self._pane)
             make_reachable(self._pane)
             self._pane.left.connect(self.leave)

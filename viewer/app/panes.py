@@ -8,26 +8,11 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
 from viewer.state.session import Session
-from viewer.widgets.change_pane import ChangePane
-from viewer.widgets.datasheet_pane import DatasheetPane
-from viewer.widgets.expect_pane import ExpectPane
-from viewer.widgets.findings_pane import FindingsPane
 from viewer.widgets.heat_grid import HeatGrid
 from viewer.widgets.help_pane import HelpPane
-from viewer.widgets.hours_pane import HoursPane
 from viewer.widgets.key_point_pane import KeyPointPane
-from viewer.widgets.limits_pane import LimitsPane
-from viewer.widgets.mismatch_pane import MismatchPane
-from viewer.widgets.notes_pane import NotesPane
-from viewer.widgets.overview_pane import OverviewPane
-from viewer.widgets.sample_pane import SamplePane
-from viewer.widgets.settings_pane import SettingsPane
 from viewer.widgets.string_list import StringList
-from viewer.widgets.sweep_pane import SweepPane
 from viewer.widgets.theme import Look
-from viewer.widgets.unreadable_pane import UnreadablePane
-from viewer.widgets.warranty_pane import WarrantyPane
-from viewer.widgets.years_pane import YearsPane
 
 LEFT = Qt.DockWidgetArea.LeftDockWidgetArea
 RIGHT = Qt.DockWidgetArea.RightDockWidgetArea
@@ -50,42 +35,66 @@ class Pane:
     """Of that window, where the screen has room for it."""
 
 
-def report_pane(session: Session, look: Look) -> QWidget:
-    """Named as a string: with what writes documents it is slow to load, and not seen at first."""
-    module = importlib.import_module("viewer.widgets.report_pane")
-    made: QWidget = module.ReportPane(session, look)
-    return made
+@dataclass(frozen=True)
+class Later:
+    """Makes a pane that is not seen at first; its module is loaded when the pane is made.
+
+    Modules are named as strings, "module.Class" of viewer.widgets: loading them all took a third
+    of the window's start. They are loaded in the background soon after, see `later_imports`.
+    """
+
+    name: str
+
+    @property
+    def module(self) -> str:
+        return f"viewer.widgets.{self.name.partition('.')[0]}"
+
+    def __call__(self, session: Session, look: Look) -> QWidget:
+        made = getattr(importlib.import_module(self.module), self.name.partition(".")[2])
+        pane: QWidget = made(session, look)
+        return pane
 
 
-def import_pane(session: Session, look: Look) -> QWidget:
-    """Named as a string too: what reads tables is slow to load, and not seen at first."""
-    module = importlib.import_module("viewer.widgets.import_pane")
-    made: QWidget = module.ImportPane(session, look)
-    return made
+def _tab(name: str, title: str, made: str, shown: bool = True) -> Pane:
+    """A pane that shares the tab bar under the plot."""
+    return Pane(name, title, Later(made), BOTTOM, with_pane="key_points", shown=shown)
 
 
 PANES: tuple[Pane, ...] = (
     Pane("strings", "Strings", StringList, LEFT),
     Pane("heat_grid", "Heat-grid", HeatGrid, LEFT),
     Pane("key_points", "Key points and conditions", KeyPointPane, BOTTOM),
-    Pane("findings", "Findings", FindingsPane, BOTTOM, with_pane="key_points"),
-    Pane("mismatch", "Mismatch", MismatchPane, BOTTOM, with_pane="key_points"),
-    Pane("overview", "Site overview", OverviewPane, BOTTOM, with_pane="key_points"),
-    Pane("unreadable", "Unreadable files", UnreadablePane, BOTTOM, with_pane="key_points"),
-    Pane("years", "Over the years", YearsPane, BOTTOM, with_pane="key_points", shown=False),
-    Pane("changes", "Against a visit", ChangePane, BOTTOM, with_pane="key_points", shown=False),
-    Pane("at_the_string", "At the string", ExpectPane, BOTTOM, with_pane="key_points", shown=False),
-    Pane("sweep", "Sweep and fit", SweepPane, BOTTOM, with_pane="key_points"),
-    Pane("datasheet", "Datasheet", DatasheetPane, BOTTOM, with_pane="key_points", shown=False),
-    Pane("limits", "Electrical limits", LimitsPane, BOTTOM, with_pane="key_points", shown=False),
-    Pane("good_hours", "Good hours", HoursPane, BOTTOM, with_pane="key_points", shown=False),
-    Pane("notes", "Notes and repairs", NotesPane, BOTTOM, with_pane="key_points", shown=False),
-    Pane("sample", "Sample", SamplePane, BOTTOM, with_pane="key_points", shown=False),
-    Pane("warranty", "Warranty", WarrantyPane, BOTTOM, with_pane="key_points", shown=False),
-    Pane("report", "Report", report_pane, BOTTOM, with_pane="key_points", shown=False),
+    _tab("findings", "Findings", "findings_pane.FindingsPane"),
+    _tab("mismatch", "Mismatch", "mismatch_pane.MismatchPane"),
+    _tab("overview", "Site overview", "overview_pane.OverviewPane"),
+    _tab("unreadable", "Unreadable files", "unreadable_pane.UnreadablePane"),
+    _tab("years", "Over the years", "years_pane.YearsPane", shown=False),
+    _tab("changes", "Against a visit", "change_pane.ChangePane", shown=False),
+    _tab("at_the_string", "At the string", "expect_pane.ExpectPane", shown=False),
+    _tab("sweep", "Sweep and fit", "sweep_pane.SweepPane"),
+    _tab("datasheet", "Datasheet", "datasheet_pane.DatasheetPane", shown=False),
+    _tab("limits", "Electrical limits", "limits_pane.LimitsPane", shown=False),
+    _tab("good_hours", "Good hours", "hours_pane.HoursPane", shown=False),
+    _tab("notes", "Notes and repairs", "notes_pane.NotesPane", shown=False),
+    _tab("sample", "Sample", "sample_pane.SamplePane", shown=False),
+    _tab("warranty", "Warranty", "warranty_pane.WarrantyPane", shown=False),
+    _tab("report", "Report", "report_pane.ReportPane", shown=False),
     Pane(
-        "import", "Import files", import_pane, RIGHT, shown=False, floating=True, size=(1180, 680)
+        "import",
+        "Import files",
+        Later("import_pane.ImportPane"),
+        RIGHT,
+        shown=False,
+        floating=True,
+        size=(1180, 680),
     ),
-    Pane("settings", "Settings", SettingsPane, RIGHT, shown=False, floating=True),
+    Pane(
+        "settings",
+        "Settings",
+        Later("settings_pane.SettingsPane"),
+        RIGHT,
+        shown=False,
+        floating=True,
+    ),
     Pane("help", "Help", HelpPane, RIGHT, shown=False, floating=True),
 )
