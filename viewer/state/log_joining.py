@@ -69,7 +69,7 @@ def _check_zone(name: str | None) -> None:
             ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError, RecursionError) as error:
         raise ValueError(
-            f"There is no time zone '{name[:40]}'; write one such as Europe/Lisbon."
+            f"There is no time zone '{(name or '')[:40]}'; write one such as Europe/Lisbon."
         ) from error
 
 
