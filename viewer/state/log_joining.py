@@ -64,12 +64,13 @@ def join_log(traces: Sequence[Trace], choice: LogChoice) -> LoggedTraces:
 
 
 def _check_zone(name: str | None) -> None:
+    if not name:
+        return
     try:
-        if name:
-            ZoneInfo(name)
+        ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError, RecursionError) as error:
         raise ValueError(
-            f"There is no time zone '{(name or '')[:40]}'; write one such as Europe/Lisbon."
+            f"There is no time zone '{name[:40]}'; write one such as Europe/Lisbon."
         ) from error
 
 
