@@ -12,14 +12,14 @@ log = logging.getLogger(__name__)
 LATER: tuple[str, ...] = (
     "pvlib",
     "scipy.stats",
+    LESSON_MODULE,
+    *(one.factory.module for one in PANES if isinstance(one.factory, Later)),
     "matplotlib.figure",
     "matplotlib.backends.backend_agg",
     "reportlab.platypus",
     "pypdfium2",
     "openpyxl",
     "xlsxwriter",
-    LESSON_MODULE,
-    *(one.factory.module for one in PANES if isinstance(one.factory, Later)),
 )
 """What would otherwise be loaded at first use, the soonest needed first: packages that functions
 import, and the modules of panes that are not seen at first."""
