@@ -16,7 +16,6 @@ def searched_again():
 
 
 def test_what_a_site_brought_is_left_out_until_the_next_is_opened(window, session):
-    gc.unfreeze()
     pauses = CollectionPauses(window, session)
     session.open(Path("/invented"))
     assert gc.get_freeze_count() > 1000
@@ -27,9 +26,9 @@ def test_what_a_site_brought_is_left_out_until_the_next_is_opened(window, sessio
 
 
 def test_much_is_left_out_while_it_arrives(window, session):
-    gc.unfreeze()
     waiting = []
     CollectionPauses(window, session)
+    assert gc.get_freeze_count() > 1000
     session.opener = InventedOpener(invented_visits(40, 10), batch=200)
     session.jobs.runner = waiting.append
     session.open(Path("/invented"))

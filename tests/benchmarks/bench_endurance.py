@@ -22,6 +22,7 @@ from PySide6.QtWidgets import QApplication, QFileDialog
 from tests.benchmarks.bench_window import resident_megabytes
 from tests.invented_results import InventedOpener, invented_visits
 from tests.random_user import RandomUser
+from viewer.app.collection_pauses import CollectionPauses
 from viewer.app.later_imports import load_later
 from viewer.app.main_window import MainWindow
 from viewer.state.session import Session
@@ -84,6 +85,7 @@ def main(seed: int, actions: int) -> None:
     window = MainWindow(session, Look(session.settings))
     window.resize(1280, 720)
     window.show()
+    CollectionPauses(window, session)
     load_later().join()
     deeds: list[Deed] = []
     with tempfile.TemporaryDirectory() as folder:

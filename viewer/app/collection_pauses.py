@@ -16,7 +16,8 @@ WORTH_IT = 500
 
 
 class CollectionPauses(QObject):
-    """What is alive when results have arrived is left out of the search until the next site."""
+    """What is alive at the start, and when results have arrived, is left out of the search until
+    the next site is opened."""
 
     def __init__(self, parent: QObject, session: Session) -> None:
         super().__init__(parent)
@@ -24,6 +25,7 @@ class CollectionPauses(QObject):
         follow(self, session.opened, self._begin_anew)
         follow(self, session.arrived, self._count)
         follow(self, session.loaded, self._leave_out)
+        gc.freeze()
 
     def _begin_anew(self, *_: object) -> None:
         """The site before is gone: whatever else was left out is searched again."""
