@@ -68,3 +68,15 @@ def test_a_desk_remembers_the_height_its_panes_were_pulled_to(window: MainWindow
 def test_the_window_begins_with_the_first_desk(window: MainWindow) -> None:
     shown = {name for name, dock in window.docks.by_id.items() if not dock.isHidden()}
     assert shown == set(DESKS[0].panes)
+
+
+def test_a_desk_makes_no_pane_of_another(window: MainWindow) -> None:
+    QApplication.processEvents()
+    made: list[str] = []
+    window.docks.made.connect(made.append)
+    for name in ("years", "report", "modules", "before_visit"):
+        desk = next(one for one in DESKS if one.id == name)
+        made.clear()
+        window.desks.open(name)
+        QApplication.processEvents()
+        assert set(made) <= set(desk.panes)

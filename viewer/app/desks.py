@@ -112,12 +112,16 @@ class Desks:
 
     def _put_on_table(self, name: str) -> Desk:
         desk = next(one for one in DESKS if one.id == name)
-        for pane, dock in self._docks.by_id.items():
-            if not dock.isFloating():
-                dock.setVisible(pane in desk.panes)
+        docked = [pair for pair in self._docks.by_id.items() if not pair[1].isFloating()]
+        for pane, dock in docked:
+            if pane in desk.panes:
+                dock.show()
         first = next((one for one in desk.panes if self._is_tabbed(one)), None)
         if first is not None:
             self._docks.show(first)
+        for pane, dock in docked:  # last, since what comes to the front is made
+            if pane not in desk.panes:
+                dock.hide()
         return desk
 
     def _is_tabbed(self, name: str) -> bool:
