@@ -1,6 +1,7 @@
 """Several processes give what one gives."""
 
 import multiprocessing
+import os
 import shutil
 import time
 from pathlib import Path
@@ -86,6 +87,21 @@ def test_a_file_changed_between_reading_and_comparing(mixed_site: Path) -> None:
         gone += arrival.unreadable
     files = {path.relative_to(mixed_site).as_posix() for path in mixed_site.rglob("*.csv")}
     assert {*results, *(one.source for one in gone)} == files
+
+
+@pytest.mark.usefixtures("processes")
+def test_workers_have_one_thread_and_this_process_keeps_its_environment(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.delenv("OPENBLAS_NUM_THREADS", raising=False)
+    monkeypatch.setenv("OMP_NUM_THREADS", "3")
+    before = dict(os.environ)
+    with worker_processes.Workers() as workers:
+        workers.expect(10)
+        assert dict(os.environ) == before
+        (pool, _) = workers.pools
+        assert pool.submit(os.getenv, "OPENBLAS_NUM_THREADS").result() == "1"
+        assert pool.submit(os.getenv, "OMP_NUM_THREADS").result() == "3"
 
 
 @pytest.mark.usefixtures("processes")

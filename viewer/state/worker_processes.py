@@ -8,6 +8,7 @@ import os
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import chain
 
@@ -25,6 +26,15 @@ WORTH_STARTING = 1500
 """Traces below which the start of a process costs more than it saves."""
 READ_AT_ONCE = 50
 """Files between two reports of progress."""
+
+OF_WORKERS = {
+    "OPENBLAS_NUM_THREADS": "1",
+    "OMP_NUM_THREADS": "1",
+    "MALLOC_MMAP_THRESHOLD_": "67108864",
+    "MALLOC_TRIM_THRESHOLD_": "268435456",
+}
+"""One thread for each process, for every core has one; freed memory (by glibc) kept for the next
+chunk, which needs as much."""
 
 Found = tuple[Trace | HeldTrace | Unreadable, ...]
 """What reading gives: traces, or what stands for those a worker holds."""
@@ -47,33 +57,34 @@ class Workers:
     """Processes for one opening; leaving the context stops them once their piece is done."""
 
     def __init__(self) -> None:
-        self._pools: list[ProcessPoolExecutor] = []
+        self.pools: list[ProcessPoolExecutor] = []
 
     def __enter__(self) -> "Workers":
         return self
 
     def __exit__(self, *_: object) -> None:
-        for pool in self._pools:
+        for pool in self.pools:
             pool.shutdown(wait=False, cancel_futures=True)
 
     def expect(self, traces: int) -> None:
         """Starts processes at once if there is enough to do, while the caller goes on."""
         cores = _usable_cores()
-        if cores < 2 or traces < WORTH_STARTING or self._pools:
+        if cores < 2 or traces < WORTH_STARTING or self.pools:
             return
         context = multiprocessing.get_context("spawn")
-        self._pools = [ProcessPoolExecutor(1, context) for _ in range(cores)]
-        for pool in self._pools:
-            pool.submit(started)
+        self.pools = [ProcessPoolExecutor(1, context) for _ in range(cores)]
+        with _environment_of_workers():
+            for pool in self.pools:
+                pool.submit(started)
 
     def analysis(
         self, opened: OpenedSource, inputs: AnalysisInputs | None = None
     ) -> "AnalysisHere | AnalysisElsewhere":
         """What reads and compares the traces of an opened source: here, or on all cores."""
         self.expect(len(opened.sources))
-        if not self._pools:
+        if not self.pools:
             return AnalysisHere(opened, inputs)
-        return AnalysisElsewhere(opened, inputs, self._pools)
+        return AnalysisElsewhere(opened, inputs, self.pools)
 
 
 class AnalysisHere:
@@ -158,6 +169,18 @@ class AnalysisElsewhere:
             if isinstance(one, HeldTrace)
         )
         return holders.most_common(1)[0][0] if holders else otherwise
+
+
+@contextmanager
+def _environment_of_workers() -> Iterator[None]:
+    """What a library reads when a process starts; what is set already stays as it is."""
+    added = {name: value for name, value in OF_WORKERS.items() if name not in os.environ}
+    os.environ.update(added)
+    try:
+        yield
+    finally:
+        for name in added:
+            os.environ.pop(name, None)
 
 
 def _usable_cores() -> int:
