@@ -11,15 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viewer.analysis.explanations import (
-    PRICE_OF_A_STAIR,
-    Problem,
-    fit_as_predicted,
-    fit_leaking,
-    fit_stairs,
-    grow,
-    whole_modules,
-)
+from viewer.analysis.explanations import fit_as_predicted, fit_leaking, whole_modules
 from viewer.analysis.reduced_string import (
     CURRENT,
     GROUPS,
@@ -30,8 +22,10 @@ from viewer.analysis.reduced_string import (
     voltage_of,
 )
 from viewer.analysis.signature_fit import HALF_CUT_LEAK_WIDTH, STAIR_LEAK_WIDTH, Fit, Prior, Sweep
+from viewer.analysis.stair_growth import fit_stairs, grow
 from viewer.analysis.stair_search import read_deficit
 from viewer.analysis.stair_vectors import may_be_leaks
+from viewer.analysis.sweep_problem import PRICE_OF_A_STAIR, Problem
 from viewer.analysis.usual_string import UsualString
 from viewer.analysis.whole_groups import whole_groups
 

@@ -1,11 +1,10 @@
-"""Least-squares fit of a reduced string to a sweep, with what is known beforehand as a prior."""
+"""A reduced string fitted to a sweep: what is given, what is known beforehand, what comes out."""
 
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg.lapack import dposv
 
 from viewer.analysis.reduced_string import (
     CELLS,
@@ -19,9 +18,6 @@ from viewer.analysis.reduced_string import (
     SHIFT,
     STAIR_LEAK,
     STRING_PARAMETERS,
-    Reference,
-    current_of,
-    slopes_of,
     stair_count,
     stair_place,
 )
@@ -40,10 +36,6 @@ STAIR_LEAK_WIDTH = 0.015
 """The limited cells' shunt differs from the prediction's by about this."""
 HALF_CUT_LEAK_WIDTH = 0.06
 """In half-cut modules the limited path leaks beside the sound one, which looks like more."""
-PROMISE, PROMISE_AGAIN, PROMISE_POINTS = 1e-3, 1e-2, 60.0
-"""A step that would lower the squared residuals by less than this share is not taken."""
-OUTLIER = 4.0
-"""Residuals beyond this many standard deviations count only in proportion."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,7 +116,7 @@ _STAIR_HIGHEST = np.array([1.0, 1.06, 1.0, 3.0])
 
 
 @lru_cache
-def _limits(stairs: int) -> tuple[Array, Array]:
+def limits(stairs: int) -> tuple[Array, Array]:
     """Lowest and highest values of a vector with that many stairs."""
     return (
         np.concatenate((_LOWEST, np.tile(_STAIR_LOWEST, stairs))),
@@ -164,95 +156,6 @@ def _widths(stairs: int, prior: Prior) -> Array:
     widths = np.concatenate((PRIOR_WIDTH, np.tile(of_stair, stairs)))
     widths[KNEE] = prior.knee_width
     return widths
-
-
-def _bounded(vector: Array) -> Array:
-    low, high = _limits(stair_count(vector))
-    return np.minimum(np.maximum(vector, low), high)
-
-
-def _residual(
-    reference: Reference, vector: Array, present: float, sweep: Sweep
-) -> tuple[Array, Array, Array, float]:
-    """Bounded residuals, model current, standard deviation of a residual, and their sum."""
-    model, slope = current_of(reference, vector, present, sweep.voltage, sweep.noise_voltage)
-    spread = np.sqrt(sweep.noise_current**2 + (slope * sweep.noise_voltage) ** 2)
-    residual = (sweep.current - model) / spread
-    size = np.abs(residual)
-    far = size > OUTLIER
-    if far.any():
-        kept = np.sqrt(OUTLIER * (2.0 * np.maximum(size, OUTLIER) - OUTLIER))
-        residual = np.where(far, np.sign(residual) * kept, residual)
-    return residual, model, spread, float(residual @ residual)
-
-
-def fit_string(
-    reference: Reference,
-    start: Array,
-    present: float,
-    sweep: Sweep,
-    free: Places,
-    iterations: int = 10,
-    prior: Prior = Prior(),
-) -> Fit:
-    """Levenberg-Marquardt from `start` over the places `free`; the others stay as they are."""
-    vector = _bounded(start)
-    centre, width = prior.of(start)
-    residual, model, spread, cost = _residual(reference, vector, present, sweep)
-    weight = 1.0 / width[free] ** 2
-    off = (vector - centre)[free]
-    total = cost + float(weight @ off**2)
-    damping = 1e-3
-    low, high = (limit[free] for limit in _limits(stair_count(vector)))
-    for _ in range(iterations):
-        slopes = slopes_of(reference, vector, present, model)
-        per_volt = np.minimum(1.0 / (-slopes.by_current * spread), 1.0 / sweep.noise_voltage)
-        at, jacobian = model, slopes.by_parameter[free] * per_volt
-        normal = jacobian @ jacobian.T
-        normal.flat[:: free.size + 1] += weight
-        gradient = jacobian @ residual - weight * off
-        gained = False
-        for attempt in range(4):
-            damped = normal.copy()
-            damped.flat[:: free.size + 1] *= 1.0 + damping
-            step = _within(damped, gradient, low - vector[free], high - vector[free])
-            promise = float(step @ (2.0 * gradient - normal @ step))
-            if promise < (PROMISE if attempt == 0 else PROMISE_AGAIN) * (total + PROMISE_POINTS):
-                break
-            trial = vector.copy()
-            trial[free] += step
-            new = _residual(reference, trial, present, sweep)
-            new_off = (trial - centre)[free]
-            new_total = new[3] + float(weight @ new_off**2)
-            if new_total < total:
-                gained = True
-                break
-            damping = max(damping * 8.0, 1e-3)
-        if not gained:
-            break
-        done = total - new_total < 1e-3 * total + 0.05
-        vector, off, total = trial, new_off, new_total
-        residual, model, spread, cost = new
-        damping *= 0.2
-        if done:
-            break
-    return Fit(
-        vector, present, cost, total - cost, residual, free, normal, weight, jacobian, at, per_volt
-    )
-
-
-def _within(normal: Array, gradient: Array, low: Array, high: Array) -> Array:
-    """The step between `low` and `high` that lowers the squares most, one bound after another."""
-    step = dposv(normal, gradient)[1]
-    held = (step < low) | (step > high)
-    if not held.any():
-        return step
-    step = np.clip(step, low, high)
-    rest = np.flatnonzero(~held)
-    if rest.size:
-        left = gradient[rest] - normal[np.ix_(rest, np.flatnonzero(held))] @ step[held]
-        step[rest] = np.clip(dposv(normal[np.ix_(rest, rest)], left)[1], low[rest], high[rest])
-    return step
 
 
 BASE = (CURRENT, SHIFT, SERIES, LEAK, KNEE)

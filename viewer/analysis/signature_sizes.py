@@ -5,7 +5,6 @@ from functools import cached_property
 
 import numpy as np
 
-from viewer.analysis.explanations import onset_between
 from viewer.analysis.reduced_string import (
     CELLS,
     CURRENT,
@@ -36,6 +35,7 @@ from viewer.analysis.signature_words import (
     wrong_irradiance,
     wrong_temperature,
 )
+from viewer.analysis.stair_onset import onset_between
 from viewer.analysis.stair_vectors import level_spread, without_stair
 from viewer.analysis.trace_result import Signature
 from viewer.analysis.usual_string import USUAL_LEAK

@@ -13,9 +13,9 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.analysis.explanations import Problem
 from viewer.analysis.reduced_string import GROUPS, stair_count, stair_place
 from viewer.analysis.signature_fit import BASE, Fit, free_places
+from viewer.analysis.sweep_problem import Problem
 from viewer.analysis.usual_string import KNEE_SPREAD, USUAL_KNEE
 
 Array = NDArray[np.float64]

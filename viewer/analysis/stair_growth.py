@@ -1,0 +1,145 @@
+"""Fits with stairs: grown from what is found, and pruned to what is worth its price."""
+
+from collections.abc import Iterable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.analysis.explanations import usual_start
+from viewer.analysis.reduced_string import (
+    CELLS,
+    FRACTION,
+    GROUPS,
+    KNEE,
+    SERIES,
+    SHIFT,
+    stair_count,
+    stair_place,
+)
+from viewer.analysis.signature_fit import BASE, Fit, free_places
+from viewer.analysis.stair_scan import Candidate, scan
+from viewer.analysis.stair_search import MOST_STAIRS, Deficit
+from viewer.analysis.stair_vectors import drop_small, put_together, without_stair
+from viewer.analysis.sweep_problem import Problem
+
+Array = NDArray[np.float64]
+
+LEAST_GAIN, FURTHER_GAIN = 10.0, 18.0
+"""By how much the squared residuals, in units of their own variance, must be seen to fall for a
+first stair, and for one more, to be tried."""
+MUCH_LEFT = 25.0
+"""A fit that leaves a stair of more gain is given up for another start."""
+USUAL_PRICE = 12.0
+"""A string that is more unusual than this, beside its stairs, has perhaps been misread."""
+LEAST_GROUP = 0.45
+"""A stair of less than this part of a group is none."""
+NEIGHBOURS = 0.15
+"""Stairs nearer to each other than this are tried as one."""
+HARDLY_COUNTS = 60.0
+"""A stair whose share differs from nothing by less, in squared deviations, is tried without."""
+TIDY_ITERATIONS = 14
+
+
+def fit_stairs(problem: Problem, scale: float, base: Fit, deficits: Iterable[Deficit]) -> Fit:
+    """The best fit that starts from one of the readings of the deficit, as simple as may be."""
+    fits: list[Fit] = []
+    for deficit in deficits:
+        start = _first_vector(deficit, scale, problem.groups)
+        free = free_places(BASE, stair_count(start), fixed_groups=True)
+        whole = problem.fit(start, base.present, free, 10)
+        fit = _fit_tidied(problem, whole.vector, base.present)
+        if problem.is_mismatch(fit):
+            return fit
+        fit = _simplified(problem, fit)
+        fits.append(fit)
+        if _nothing_left(problem, fit):
+            return grow(problem, fit)
+    fits = [grow(problem, fit) for fit in (fits or [base])]
+    if not any(problem.good(fit) for fit in fits):
+        fits.append(grow(problem, base))
+    unit = problem.unit(*fits)
+    return min(fits, key=lambda fit: problem.worth(fit, unit))
+
+
+def _nothing_left(problem: Problem, fit: Fit) -> bool:
+    """Whether the fit is good, usual, and lacks no stair that could be seen."""
+    unusual = problem.usual.price(fit.vector, fit.present) > USUAL_PRICE
+    if unusual or not problem.good(fit):
+        return False
+    best = scan(problem.reference, fit, problem.usual)
+    return best.gain < MUCH_LEFT * problem.unit(fit)
+
+
+def grow(problem: Problem, fit: Fit) -> Fit:
+    """The fit with a stair more, and one more, as long as each is worth its price."""
+    while stair_count(fit.vector) < MOST_STAIRS:
+        least = (FURTHER_GAIN if stair_count(fit.vector) else LEAST_GAIN) * problem.unit(fit)
+        candidate = scan(problem.reference, fit, problem.usual)
+        if candidate.gain < least:
+            return fit
+        more = _with_stair(problem, fit, candidate)
+        unit = problem.unit(fit, more)
+        if problem.worth(more, unit) >= problem.worth(fit, unit):
+            return fit
+        fit = more
+    return fit
+
+
+def _with_stair(problem: Problem, fit: Fit, candidate: Candidate) -> Fit:
+    if stair_count(fit.vector) == 0:
+        free = free_places(BASE, 1, fixed_groups=True)
+        return problem.fit(candidate.start, fit.present, free)
+    return _fit_tidied(problem, candidate.start, fit.present)
+
+
+def _fit_tidied(problem: Problem, start: Array, present: float) -> Fit:
+    """Fit, put together or drop stairs, and fit again until nothing is left to tidy."""
+    vector = start
+    while True:
+        free = free_places(BASE, stair_count(vector))
+        fit = problem.fit(vector, present, free, TIDY_ITERATIONS)
+        vector = drop_small(put_together(fit.vector), LEAST_GROUP / problem.groups)
+        if vector.size == fit.vector.size:
+            return fit
+
+
+def _simplified(problem: Problem, fit: Fit) -> Fit:
+    """The fit with fewer stairs, as long as that is worth it."""
+    while stair_count(fit.vector) > 1:
+        for vector in _simpler(problem, fit):
+            simpler = _fit_tidied(problem, vector, fit.present)
+            unit = problem.unit(fit, simpler)
+            if problem.worth(simpler, unit) < problem.worth(fit, unit):
+                break
+        else:
+            return fit
+        fit = simpler
+    return fit
+
+
+def _simpler(problem: Problem, fit: Fit) -> list[Array]:
+    """Vectors with one stair fewer: two near ones made one, or one left out that hardly counts."""
+    vector, count = fit.vector, stair_count(fit.vector)
+    fractions = np.sort([vector[stair_place(k, FRACTION)] for k in range(count)])
+    nearest = float(np.diff(fractions).min())
+    ways = []
+    if nearest < NEIGHBOURS:
+        ways.append(put_together(vector, nearest + 1e-9))
+    unit = problem.unit(fit)
+    for k in range(count):
+        place = stair_place(k, GROUPS)
+        if (vector[place] / fit.uncertainty(place)) ** 2 < HARDLY_COUNTS * unit:
+            ways.append(without_stair(vector, k))
+    return ways
+
+
+def _first_vector(deficit: Deficit, scale: float, groups: int) -> Array:
+    """What the deficit holds as a vector, its stairs as whole groups."""
+    vector = usual_start(scale, len(deficit.stairs))
+    vector[[SHIFT, SERIES, KNEE]] = deficit.shift, deficit.series, deficit.knee
+    for k, stair in enumerate(deficit.stairs):
+        place = stair_place(k, 0)
+        vector[place + GROUPS] = max(round(stair.share * groups), 1) / groups
+        vector[place + FRACTION] = stair.fraction
+        vector[place + CELLS] = stair.cells
+    return vector
