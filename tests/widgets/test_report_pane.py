@@ -4,10 +4,12 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+from PySide6.QtCore import Qt
 
 from tests.invented_results import InventedOpener, invented_visits
 from viewer.reports.pack_check import check_pack
 from viewer.site_data.report_details_file import read_details
+from viewer.state.jobs import Job
 from viewer.state.report_texts import FILE_NAME
 from viewer.state.session import Session
 from viewer.state.settings import Settings
@@ -86,15 +88,112 @@ def test_selected_strings_only(pane, session):
     assert "strings" not in pane.form.details.values
 
 
+def said(pane: ReportPane) -> str:
+    """The words of all pages of the preview."""
+    document = pane.form.pages.document.value
+    return "\n".join(document.words(place) for place in range(len(document.sizes)))
+
+
 @pytest.mark.parametrize("kind", ["troubleshooting", "yearly", "recommendations", "warranty"])
-def test_the_preview_says_what_will_be_printed(pane, kind):
+def test_the_preview_shows_what_will_be_printed(pane, kind):
     pane.form.kind.value = kind
     pane.lines["title"].setText("My <title> & more")
     pane.buttons["Preview"].click()
-    said = pane.preview.toPlainText()
-    assert "My <title> & more" in said
-    assert "Summary" in said
-    assert "Limits of the method" in said
+    words = said(pane)
+    assert "My <title> & more" in words
+    assert "Summary" in words
+    assert "Limits of the method" in words
+
+
+def test_pages_are_drawn_where_they_are_looked_at(pane, qtbot):
+    """Dark letters on paper reach the screen; the first page is drawn, not all of them."""
+    pane.buttons["Preview"].click()
+    view = pane.preview.view
+    count = len(pane.form.pages.document.value.sizes)
+    assert pane.preview.page.suffix() == f" of {count}"
+    assert 0 in pane.form.pages.kept
+    assert len(pane.form.pages.kept) < count
+    shown = view.viewport().grab().toImage()
+    lightness = {
+        shown.pixelColor(x, y).lightness() for x in range(0, shown.width()) for y in range(0, 100)
+    }
+    assert max(lightness) == 255
+    assert min(lightness) < 100
+    assert "Summary" in view.accessibleDescription()
+
+
+def test_going_to_a_page_and_to_the_end(pane, qtbot):
+    pane.buttons["Preview"].click()
+    view, number = pane.preview.view, pane.preview.page
+    number.setValue(3)
+    assert view.page == 2
+    assert 2 in pane.form.pages.kept
+    qtbot.keyClick(view, Qt.Key.Key_End)
+    assert number.value() == number.maximum()
+    qtbot.keyClick(view, Qt.Key.Key_Home)
+    assert number.value() == 1
+    assert max(pane.form.pages.kept) <= 2
+
+
+def test_a_page_stays_under_the_eye_while_its_size_changes(pane, qtbot):
+    pane.buttons["Preview"].click()
+    view, zoom = pane.preview.view, pane.preview.zoom
+    pane.preview.page.setValue(2)
+    fitted = pane.form.pages.picture(1).width
+    zoom.setCurrentIndex(zoom.findText("200 %"))
+    zoom.activated.emit(zoom.currentIndex())
+    assert view.zoom == 2.0
+    assert view.page == 1
+    wide = pane.form.pages.document.value.sizes[1][0]
+    expected = 2 * wide * view.logicalDpiX() / 72 * view.devicePixelRatioF()
+    assert pane.form.pages.picture(1).width == pytest.approx(expected, abs=2) != fitted
+    qtbot.keyClick(view, Qt.Key.Key_Plus)
+    assert view.zoom == pytest.approx(2.5)
+    assert zoom.currentText() == "250 %"
+    for _ in range(30):
+        qtbot.keyClick(view, Qt.Key.Key_Minus)
+    assert zoom.currentText() == "25 %"
+
+
+def test_a_preview_that_is_out_of_date_says_so(pane):
+    label = pane.preview.outdated
+    pane.lines["client"].setText("Client A")
+    assert label.isHidden()
+    pane.buttons["Preview"].click()
+    assert label.isHidden()
+    pane.lines["client"].setText("Client B")
+    assert not label.isHidden()
+    pane.buttons["Preview"].click()
+    assert label.isHidden()
+    pane.form.kind.value = "warranty"
+    assert not label.isHidden()
+
+
+def test_what_is_entered_while_the_preview_is_made_is_not_in_it(pane, session):
+    kept: list[Job] = []
+    session.jobs.runner = kept.append
+    pane.buttons["Preview"].click()
+    steps = list(kept[0].steps())
+    pane.lines["client"].setText("Client late")
+    kept[0].receive(steps)
+    assert "Client late" not in said(pane)
+    assert not pane.preview.outdated.isHidden()
+
+
+def test_a_preview_can_be_cancelled_and_another_site_has_none(pane, session, folder):
+    kept: list[Job] = []
+    usual, session.jobs.runner = session.jobs.runner, kept.append
+    pane.buttons["Preview"].click()
+    steps = kept[0].steps()
+    next(steps)
+    kept[0].cancel()
+    assert all(step.payload is None for step in steps)
+    session.jobs.runner = usual
+    pane.buttons["Preview"].click()
+    assert pane.form.pages.document.value is not None
+    session.open(folder)
+    assert pane.form.pages.document.value is None
+    assert not pane.preview.page.isEnabled()
 
 
 def test_pdf_and_pack_are_written_by_a_job(pane, session, tmp_path):

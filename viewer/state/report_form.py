@@ -1,17 +1,20 @@
 """What is entered for a report in the window, and the jobs that preview and write it."""
 
+import tempfile
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from viewer.reports.curve_figure import trace_label
-from viewer.reports.document.html_preview import document_html
+from viewer.reports.pdf_pictures import PdfPictures, pdf_pictures
 from viewer.site_data.report_details_file import EnteredDetails
 from viewer.state.evidence import write_evidence
 from viewer.state.jobs import Job, Outcome, Progress, Step
 from viewer.state.notifier import Notifier, Value
-from viewer.state.report_making import KINDS, ReportOrder, make_document, write_report
+from viewer.state.report_making import KINDS, ReportOrder, write_report
+from viewer.state.report_pages import ReportPages
 from viewer.state.report_texts import store_details, stored_details
 from viewer.state.session import Session
 
@@ -24,13 +27,19 @@ class ReportForm:
     def __init__(self, session: Session) -> None:
         self.changed = Notifier()
         self.kind: Value[str] = Value(next(iter(KINDS)))
-        self.preview: Value[str] = Value("")
-        """The document as HTML as it would be written now; empty before it was asked for."""
+        self.pages = ReportPages(session.jobs)
+        """The document as it would have been written when its preview was asked for."""
+        self.outdated: Value[bool] = Value(False)
+        """Whether something was entered since the preview was made."""
         self._session = session
         self._values: dict[str, Any] = {}
         self._kept = EnteredDetails({}, ())
         self._done = ""
+        self._previewing: Job | None = None
+        self._entered_meanwhile = False
         session.opened.connect(self.read)
+        self.kind.changed.connect(self._entered)
+        session.marks.changed.connect(self._entered)
         self.read()
 
     def read(self) -> None:
@@ -43,7 +52,9 @@ class ReportForm:
             except (ValueError, OSError) as problem:
                 session.message.value = f"The entries for reports were not read: {problem}"
         self._values = dict(self._kept.values)
-        self.preview.value = ""
+        self._end_preview()
+        self.pages.show(None)
+        self.outdated.value = False
         self.changed.notify()
 
     def get(self, name: str, usual: Any = "") -> Any:
@@ -51,10 +62,17 @@ class ReportForm:
 
     def put(self, name: str, value: Any) -> None:
         """Enter something; an empty entry is none."""
+        before = self._values.get(name)
         if value in ("", (), {}, None):
             self._values.pop(name, None)
         else:
             self._values[name] = value
+        if self._values.get(name) != before:
+            self._entered()
+
+    def _entered(self, *_: object) -> None:
+        self._entered_meanwhile = True
+        self.outdated.value = self.pages.document.value is not None
 
     def words_for(self, trace_id: str | None) -> str:
         return str(self.get("texts", {}).get(trace_id, ""))
@@ -141,18 +159,33 @@ class ReportForm:
         self._start(job)
 
     def make_preview(self) -> None:
-        """A job that makes the document and hands it to `preview`."""
+        """A job that makes the document and hands it to `pages`."""
         order = self.order()
         if order is None:
             self._session.message.value = "Open a site first: there is nothing to report."
             return
 
-        def steps() -> Iterator[Step]:
-            yield Step(Progress(0, 1, "making the preview"))
-            yield Step(Progress(1, 1, "making the preview"), document_html(make_document(order)))
+        def stopped() -> bool:
+            return job.cancelled
 
-        self._done = ""
-        self._start(Job("Preview of the report", steps, self._previewed))
+        def steps() -> Iterator[Step]:
+            yield Step(Progress(0, None, "page layout"))
+            with tempfile.TemporaryDirectory(prefix="curvewright-") as scratch:
+                file = Path(scratch) / "preview.pdf"
+                for progress in write_report(order, [file], stopped):
+                    yield Step(replace(progress, text="making the preview"))
+                if not stopped():
+                    yield Step(Progress(1, 1), pdf_pictures(file.read_bytes()))
+
+        self._done, self._entered_meanwhile = "", False
+        self._end_preview()
+        job = self._previewing = Job("Preview of the report", steps, self._previewed)
+        self._start(job)
+
+    def _end_preview(self) -> None:
+        if self._previewing is not None:
+            self._previewing.cancel()
+            self._previewing = None
 
     def _start(self, job: Job) -> None:
         job.outcome.changed.connect(self._ended)
@@ -162,8 +195,9 @@ class ReportForm:
         """The last progress of a pack says what it is known by."""
         self._done = f"Saved {payloads[-1].text}."
 
-    def _previewed(self, payloads: Sequence[str]) -> None:
-        self.preview.value = payloads[-1]
+    def _previewed(self, payloads: Sequence[PdfPictures]) -> None:
+        self.pages.show(payloads[-1])
+        self.outdated.value = self._entered_meanwhile
 
     def _ended(self, outcome: Outcome | None) -> None:
         if outcome is not None:

@@ -16,7 +16,6 @@ from PySide6.QtWidgets import (
     QPushButton,
     QScrollArea,
     QSplitter,
-    QTextBrowser,
     QVBoxLayout,
     QWidget,
 )
@@ -26,6 +25,7 @@ from viewer.state.report_form import ReportForm
 from viewer.state.report_making import KINDS
 from viewer.state.session import Session
 from viewer.widgets.binding import ChoiceTie, fill_choices, follow
+from viewer.widgets.report_preview import ReportPreview
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 
 LINES: tuple[tuple[str, str, str], ...] = (
@@ -43,7 +43,6 @@ WRITERS: tuple[tuple[str, str, str], ...] = (
     ("Save evidence pack…", ".zip", "Evidence pack (*.zip)"),
 )
 TEXT_HEIGHT = 64
-NOTHING = "Preview shows here what the document will say."
 
 
 class ReportPane(QWidget):
@@ -63,9 +62,7 @@ class ReportPane(QWidget):
         self.plots = QCheckBox("Plots", self)
         self.only_selected = QCheckBox("Selected strings only", self)
         self.strings = QLabel(self)
-        self.preview = QTextBrowser(self)
-        self.preview.setPlaceholderText(NOTHING)
-        self.preview.setAccessibleName("Preview of the report")
+        self.preview = ReportPreview(self.form, look, self)
         self.buttons: dict[str, QPushButton] = {}
         fill_choices(self.kind, [(kind.capitalize(), kind) for kind in KINDS], None)
         self._tie = ChoiceTie(self.kind, self.form.kind)
@@ -83,7 +80,7 @@ class ReportPane(QWidget):
 
     def _lay_out(self) -> None:
         fields = QWidget(self)
-        form = QFormLayout(fields)
+        form = QFormLayout()
         form.setSpacing(SMALL)
         form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
         self.kind_said.setWordWrap(True)
@@ -101,16 +98,24 @@ class ReportPane(QWidget):
         self.words_of.setWordWrap(True)
         form.addRow(self.words_of)
         form.addRow("Own words", self.words)
+        above = QVBoxLayout(fields)
+        above.setContentsMargins(0, 0, SMALL, 0)
+        above.addLayout(form)
+        above.addStretch(1)
         area = QScrollArea(self)
         area.setWidget(fields)
         area.setWidgetResizable(True)
         area.setFrameShape(QFrame.Shape.NoFrame)
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        bar = area.verticalScrollBar().sizeHint().width()
+        area.setMinimumWidth(fields.minimumSizeHint().width() + bar)
         halves = QSplitter(self)
         halves.addWidget(area)
         halves.addWidget(self.preview)
-        halves.setStretchFactor(0, 1)
-        halves.setStretchFactor(1, 1)
+        halves.setChildrenCollapsible(False)
+        halves.setStretchFactor(0, 2)
+        halves.setStretchFactor(1, 3)
+        halves.setSizes([400, 600])
         column = QVBoxLayout(self)
         column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         column.setSpacing(SMALL)
@@ -120,7 +125,8 @@ class ReportPane(QWidget):
     def _logo_row(self) -> QHBoxLayout:
         row = QHBoxLayout()
         self.logo.setAccessibleName("Logo")
-        self.logo.setPlaceholderText("PNG or JPEG picture; its shape is kept")
+        self.logo.setPlaceholderText("PNG or JPEG picture")
+        self.logo.setToolTip("A PNG or JPEG picture; its shape is kept")
         choose = QPushButton("Choose…", self)
         choose.clicked.connect(self._choose_logo)
         row.addWidget(self.logo, 1)
@@ -166,7 +172,6 @@ class ReportPane(QWidget):
         follow(self, self.form.changed, self.refill)
         follow(self, self.form.kind.changed, self._kind_chosen)
         self._kind_chosen(self.form.kind.value)
-        follow(self, self.form.preview.changed, self._previewed)
         follow(self, session.selection.changed, self._selection_changed)
         follow(self, session.arrived, self._selection_changed)
 
@@ -209,9 +214,6 @@ class ReportPane(QWidget):
         open_now = bool(self._session.results)
         for button in self.buttons.values():
             button.setEnabled(open_now)
-
-    def _previewed(self, html: str) -> None:
-        self.preview.setHtml(html)
 
     def _only_selected(self, on: bool) -> None:
         self.form.take_selected(on)
