@@ -63,8 +63,8 @@ class Fit:
     free: Places
     normal: Array
     """Normal matrix of the free parameters, with the prior; shape (f, f)."""
-    weight: Array
-    """The prior's share of its diagonal, shape (f,)."""
+    gradient: Array
+    """Of half the sum of squares with the prior, downwards, shape (f,); small where it ended."""
     jacobian: Array
     """Derivatives of the model by the free parameters over the standard deviation, (f, n)."""
     model: Array

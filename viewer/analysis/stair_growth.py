@@ -24,10 +24,10 @@ from viewer.analysis.sweep_problem import Problem
 
 Array = NDArray[np.float64]
 
-LEAST_GAIN, FURTHER_GAIN = 10.0, 18.0
+LEAST_GAIN, FURTHER_GAIN = 10.0, 14.0
 """By how much the squared residuals, in units of their own variance, must be seen to fall for a
 first stair, and for one more, to be tried."""
-MUCH_LEFT = 25.0
+MUCH_LEFT = 12.0
 """A fit that leaves a stair of more gain is given up for another start."""
 USUAL_PRICE = 12.0
 """A string that is more unusual than this, beside its stairs, has perhaps been misread."""

@@ -69,7 +69,7 @@ def scan(reference: Reference, fit: Fit, usual: UsualString) -> Candidate:
     rows, values = usual.ties(fit.vector, fit.present)
     rows = rows[:, fit.free]
     normal = fit.normal - slopes.T @ shared + rows.T @ rows
-    pull = rows.T @ values - shared.T @ off
+    pull = fit.gradient + rows.T @ values - shared.T @ off
     across = -losses @ (kept[:, None] * slopes)
     moved = np.linalg.solve(normal, np.column_stack((across.T, pull)))
     along = -losses @ (kept * off) - across @ moved[:, -1]

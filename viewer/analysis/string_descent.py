@@ -141,8 +141,8 @@ def fit_string(
         residual=point.residual,
         free=free,
         normal=slopes.normal,
-        weight=descent.weight,
         jacobian=slopes.jacobian,
+        gradient=slopes.jacobian @ point.residual - descent.weight * point.off,
         model=slopes.model,
         per_volt=slopes.per_volt,
     )

@@ -59,7 +59,8 @@ def _likely_starts(problem: Problem, fit: Fit) -> tuple[Array, Array]:
     for missing in sorted({0, *(max(0, round(lost) + d) for d in (-1, 0, 1))}):
         rows, values = problem.usual.ties(fit.vector, fit.present, missing)
         rows = rows[:, fit.free]
-        normal, pull = fit.normal / unit + rows.T @ rows, rows.T @ values
+        normal = fit.normal / unit + rows.T @ rows
+        pull = fit.gradient / unit + rows.T @ values
         solved = np.linalg.solve(
             normal[np.ix_(rest, rest)],
             np.column_stack((normal[np.ix_(rest, shares)], pull[rest])),
