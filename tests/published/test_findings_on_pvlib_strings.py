@@ -14,7 +14,7 @@ import pytest
 
 from viewer.analysis.causes import rank_causes
 from viewer.analysis.signature_reading import InputUncertainty, SignatureReading
-from viewer.analysis.signatures import read_signatures
+from viewer.analysis.signatures import SweepToRead, read_signatures
 from viewer.physics.key_points import find_key_points
 from viewer.physics.single_diode import DiodeParameters
 
@@ -79,7 +79,7 @@ def read(truth: Truth, poa_read: float | None = None, warmer: float = 0.0) -> Si
     known = InputUncertainty(
         voltage_per_kelvin=voltage_per_kelvin(truth.poa, truth.temperature + warmer)
     )
-    return read_signatures(
+    to_read = SweepToRead(
         v,
         i,
         find_key_points(v, i).values,
@@ -88,6 +88,7 @@ def read(truth: Truth, poa_read: float | None = None, warmer: float = 0.0) -> Si
         uncertainty=known,
         irradiance=poa_read or truth.poa,
     )
+    return read_signatures([to_read])[0]
 
 
 def voltage_per_kelvin(poa: float, temperature: float) -> float:
@@ -232,10 +233,11 @@ def test_few_sound_strings_of_many_raise_an_alarm() -> None:
         poa_read = poa * (1 + np.clip(rng.normal(0, 0.0125), -0.03, 0.03))
         read_at = temperature + np.clip(rng.normal(0, 0.75), -2, 2)
         predicted = DiodeParameters.of(*module_parameters(poa_read, read_at))
-        reading = read_signatures(
+        to_read = SweepToRead(
             v, i, find_key_points(v, i).values,
             predicted.in_series(truth.fractions.size / GROUPS), truth.fractions.size,
             irradiance=poa_read,
         )  # fmt: skip
+        reading = read_signatures([to_read])[0]
         alarms += bool(reading.signatures)
     assert alarms <= 1

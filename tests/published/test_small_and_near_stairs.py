@@ -20,7 +20,7 @@ from tests.published.test_findings_on_pvlib_strings import (
 )
 from viewer.analysis.causes import rank_causes
 from viewer.analysis.signature_reading import InputUncertainty, SignatureReading
-from viewer.analysis.signatures import read_signatures
+from viewer.analysis.signatures import SweepToRead, read_signatures
 from viewer.physics.key_points import find_key_points
 from viewer.physics.single_diode import DiodeParameters
 
@@ -58,9 +58,10 @@ def read_noisy(v_all: np.ndarray, i_all: np.ndarray, modules: int, seed: int) ->
     predicted = DiodeParameters.of(*module_parameters(POA, TEMPERATURE)).in_series(modules)
     known = InputUncertainty(voltage_per_kelvin=voltage_per_kelvin(POA, TEMPERATURE))
     key_points = find_key_points(v, i).values
-    return read_signatures(
+    to_read = SweepToRead(
         v, i, key_points, predicted, modules * GROUPS, uncertainty=known, irradiance=POA
     )
+    return read_signatures([to_read])[0]
 
 
 @pytest.mark.parametrize("modules", [1, 2, 8, 24])

@@ -15,7 +15,7 @@ import numpy as np
 from viewer.analysis.concavity import depth_below_hull
 from viewer.analysis.signature_reading import InputUncertainty, SignatureReading, StairReading
 from viewer.analysis.signature_words import rounded_knee_by_shape, step_by_shape
-from viewer.analysis.signatures import read_signatures
+from viewer.analysis.signatures import SweepToRead, read_signatures
 from viewer.analysis.sweep_noise import sweep_noise
 from viewer.analysis.voltage_reading import VoltageReading
 from viewer.physics.key_points import KeyPoints
@@ -173,15 +173,19 @@ def _fitted(
     voltage: Array, current: Array, key_points: KeyPoints, groups: int, parallel_paths: int
 ) -> tuple[tuple[StairReading, ...], float]:
     """Stairs, or the spread of the currents, against a plausible string through the own ends."""
-    reading = read_signatures(
-        voltage,
-        current,
-        key_points,
-        _like(key_points),
-        groups,
-        parallel_paths=parallel_paths,
-        predicted_p_mp=key_points.p_mp,
-        uncertainty=PLAUSIBLE_ONLY,
+    (reading,) = read_signatures(
+        [
+            SweepToRead(
+                voltage,
+                current,
+                key_points,
+                _like(key_points),
+                groups,
+                parallel_paths=parallel_paths,
+                predicted_p_mp=key_points.p_mp,
+                uncertainty=PLAUSIBLE_ONLY,
+            )
+        ]
     )
     return tuple(replace(one, loss=0.0) for one in reading.stairs), reading.current_spread
 

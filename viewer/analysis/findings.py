@@ -12,11 +12,11 @@ from viewer.analysis.preparation import Prepared
 from viewer.analysis.repeat_traces import same_stairs_elsewhen
 from viewer.analysis.second_look import beside_neighbours
 from viewer.analysis.signature_reading import InputUncertainty, SignatureReading
-from viewer.analysis.signatures import read_signatures
+from viewer.analysis.signatures import SweepToRead, read_signatures
 from viewer.analysis.trace_result import CandidateCause, Signature
 from viewer.physics.conditions import TEMPERATURE_REF
 from viewer.site_data.datasheet import Datasheet
-from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.site_layout import SiteLayout, StringLayout
 
 IRRADIANCE_CHECK = "irradiance drift"
 TEMPERATURE_CHECK = "cell temperature against Voc"
@@ -41,10 +41,7 @@ def find(
 
     Traces with the same number in `neighbourhoods` are neighbours: of one combiner, one visit.
     """
-    readings = [
-        _read(one, prediction, layout)
-        for one, prediction in zip(prepared, predictions, strict=True)
-    ]
+    readings = _read(prepared, predictions, layout)
     evidence = _evidence(prepared, readings, neighbourhoods)
     repeated = _repeated(prepared, readings, neighbourhoods)
     return [
@@ -151,17 +148,29 @@ def _failed(one: Prepared, name: str) -> bool:
 
 
 def _read(
-    one: Prepared, prediction: Prediction | None, layout: SiteLayout
-) -> SignatureReading | None:
-    if prediction is None or one.string is None:
-        return None
-    datasheet = layout.modules[one.string.module]
-    return read_signatures(
+    prepared: Sequence[Prepared], predictions: Sequence[Prediction | None], layout: SiteLayout
+) -> list[SignatureReading | None]:
+    """The signatures of each trace; None where nothing is predicted."""
+    given = {
+        place: _to_read(one, one.string, prediction, layout.modules[one.string.module])
+        for place, (one, prediction) in enumerate(zip(prepared, predictions, strict=True))
+        if prediction is not None and one.string is not None
+    }
+    readings: list[SignatureReading | None] = [None] * len(prepared)
+    for place, reading in zip(given, read_signatures(list(given.values())), strict=True):
+        readings[place] = reading
+    return readings
+
+
+def _to_read(
+    one: Prepared, string: StringLayout, prediction: Prediction, datasheet: Datasheet
+) -> SweepToRead:
+    return SweepToRead(
         one.swept.voltage,
         one.swept.current,
         one.measured.values,
         prediction.parameters,
-        one.string.modules_in_series * _diodes(datasheet),
+        string.modules_in_series * _diodes(datasheet),
         bypass_diodes=_diodes(datasheet),
         parallel_paths=datasheet.parallel_paths,
         uncertainty=InputUncertainty(voltage_per_kelvin=_voltage_per_kelvin(one, datasheet)),

@@ -46,8 +46,9 @@ _BEYOND_LIMIT = np.geomspace(5e-4, 0.03, 5)
 _TILTED = np.linspace(0.04, 0.5, 12)
 _EVEN = np.linspace(-0.06, 1.0, 44)
 _AROUND_LIMIT = np.concatenate((-_NEAR_LIMIT, _BEYOND_LIMIT, [0.0]))
-_SHARES_OF_CURRENT = np.concatenate((_EVEN, np.ones(_NEAR_LIMIT.size + _BEYOND_LIMIT.size), [1.25]))
-_OFFSETS = np.concatenate((np.zeros(_EVEN.size), -_NEAR_LIMIT, _BEYOND_LIMIT, [0.05]))
+SHARES_OF_CURRENT = np.concatenate((_EVEN, np.ones(_NEAR_LIMIT.size + _BEYOND_LIMIT.size), [1.25]))
+OFFSETS = np.concatenate((np.zeros(_EVEN.size), -_NEAR_LIMIT, _BEYOND_LIMIT, [0.05]))
+"""Currents at which a string without stairs is computed: shares of its own, and offsets."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -235,7 +236,7 @@ def slopes_of(reference: Reference, vector: Array, present: float, current: Arra
 def current_grid(vector: Array) -> Array:
     """Rising currents [units] close together where the curve bends."""
     c = float(vector[CURRENT])
-    parts = [c * _SHARES_OF_CURRENT + _OFFSETS]
+    parts = [c * SHARES_OF_CURRENT + OFFSETS]
     stairs = vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS)
     if len(stairs):
         limits = c * stairs[:, FRACTION]

@@ -45,6 +45,14 @@ NOTICEABLE_LOSS = 0.03
 """Of the open-circuit voltage: from there on whole groups may be lost."""
 
 
+@dataclass(frozen=True)
+class FirstGuess:
+    """`scale` of the current over the prediction's, `present` the share of groups not lost."""
+
+    scale: float
+    present: float
+
+
 @dataclass(frozen=True, eq=False)
 class Choice:
     """The chosen explanation: its name, its fit and the problem it explains."""
@@ -54,19 +62,23 @@ class Choice:
     problem: Problem
 
 
-def choose_explanation(
+def problem_of(
     reference: Reference, sweep: Sweep, usual: UsualString, parallel_paths: int = 1
-) -> Choice:
-    """The simplest explanation of the sweep.
+) -> Problem:
+    """The sweep as a problem to explain.
 
     `usual` is what a string of that many groups is like, `parallel_paths` 2 for half-cut modules.
     """
-    groups = usual.groups
     leak_width = HALF_CUT_LEAK_WIDTH if parallel_paths > 1 else STAIR_LEAK_WIDTH
-    problem = Problem(reference, sweep, groups, Prior(leak_width), usual)
-    scale = measured_scale(sweep)
-    present = _present_at_first(problem, scale)
-    base = fit_as_predicted(problem, scale, present)
+    return Problem(reference, sweep, usual.groups, Prior(leak_width), usual)
+
+
+def choose_explanation(problem: Problem, guess: FirstGuess, base: Fit) -> Choice:
+    """The simplest explanation of the sweep; `base` is its fit as predicted, from the guess."""
+    scale = guess.scale
+    if not problem.good(base):
+        again = fit_as_predicted(problem, guess.scale, guess.present)
+        base = min(base, again, key=lambda fit: fit.total)
     stairs = _stairs(problem, scale, base)
     if stair_count(stairs.vector) == 0 and problem.good(stairs):
         return Choice(AS_PREDICTED, stairs, problem)
@@ -125,12 +137,14 @@ def open_circuit(sweep: Sweep) -> float:
     return mean_v - slope * mean_i if slope < 0.0 else float(v[-1])
 
 
-def _present_at_first(problem: Problem, scale: float) -> float:
-    """Share of the groups left after those that seem lost at open circuit."""
+def first_guess(problem: Problem) -> FirstGuess:
+    """What the sweep's ends tell."""
+    scale = measured_scale(problem.sweep)
     vector = start_vector()
     vector[CURRENT] = scale
     expected = float(voltage_of(problem.reference, vector, 1.0, np.zeros(1))[0])
     lost = 1.0 - open_circuit(problem.sweep) / expected
     if lost < NOTICEABLE_LOSS:
-        return 1.0
-    return 1.0 - min(round(lost * problem.groups), problem.groups - 1) / problem.groups
+        return FirstGuess(scale, 1.0)
+    groups = problem.groups
+    return FirstGuess(scale, 1.0 - min(round(lost * groups), groups - 1) / groups)

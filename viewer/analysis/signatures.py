@@ -1,14 +1,20 @@
 """What the shape of one sweep shows: its signatures, with sizes and what each costs."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
 import numpy as np
 
+from viewer.analysis.base_fits import SweepToFit, fit_all_as_predicted
+from viewer.analysis.explanations import usual_start
 from viewer.analysis.lost_groups import with_lost_groups
 from viewer.analysis.reduced_string import Array, Reference, reference_of
-from viewer.analysis.signature_choice import choose_explanation
-from viewer.analysis.signature_fit import Sweep
+from viewer.analysis.signature_choice import Choice, choose_explanation, first_guess, problem_of
+from viewer.analysis.signature_fit import Prior, Sweep
 from viewer.analysis.signature_reading import InputUncertainty, SignatureReading, Situation
 from viewer.analysis.signature_sizes import SignatureSizes
 from viewer.analysis.sweep_noise import sweep_noise
+from viewer.analysis.sweep_problem import Problem
 from viewer.analysis.usual_string import usual_string
 from viewer.physics.key_points import KeyPoints
 from viewer.physics.single_diode import DiodeParameters
@@ -16,39 +22,66 @@ from viewer.physics.single_diode import DiodeParameters
 FEWEST_POINTS = 8
 
 
-def read_signatures(
-    voltage: Array,
-    current: Array,
-    key_points: KeyPoints,
-    predicted: DiodeParameters,
-    bypass_groups: int,
-    *,
-    bypass_diodes: int = 3,
-    parallel_paths: int = 1,
-    uncertainty: InputUncertainty | None = None,
-    predicted_p_mp: float | None = None,
-    irradiance: float | None = None,
-) -> SignatureReading:
-    """Read the signatures of a clean sweep (voltage [V] rising, current [A], shape (n,)).
+@dataclass(frozen=True, eq=False)
+class SweepToRead:
+    """A clean sweep (voltage [V] rising, current [A], shape (n,)) with what it is read against.
 
     `predicted` holds the whole string's five parameters (numbers) at the sweep's conditions;
     `bypass_groups` is modules in series times bypass diodes, `bypass_diodes` those of a module,
     `parallel_paths` 2 for half-cut modules; `predicted_p_mp` [W] is computed when not given;
     with the `irradiance` [W/m²] of the prediction voltage and resistance are read more sharply.
-    Raises ValueError for fewer than 8 points or a prediction that is not finite.
     """
-    known = Situation(
-        key_points,
-        uncertainty or InputUncertainty(),
-        max(bypass_diodes, 1),
-        parallel_paths,
-        irradiance,
-        predicted_p_mp,
+
+    voltage: Array
+    current: Array
+    key_points: KeyPoints
+    predicted: DiodeParameters
+    bypass_groups: int
+    bypass_diodes: int = 3
+    parallel_paths: int = 1
+    uncertainty: InputUncertainty = field(default_factory=InputUncertainty)
+    predicted_p_mp: float | None = None
+    irradiance: float | None = None
+
+    @property
+    def situation(self) -> Situation:
+        return Situation(
+            self.key_points,
+            self.uncertainty,
+            max(self.bypass_diodes, 1),
+            self.parallel_paths,
+            self.irradiance,
+            self.predicted_p_mp,
+        )
+
+
+def read_signatures(given: Sequence[SweepToRead]) -> list[SignatureReading]:
+    """The signatures of each sweep, in their order.
+
+    Raises ValueError for a sweep of fewer than 8 points or a prediction that is not finite.
+    """
+    problems = [_problem(one) for one in given]
+    guesses = [first_guess(problem) for problem in problems]
+    bases = fit_all_as_predicted(
+        [
+            SweepToFit(problem.reference, problem.sweep, usual_start(guess.scale), guess.present)
+            for problem, guess in zip(problems, guesses, strict=True)
+        ],
+        Prior(),
     )
-    groups = max(bypass_groups, 1)
-    reference, sweep = prepare(voltage, current, predicted, groups)
-    usual = usual_string(groups, known)
-    choice = choose_explanation(reference, sweep, usual, parallel_paths)
+    return [
+        _reading(choose_explanation(problem, guess, base), one.situation)
+        for one, problem, guess, base in zip(given, problems, guesses, bases, strict=True)
+    ]
+
+
+def _problem(one: SweepToRead) -> Problem:
+    groups = max(one.bypass_groups, 1)
+    reference, sweep = prepare(one.voltage, one.current, one.predicted, groups)
+    return problem_of(reference, sweep, usual_string(groups, one.situation), one.parallel_paths)
+
+
+def _reading(choice: Choice, known: Situation) -> SignatureReading:
     fit, lost = with_lost_groups(choice, known)
     return SignatureSizes(choice, fit, lost, known).reading()
 

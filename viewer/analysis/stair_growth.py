@@ -13,6 +13,8 @@ from viewer.analysis.reduced_string import (
     KNEE,
     SERIES,
     SHIFT,
+    STAIR_PARAMETERS,
+    STRING_PARAMETERS,
     stair_count,
     stair_place,
 )
@@ -37,6 +39,8 @@ NEIGHBOURS = 0.15
 """Stairs nearer to each other than this are tried as one."""
 HARDLY_COUNTS = 60.0
 """A stair whose share differs from nothing by less, in squared deviations, is tried without."""
+MORE_THAN_ONE, FEW_OF_CELLS = 1.3, 0.09
+FULLER, SOME_CELLS = 1.6, 0.25
 TIDY_ITERATIONS = 14
 
 
@@ -50,7 +54,7 @@ def fit_stairs(problem: Problem, scale: float, base: Fit, deficits: Iterable[Def
         fit = _fit_tidied(problem, whole.vector, base.present)
         if problem.is_mismatch(fit):
             return fit
-        fit = _simplified(problem, fit)
+        fit = _fuller(problem, _simplified(problem, fit))
         fits.append(fit)
         if _nothing_left(problem, fit):
             return grow(problem, fit)
@@ -115,6 +119,26 @@ def _simplified(problem: Problem, fit: Fit) -> Fit:
             return fit
         fit = simpler
     return fit
+
+
+def _fuller(problem: Problem, fit: Fit) -> Fit:
+    """The fit with more groups in place of single limited cells in each of several.
+
+    A graded shade of many groups and a steep one of few can look alike from where a fit starts.
+    """
+    vector = fit.vector.copy()
+    stairs = vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS)
+    groups = stairs[:, GROUPS] * problem.groups
+    few = (groups > MORE_THAN_ONE) & (stairs[:, CELLS] < FEW_OF_CELLS)
+    if not few.any():
+        return fit
+    stairs[few, GROUPS] = np.ceil(FULLER * groups[few]) / problem.groups
+    stairs[few, CELLS] = SOME_CELLS
+    free = free_places(BASE, len(stairs), fixed_groups=True)
+    whole = problem.fit(vector, fit.present, free, 10)
+    fuller = _fit_tidied(problem, whole.vector, fit.present)
+    unit = problem.unit(fit, fuller)
+    return min(fit, fuller, key=lambda one: problem.worth(one, unit))
 
 
 def _simpler(problem: Problem, fit: Fit) -> list[Array]:

@@ -68,7 +68,7 @@ class _Descent:
             self.reference, vector, self.present, sweep.voltage, sweep.noise_voltage
         )
         spread = np.sqrt(sweep.noise_current**2 + (slope * sweep.noise_voltage) ** 2)
-        residual = _held_back((sweep.current - model) / spread)
+        residual = held_back((sweep.current - model) / spread)
         off = (vector - self.centre)[self.free]
         cost = float(residual @ residual)
         total = cost + float(self.weight @ off**2)
@@ -148,7 +148,7 @@ def fit_string(
     )
 
 
-def _held_back(residual: Array) -> Array:
+def held_back(residual: Array) -> Array:
     """Residuals with outliers so that their squares grow in proportion only."""
     size = np.abs(residual)
     far = size > OUTLIER
