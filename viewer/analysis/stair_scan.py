@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg.lapack import dposv
 
 from viewer.analysis.reduced_string import (
     CURRENT,
@@ -32,6 +33,8 @@ _FRACTIONS = np.concatenate(([0.0, 0.02], np.linspace(0.05, 0.95, 31)))
 _CELLS = np.array([1.0, 0.35, 0.12, 0.045])
 """Shares of a group's cells that are limited: all, a path of a half-cut module, few, one."""
 MOST_GROUPS = 12
+_MOST = np.where(np.tile(_CELLS, _FRACTIONS.size) < ONE_CELL, 1.0, MOST_GROUPS)
+_FALLING = np.concatenate(([-np.inf], -_EDGES[::-1]))
 MODEL_VOLTAGE = 1e-3
 """What the reduced string may be wrong by in voltage (in units), the same for near points."""
 
@@ -53,40 +56,47 @@ class Candidate:
 
 def scan(reference: Reference, fit: Fit, usual: UsualString) -> Candidate:
     """The best stair to add to the fit."""
-    c = float(fit.vector[CURRENT])
-    bounds = np.searchsorted(-fit.model, -_EDGES[::-1] * c)
-    starts = np.unique(np.concatenate(([0], bounds)))
-    starts = starts[starts < fit.model.size]
-    stiffness = fit.per_volt
-    squared = np.add.reduceat(stiffness**2, starts)
-    level = np.add.reduceat(stiffness**2 * fit.model, starts) / squared
+    level, squared, off, slopes = _by_level(fit)
     kept = 1.0 / (1.0 + MODEL_VOLTAGE**2 * squared)
-    off = np.add.reduceat(stiffness * fit.residual, starts)
-    slopes = np.add.reduceat(stiffness * fit.jacobian, starts, axis=1).T
-    shared = (MODEL_VOLTAGE**2 * kept)[:, None] * slopes
+    shared = (MODEL_VOLTAGE**2 * kept) * slopes
     losses = _losses(reference, fit.vector, level)
 
     rows, values = usual.ties(fit.vector, fit.present)
     rows = rows[:, fit.free]
-    normal = fit.normal - slopes.T @ shared + rows.T @ rows
-    pull = fit.gradient + rows.T @ values - shared.T @ off
-    across = -losses @ (kept[:, None] * slopes)
-    moved = np.linalg.solve(normal, np.column_stack((across.T, pull)))
-    along = -losses @ (kept * off) - across @ moved[:, -1]
-    length = losses**2 @ (kept * squared) - np.einsum("ij,ji->i", across, moved[:, :-1])
+    normal = fit.normal - slopes @ shared.T + rows.T @ rows
+    pull = fit.gradient + values @ rows - shared @ off
+    seen = losses @ np.vstack((kept * slopes, kept * off)).T
+    across, along = -seen[:, :-1], -seen[:, -1]
+    moved = dposv(normal, np.vstack((across, pull)).T)[1]
+    along = along - across @ moved[:, -1]
+    length = (losses * losses) @ (kept * squared) - (across * moved[:, :-1].T).sum(axis=1)
     length = np.maximum(length, 1e-12)
-    most = np.where(np.tile(_CELLS, _FRACTIONS.size) < ONE_CELL, 1, MOST_GROUPS)
     room = max(round((fit.present - fit.stair_share) * usual.groups) - 1, 1)
-    size = (
-        np.clip(np.round(along / length * usual.groups), 1, np.minimum(most, room)) / usual.groups
-    )
-    gain = 2.0 * size * along - size**2 * length
+    whole = np.round(along / length * usual.groups)
+    size = np.minimum(np.maximum(whole, 1.0), np.minimum(_MOST, room)) / usual.groups
+    gain = size * (2.0 * along - size * length)
     best = int(np.argmax(gain))
     fraction, cells = divmod(best, _CELLS.size)
     stair = (float(size[best]), float(_FRACTIONS[fraction]), float(_CELLS[cells]))
     start = fit.vector.copy()
     start[fit.free] += moved[:, -1] - stair[0] * moved[:, best]
     return Candidate(*stair, float(gain[best]), np.concatenate((start, stair, [0.0])))
+
+
+def _by_level(fit: Fit) -> tuple[Array, Array, Array, Array]:
+    """Points of near currents taken together: their current, and over their voltages' stiffness
+    the sum of squares (n,), of residuals (n,) and of derivatives (f, n)."""
+    model, stiffness = fit.model, fit.per_volt
+    bounds = np.searchsorted(-model, _FALLING * float(fit.vector[CURRENT]))
+    bounds[0] = 0
+    inside = bounds < model.size
+    inside[1:] &= bounds[1:] > bounds[:-1]
+    columns = np.empty((fit.free.size + 3, model.size))
+    columns[0], columns[1], columns[2] = stiffness, stiffness * model, fit.residual
+    columns[3:] = fit.jacobian
+    columns *= stiffness
+    sums = np.add.reduceat(columns, bounds[inside], axis=1)
+    return sums[1] / sums[0], sums[0], sums[2], sums[3:]
 
 
 def _losses(reference: Reference, vector: Array, level: Array) -> Array:
@@ -98,9 +108,12 @@ def _losses(reference: Reference, vector: Array, level: Array) -> Array:
     table = reference.table + max(float(vector[LEAK]), 0.0) * TABLE_VOLTAGES
     floor = -reference.bypass_drop * float(vector[DROP])
     rest = reference.series * level - (shift - knee)
-    normal = np.interp(c - level, table, TABLE_VOLTAGES)
+    normal = (1.0 + knee) * np.interp(c - level, table, TABLE_VOLTAGES)
     limited = np.interp(c * _FRACTIONS[:, None] - level, table, TABLE_VOLTAGES)
-    mixed = _CELLS[None, :, None] * limited[:, None, :] + (1.0 - _CELLS[None, :, None]) * normal
-    gain = 1.0 + knee
-    sound = np.maximum(gain * normal - rest, floor)
-    return (sound - np.maximum(gain * mixed - rest, floor)).reshape(-1, level.size)
+    limited *= 1.0 + knee
+    limited -= normal
+    taken = _CELLS[:, None] * limited[:, None, :]
+    taken += normal - rest
+    np.maximum(taken, floor, out=taken)
+    np.subtract(np.maximum(normal - rest, floor), taken, out=taken)
+    return taken.reshape(-1, level.size)
