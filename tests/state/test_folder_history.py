@@ -7,6 +7,7 @@ import pytest
 from tests.invented_results import InventedOpener, invented_visits
 from viewer.analysis.confirmation import confirm
 from viewer.reports.annotation import Annotation
+from viewer.site_data.warranty_terms import WarrantyTerms
 from viewer.state.folder_history import FileStep, FolderHistory
 from viewer.state.notifier import Value
 from viewer.state.session import Session
@@ -35,7 +36,7 @@ def test_marks_findings_and_choices_go_back_in_the_order_they_were_made(session,
     session.marks.add(TRACE, ARROW)
     settled.settle(session.result(TRACE), confirm(session.result(TRACE)))
     session.years.baseline.value = "2025-06-05"
-    session.years.terms.value = {"M": "terms"}
+    session.years.terms.value = {"M": WarrantyTerms(first_year=2.0, annual=0.5)}
     labels = []
     while session.undo_label:
         labels.append(session.undo_label)

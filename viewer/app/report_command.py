@@ -9,6 +9,7 @@ from viewer.app.progress_line import ProgressLine
 from viewer.app.site_results import SiteResults, add_settings, chosen, complain, gather
 from viewer.site_data.report_details_file import read_details
 from viewer.state.evidence import write_evidence
+from viewer.state.kept_choices import stored_choices
 from viewer.state.mark_store import store_for
 from viewer.state.report_making import KINDS, ReportOrder, write_report
 from viewer.state.report_texts import stored_details
@@ -87,6 +88,7 @@ def _order(arguments: argparse.Namespace) -> tuple[ReportOrder, SiteResults]:
         arguments.warranty_start,
         site.repairs,
         tuple(store_for(source).read()),
+        stored_choices(source).terms,
     )
     return order, site
 

@@ -9,6 +9,7 @@ from viewer.app import site_results as site
 from viewer.reports.warranty_table import warranty_data, warranty_lines
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.warranty_terms import WarrantyTerms
+from viewer.state.kept_choices import stored_choices
 from viewer.state.warranty_entry import read_step, terms_from
 
 
@@ -52,7 +53,8 @@ def run(arguments: argparse.Namespace) -> int:
             settings.uncertainties,
             all_conditions=arguments.all_conditions,
         )
-        terms = _for_modules(given, arguments.module, found.layout)
+        kept = stored_choices(Path(arguments.source)).terms
+        terms = {**kept, **_for_modules(given, arguments.module, found.layout)}
         made = check_warranty(observed.observations, found.layout, terms, start)
         site.output(arguments, warranty_lines(made), warranty_data(made), settings)
     except ValueError as error:

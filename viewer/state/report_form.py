@@ -40,6 +40,7 @@ class ReportForm:
         session.opened.connect(self.read)
         self.kind.changed.connect(self._entered)
         session.marks.changed.connect(self._entered)
+        session.years.terms.changed.connect(self._entered)
         self.read()
 
     def read(self) -> None:
@@ -132,6 +133,7 @@ class ReportForm:
             session.inputs.uncertainties,
             repairs=session.repairs,
             marks=session.marks.all,
+            terms=session.years.terms.value,
         )
 
     def write(self, file: Path) -> None:

@@ -1,7 +1,7 @@
 """Making a report from results, a step at a time: both faces of the program use it."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
@@ -22,6 +22,7 @@ from viewer.site_data.report_details_file import EnteredDetails, EnteredRepair
 from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.visit_grouping import group_visits
+from viewer.site_data.warranty_terms import WarrantyTerms
 from viewer.state.jobs import Progress
 
 KINDS: dict[str, str] = {
@@ -47,6 +48,8 @@ class ReportOrder:
     """Kept in the site file; printed beside those entered with the details."""
     marks: tuple[PlacedAnnotation, ...] = ()
     """What people drew on the plots."""
+    terms: Mapping[str, WarrantyTerms] = field(default_factory=dict)
+    """Warranty terms entered by module key, in place of those of the datasheets."""
 
 
 def report_details(entered: EnteredDetails) -> ReportDetails:
@@ -69,7 +72,9 @@ def make_document(order: ReportOrder) -> Document:
         rates = trend(observed, order.layout)
         return yearly_condition(order.layout, latest, observed, rates, *common)
     if order.kind == "warranty":
-        findings = check_warranty(observed.observations, order.layout, start=order.warranty_start)
+        findings = check_warranty(
+            observed.observations, order.layout, order.terms, order.warranty_start
+        )
         return warranty_claim(order.layout, latest, findings, *common)
     raise ValueError(f"there is no report {order.kind!r}; there are {', '.join(KINDS)}")
 

@@ -15,6 +15,7 @@ from viewer.site_data.site_toml import FILE_NAME as SITE_TOML
 from viewer.state.folder_history import FolderHistory
 from viewer.state.highlight import Highlight
 from viewer.state.jobs import Job, Jobs, Progress, Step
+from viewer.state.kept_choices import FolderChoices, KeptChoices
 from viewer.state.listed_traces import Listing
 from viewer.state.notifier import Notifier, Value
 from viewer.state.over_years import OverYears, YearsSource
@@ -98,6 +99,10 @@ class Session:
         self.history.turned.connect(self._turned)
         self.history.watch(self.years.baseline, "Baseline visit", self._is_folder_open)
         self.history.watch(self.years.terms, "Warranty terms", self._is_folder_open)
+        self._folder_choices = FolderChoices(self._say)
+        self._taking_choices = False
+        self.years.baseline.changed.connect(self._baseline_chosen)
+        self.years.terms.changed.connect(self._terms_chosen)
         self.notes.imported.connect(self.open)
         self.notes.traces_changed.connect(self.open)
         self._loading: Job | None = None
@@ -232,6 +237,8 @@ class Session:
         self.selection.forget()
         self.marks.open(path)
         self.years.begin_anew()
+        if path.is_dir():
+            self._take_choices(self._folder_choices.read(path))
         self.notes.show(None)
         self.opened.notify()
         self.site_changed.notify()
@@ -363,9 +370,42 @@ class Session:
     def _notes_changed(self) -> None:
         """Repairs may have been added or taken back: rates depend on them."""
         kept = self.notes.kept
-        if kept is not None and kept.repairs != self.repairs:
+        if kept is None:
+            return
+        if kept.repairs != self.repairs:
             self.repairs = kept.repairs
             self.years.forget()
+        self._take_choices(kept.choices)
+
+    def _take_choices(self, choices: KeptChoices) -> None:
+        """Those that are kept with the site hold; they are not stored again."""
+        self._taking_choices = True
+        try:
+            self.years.baseline.value = choices.baseline
+            self.years.terms.value = dict(choices.terms)
+        finally:
+            self._taking_choices = False
+
+    def _baseline_chosen(self, _: object) -> None:
+        self._keep_choices("Baseline visit")
+
+    def _terms_chosen(self, _: object) -> None:
+        self._keep_choices("Warranty terms")
+
+    def _keep_choices(self, label: str) -> None:
+        """Store baseline and terms with the open site: in its file or beside its folder."""
+        if self._taking_choices or self.layout is None or self.folder is None:
+            return
+        choices = KeptChoices(self.years.baseline.value, dict(self.years.terms.value))
+        if self.folder.is_dir():
+            self._folder_choices.keep(self.folder, choices)
+        elif self.notes.path is not None:
+            self.notes.keep_choices(label, choices)
+        elif self.folder.is_file():
+            self.message.value = f"{label}: not kept, as the site is still being opened."
+
+    def _say(self, sentence: str) -> None:
+        self.message.value = sentence
 
     def _loaded(self, outcome: object) -> None:
         """Say how opening ended, and begin with the newest visit and a first string."""

@@ -5,7 +5,7 @@ that another program holds never stops the window.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
@@ -24,6 +24,7 @@ from viewer.site_data.site_file.baseline import set_baseline
 from viewer.site_data.site_file.connection import SiteFile, open_site_file
 from viewer.site_data.site_file.journal import operations, redo, undo
 from viewer.state.jobs import Job, Jobs, Outcome, Progress, Step
+from viewer.state.kept_choices import KeptChoices, choices_in, store_in_site_file
 from viewer.state.notifier import Notifier, Value
 from viewer.state.site_import import ImportStep, import_steps
 
@@ -49,6 +50,7 @@ class Kept:
     read_only: bool
     said: str = ""
     """One sentence on what has just been done."""
+    choices: KeptChoices = field(default_factory=KeptChoices)
 
 
 @dataclass(frozen=True)
@@ -101,6 +103,10 @@ class SiteNotes:
 
     def set_baseline(self, visit: str) -> None:
         self._do("Baseline", lambda site_file: _mark(site_file, visit))
+
+    def keep_choices(self, label: str, choices: KeptChoices) -> None:
+        """Store baseline and warranty terms, as one step."""
+        self._do(label, lambda site_file: _choose(site_file, label, choices))
 
     def undo(self) -> None:
         self._do("Undo", _undo)
@@ -185,6 +191,7 @@ def read_kept(site_file: SiteFile, said: str = "") -> Kept:
         int(count),
         site_file.read_only,
         said,
+        choices_in(site_file),
     )
 
 
@@ -214,6 +221,11 @@ def _close(site_file: SiteFile, number: int) -> str:
 def _mark(site_file: SiteFile, visit: str) -> str:
     set_baseline(site_file, visit)
     return f"{visit} is the baseline."
+
+
+def _choose(site_file: SiteFile, label: str, choices: KeptChoices) -> str:
+    store_in_site_file(site_file, choices, label)
+    return f"{label} kept with the site."
 
 
 def _undo(site_file: SiteFile) -> str:
