@@ -24,8 +24,8 @@ from viewer.analysis.usual_string import USUAL_LEAK
 
 Array = NDArray[np.float64]
 
-FEW_LEVELS = 2
-LEVELS_APART = 0.02
+FEW_LEVELS, LEVELS_APART = 2, 0.02
+"""So few levels of unequal modules are tried as twice as many, apart by so much of the current."""
 
 
 def usual_start(scale: float, stairs: int = 0) -> Array:

@@ -21,7 +21,9 @@ from viewer.analysis.voltage_reading import KNEE_SHARE, VoltageReading, read_vol
 STAIRS_ON_VOLTAGE = 0.008
 """How uncertain the voltage becomes when stairs take all of the string (relative)."""
 NEAR_ENOUGH = 2.5
+"""Standard deviations within which another number of lost groups is tried."""
 MOST_FIT_UNCERTAINTY = 0.02
+"""What a fit of one sweep may say of its own shift at most (in units)."""
 
 
 def voltage_of_fit(fit: Fit, usual: UsualString, known: Situation) -> VoltageReading:

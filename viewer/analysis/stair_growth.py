@@ -41,6 +41,8 @@ HARDLY_COUNTS = 60.0
 """A stair whose share differs from nothing by less, in squared deviations, is tried without."""
 MORE_THAN_ONE, FEW_OF_CELLS = 1.3, 0.09
 FULLER, SOME_CELLS = 1.6, 0.25
+"""Stairs of more than one group of which so few cells are limited are tried with so many times the
+groups and that share of cells."""
 TIDY_ITERATIONS = 14
 
 
