@@ -50,8 +50,8 @@ def test_contradictions_are_explained_as_typed(pane: DatasheetPane) -> None:
 
 def test_fit_is_shown_with_its_residuals(pane: DatasheetPane) -> None:
     lines = pane.said.toPlainText()
-    assert "Model less datasheet" in lines
-    assert "+0.0000 %" in lines
+    assert "Model minus datasheet" in lines
+    assert "0.0000 %" in lines
 
 
 def _copy(tmp_path: Path, with_site: bool) -> Path:

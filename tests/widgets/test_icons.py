@@ -1,7 +1,8 @@
 import pytest
+from PySide6.QtGui import QIcon
 
 from viewer.state.standing import LEVELS
-from viewer.widgets.icons import has_icon, pixmap
+from viewer.widgets.icons import SIZE, has_icon, icon, pixmap
 
 
 @pytest.mark.parametrize("level", LEVELS)
@@ -20,3 +21,9 @@ def test_an_icon_that_does_not_exist_is_told(qapp):
     assert not has_icon("nothing")
     with pytest.raises(FileNotFoundError):
         pixmap("nothing", "#000000", 16)
+
+
+def test_an_icon_keeps_its_colour_in_a_selected_row(qapp):
+    level = icon("level_short", "#FF0000")
+    plain, chosen = (level.pixmap(SIZE, mode) for mode in (QIcon.Mode.Normal, QIcon.Mode.Selected))
+    assert plain.toImage() == chosen.toImage()

@@ -110,3 +110,31 @@ def test_clearing_rows_in_the_view_clears_the_selection(strings, session):
     )
     strings.view.clearSelection()
     assert session.selection.ids == ()
+
+
+def in_sight(strings):
+    row = strings.view.visualRect(strings.view.currentIndex())
+    return strings.view.viewport().rect().contains(row.center())
+
+
+def test_the_current_row_stays_in_sight_when_the_list_is_made_lower(strings, session, qtbot):
+    session.choices.visit.value = None
+    last = strings.model.trace_of(strings.model.rowCount() - 1)
+    strings.resize(500, 700)
+    session.selection.choose([last])
+    qtbot.waitUntil(lambda: in_sight(strings))
+    strings.resize(500, 220)
+    qtbot.waitUntil(lambda: in_sight(strings))
+
+
+def test_a_list_that_was_scrolled_away_stays_where_it_is(strings, session, qtbot):
+    session.choices.visit.value = None
+    strings.resize(500, 220)
+    session.selection.choose([strings.model.trace_of(0)])
+    bar = strings.view.verticalScrollBar()
+    qtbot.waitUntil(lambda: bar.maximum() > 0 and in_sight(strings))
+    qtbot.wait(50)  # until what the first change of size asked for is done
+    bar.setValue(bar.maximum())
+    strings.resize(500, 200)
+    qtbot.wait(50)
+    assert not in_sight(strings)

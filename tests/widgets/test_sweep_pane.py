@@ -67,3 +67,8 @@ def test_digits_follow_the_uncertainty() -> None:
     spread = float(lines["Photocurrent"].spread.split()[1])
     assert abs(shown - 9.0) < 3 * spread
     assert spread < 0.01
+    assert lines["Shunt resistance"].value.endswith(" kΩ")
+    shown, spread = lines["Shunt resistance"].value, lines["Shunt resistance"].spread
+    assert len(shown.split()[0].partition(".")[2]) == len(spread.split()[1].partition(".")[2])
+    assert abs(float(shown.split()[0]) - 5.0) < 3 * float(spread.split()[1])
+    assert "e-" in lines["Saturation current"].value

@@ -5,6 +5,7 @@ import csv
 import pytest
 from PySide6.QtCore import QDate, Qt
 
+from viewer.physics.nomenclature import with_minus
 from viewer.widgets.change_model import COLUMNS as CHANGE_COLUMNS
 from viewer.widgets.change_pane import ChangePane
 from viewer.widgets.heat_grid import HeatGrid
@@ -53,7 +54,7 @@ def test_rates_are_printed_with_their_intervals(years, session):
     session.selection.choose([SHORT_NOW])
     for row, one in enumerate(years.model.rows):
         text = years.model.index(row, RATE).data()
-        assert text == one.rate.text().removesuffix(" %/year")
+        assert text == with_minus(one.rate.text().removesuffix(" %/year"))
         assert " to " in text
 
 

@@ -5,6 +5,7 @@ exported files and the panes of the window all take their words from here.
 """
 
 import math
+import re
 from dataclasses import dataclass
 
 
@@ -28,6 +29,19 @@ class Quantity:
     def heading(self) -> str:
         return f"{self.label} ({self.unit})" if self.unit else self.label
 
+
+_HYPHEN = re.compile(r"(?<![\w.,/-])-(?=\d)")
+
+
+def with_minus(text: str) -> str:
+    """Words in which a hyphen before a number is a minus sign; dates and names keep theirs.
+
+    A number that is zero as printed loses its sign: "-0.0" would say which way nothing went.
+    """
+    return _ZERO.sub(r"\1", _HYPHEN.sub("−", text))
+
+
+_ZERO = re.compile(r"(?<![\w.,/])[−+](0(?:\.0+)?)(?![\d.])")
 
 KEY_POINTS: tuple[Quantity, ...] = (
     Quantity("i_sc", "Isc", "A", 3, "current at short circuit"),

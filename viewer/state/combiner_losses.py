@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from viewer.analysis.mismatch import CombinerMismatch, StringShare, combiner_mismatch, curves_of
 from viewer.analysis.trace_result import TraceResult
+from viewer.physics.nomenclature import with_minus
 from viewer.state.session import Session
 
 
@@ -26,7 +27,7 @@ class CombinerLosses:
         gain = made.gain_of_worst[count]
         names = ", ".join(made.worst_first[: min(count, 4)])
         more = f" and {count - 4} more" if count > 4 else ""
-        return (
+        return with_minus(
             f"brings {gain:+.0f} W ({100 * gain / made.p_mp:+.2f} % of the combiner): "
             f"{names}{more}. Sound: {made.expected_from}."
         )

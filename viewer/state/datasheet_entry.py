@@ -10,6 +10,7 @@ from viewer.analysis.site_models import fit_datasheet
 from viewer.analysis.trace_result import TraceResult
 from viewer.physics.datasheet_fit import ModuleFit
 from viewer.physics.module_model import ModuleModel
+from viewer.physics.nomenclature import with_minus
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.datasheet_checks import doubts, errors
 from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout
@@ -65,7 +66,7 @@ def model_lines(model: ModuleModel) -> list[tuple[str, str]]:
         ("Shunt resistance", f"{float(at_stc.resistance_shunt):.0f} Ω"),
         ("nNsVth", f"{float(at_stc.nNsVth):.4f} V"),
         ("Diode factor", f"{float(model.diode_factor_ref):.3f}"),
-        ("Diode factor's drift", f"{1e3 * float(model.diode_factor_slope):+.3f} /1000 K"),
+        ("Diode factor's drift", _signed(1e3 * float(model.diode_factor_slope), 3, "/1000 K")),
         ("Band gap", f"{float(model.band_gap):.3f} eV"),
     ]
 
@@ -73,7 +74,7 @@ def model_lines(model: ModuleModel) -> list[tuple[str, str]]:
 def residual_lines(fit: ModuleFit, datasheet: Datasheet) -> list[tuple[str, str]]:
     """How far the model lies from each printed value."""
     lines = [
-        (label, f"{100 * fit.residuals[name]:+.4f} %")
+        (label, _signed(100 * fit.residuals[name], 4, "%"))
         for name, label in (
             ("i_sc", "Isc"),
             ("v_oc", "Voc"),
@@ -86,9 +87,13 @@ def residual_lines(fit: ModuleFit, datasheet: Datasheet) -> list[tuple[str, str]
     gamma = 100 * fit.residuals["gamma_pmp"]
     return [
         *lines,
-        ("Coefficient of Voc", f"{beta:+.4f} %/K"),
-        ("Coefficient of Pmp", f"{gamma:+.4f} %/K"),
+        ("Coefficient of Voc", _signed(beta, 4, "%/K")),
+        ("Coefficient of Pmp", _signed(gamma, 4, "%/K")),
     ]
+
+
+def _signed(value: float, decimals: int, unit: str) -> str:
+    return with_minus(f"{value:+.{decimals}f} {unit}")
 
 
 def add_module(folder: Path, datasheet: Datasheet, layout: SiteLayout | None) -> str:

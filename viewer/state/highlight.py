@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from viewer.analysis.trace_result import CandidateCause, Signature, TraceResult
+from viewer.physics.nomenclature import with_minus
 
 SHORT_END = 0.45
 """Part of Voc, from short circuit on, in which a leak shows as a slope."""
@@ -109,7 +110,7 @@ def _current_gap(result: TraceResult, signature: Signature) -> Highlight | None:
     if result.predicted_curve is None:
         return None
     predicted = _current_at(result.predicted_curve, at)
-    words = f"{measured - predicted:+.2f} A against predicted"
+    words = with_minus(f"{measured - predicted:+.2f} A against predicted")
     return Highlight("low_current", 0.0, end, words, None, ((at, measured), (at, predicted)))
 
 
@@ -117,7 +118,7 @@ def _voltage_gap(result: TraceResult, signature: Signature) -> Highlight | None:
     if result.predicted is None:
         return None
     measured, predicted = result.measured.v_oc, result.predicted.v_oc
-    words = f"{measured - predicted:+.1f} V against predicted"
+    words = with_minus(f"{measured - predicted:+.1f} V against predicted")
     low, high = sorted((measured, predicted))
     return Highlight("low_voltage", low, high, words, None, ((measured, 0.0), (predicted, 0.0)))
 

@@ -8,6 +8,7 @@ from viewer.analysis.observation import Observation
 from viewer.analysis.rate import Rate, driver, trade_context, verdict
 from viewer.analysis.string_rates import StringRates
 from viewer.analysis.trend import LABELS, GroupRate
+from viewer.physics.nomenclature import with_minus
 from viewer.state.over_years import Place, Years
 from viewer.state.string_rows import natural
 
@@ -36,7 +37,7 @@ class RateRow:
         """The row in words, for tooltips and screen readers."""
         said = (
             f"{self.kind} {self.name}, {self.count} over {self.span:.1f} years: "
-            f"{self.rate.text()} (95 % interval)"
+            f"{with_minus(self.rate.text())} (95 % interval)"
         )
         return f"{said}, {self.remark}" if self.remark else said
 
@@ -159,7 +160,7 @@ def string_sentences(years: Years, place: Place) -> list[str]:
         said.append("It stands out of the site's strings: look for a fault before calling it age.")
     if one in found.repaired:
         said.append("Only what was measured after its last repair is used.")
-    return said
+    return [with_minus(one) for one in said]
 
 
 def site_sentences(years: Years) -> list[str]:
@@ -179,4 +180,4 @@ def site_sentences(years: Years) -> list[str]:
             f"Soiling on {found.visits[loss.visit]}: {100 * loss.power_lost:.1f} ± "
             f"{100 * loss.expanded:.1f} % of power (k = 2), from {pairs}; taken out of the rates."
         )
-    return [*said, *found.remarks, *trade_context()]
+    return [with_minus(one) for one in (*said, *found.remarks, *trade_context())]

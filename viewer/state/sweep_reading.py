@@ -1,11 +1,12 @@
 """What the current sweep itself tells: its five parameters, slopes and quality, in lines."""
 
 from dataclasses import dataclass
-from math import isfinite, isinf
+from math import floor, isfinite, isinf, log10
 
 from viewer.analysis.trace_result import TraceResult
 from viewer.physics.curve_fit.parameter_fit import ParameterFit, fit_parameters
 from viewer.physics.key_points import MeasuredKeyPoints
+from viewer.physics.nomenclature import with_minus
 from viewer.physics.sweep_cleaning import UnusableSweepError
 from viewer.physics.uncertainty import COVERAGE
 
@@ -16,6 +17,12 @@ PARAMETERS: tuple[tuple[str, str, str], ...] = (
     ("resistance_shunt", "Shunt resistance", "Ω"),
     ("nNsVth", "nNsVth", "V"),
 )
+
+
+KILO = 1000.0
+"""Ohms from which resistances are told in kΩ."""
+SCIENTIFIC_BELOW = 1e-4
+"""Values below it, saturation currents, are written with their power of ten."""
 
 
 @dataclass(frozen=True)
@@ -47,38 +54,34 @@ class SweepFits:
         return self._fits[key]
 
 
-def _digits(value: float, spread: float) -> str:
-    """The value to as many digits as its uncertainty lets stand."""
+def _line(name: str, value: float, spread: float, unit: str) -> Line:
+    """The value to the last place of its expanded uncertainty, which has two digits."""
     if not isfinite(value):
-        return "no leakage shows" if isinf(value) else "not known"
-    if not (isfinite(spread) and spread > 0):
-        return f"{value:.4g}"
-    relative = abs(value) / spread
-    count = 2
-    while relative >= 10 and count < 8:
-        relative /= 10
-        count += 1
-    return f"{value:.{count}g}"
+        return Line(name, "no leakage shows" if isinf(value) else "not known")
+    known = isfinite(spread) and spread > 0
+    if unit == "Ω" and abs(value) >= KILO:
+        value, spread, unit = value / KILO, spread / KILO, "kΩ"
+    if abs(value) < SCIENTIFIC_BELOW:
+        return Line(name, f"{value:.2e} {unit}", f"± {spread:.1e} {unit}" if known else "")
+    if not known:
+        return Line(name, f"{value:.4g} {unit}")
+    decimals = max(0, 1 - floor(log10(spread)))
+    return Line(name, f"{value:.{decimals}f} {unit}", f"± {spread:.{decimals}f} {unit}")
 
 
 def parameter_lines(fit: ParameterFit) -> list[Line]:
     """The five parameters of the whole string with expanded uncertainties."""
     if not fit.meaningful:
         return []
-    lines = []
-    for name, words, unit in PARAMETERS:
-        value = float(getattr(fit.parameters, name))
-        spread = COVERAGE * float(getattr(fit.standard_uncertainty, name))
-        known = isfinite(value)
-        text = _digits(value, spread)
-        lines.append(
-            Line(
-                words,
-                f"{text} {unit}" if known else text,
-                f"± {spread:.2g} {unit}" if known and isfinite(spread) else "",
-            )
+    return [
+        _line(
+            words,
+            float(getattr(fit.parameters, name)),
+            COVERAGE * float(getattr(fit.standard_uncertainty, name)),
+            unit,
         )
-    return lines
+        for name, words, unit in PARAMETERS
+    ]
 
 
 def slope_lines(sweep: MeasuredKeyPoints) -> list[Line]:
@@ -89,11 +92,7 @@ def slope_lines(sweep: MeasuredKeyPoints) -> list[Line]:
         ("At Voc: apparent series", slopes.resistance_series, slopes.resistance_series_uncertainty),
     )
     return [
-        Line(
-            name,
-            f"{_digits(value, COVERAGE * spread)} Ω" if isfinite(value) else "not known",
-            f"± {COVERAGE * spread:.2g} Ω" if isfinite(value) and isfinite(spread) else "",
-        )
+        _line(name, value, COVERAGE * spread, "Ω") if isfinite(value) else Line(name, "not known")
         for name, value, spread in pairs
     ]
 
@@ -112,16 +111,12 @@ def quality_lines(sweep: MeasuredKeyPoints) -> list[Line]:
             f"{quality.points_near_knee}, widest gap {100 * quality.gap_near_knee:.2g} % of Voc",
         ),
     ]
+    between, drift = "swept one way only", "not known"
     if quality.hysteresis is not None:
-        lines.append(Line("Between directions", f"{100 * quality.hysteresis:+.2g} % of Pmp"))
-    else:
-        lines.append(Line("Between directions", "swept one way only"))
+        between = with_minus(f"{100 * quality.hysteresis:+.2f} % of Pmp")
     if quality.drift is not None:
-        lines.append(
-            Line("Drift of the sun", f"{100 * quality.drift:+.2g} %, {quality.drift_from}")
-        )
-    else:
-        lines.append(Line("Drift of the sun", "not known"))
+        drift = with_minus(f"{100 * quality.drift:+.2f} %, {quality.drift_from}")
+    lines += [Line("Between directions", between), Line("Drift of the sun", drift)]
     if quality.outliers:
         lines.append(Line("Points left out", str(len(quality.outliers))))
     if len(sweep.power_maxima) > 1:

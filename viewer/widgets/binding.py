@@ -2,7 +2,15 @@
 
 from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import QItemSelection, QItemSelectionModel, QObject, QSignalBlocker
+from PySide6.QtCore import (
+    QEvent,
+    QItemSelection,
+    QItemSelectionModel,
+    QObject,
+    QSignalBlocker,
+    QTimer,
+)
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QComboBox
 
 from viewer.state.notifier import Notifier, Value
@@ -51,7 +59,8 @@ class RowTie(QObject):
     """The rows selected in a view and the shared selection of traces, kept equal.
 
     The view's model tells `trace_of(row)` and `rows_of(trace_id)`. Traces that the view does
-    not show stay selected when its rows are selected with a modifier key.
+    not show stay selected when its rows are selected with a modifier key. The current row stays
+    in sight when the view is made lower or shown again, unless people had scrolled away from it.
     """
 
     def __init__(self, view: QAbstractItemView, selection: Selection) -> None:
@@ -59,6 +68,7 @@ class RowTie(QObject):
         self._view = view
         self._selection = selection
         self._echo = False
+        view.viewport().installEventFilter(self)
         follow(self, selection.changed, self.show_selection)
         view.model().modelReset.connect(self._show_again)
         view.selectionModel().selectionChanged.connect(self._rows_changed)
@@ -67,6 +77,21 @@ class RowTie(QObject):
     def show_selection(self) -> None:
         if not self._echo:
             self._show_again()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.Show or (
+            isinstance(event, QResizeEvent) and self._was_in_sight(event)
+        ):
+            QTimer.singleShot(0, self, self._scroll_to_current)  # once the rows have their places
+        return False
+
+    def _was_in_sight(self, event: QResizeEvent) -> bool:
+        row = self._view.visualRect(self._view.currentIndex())
+        return row.isValid() and row.bottom() >= 0 and row.top() < event.oldSize().height()
+
+    def _scroll_to_current(self) -> None:
+        if self._view.currentIndex().isValid():
+            self._view.scrollTo(self._view.currentIndex())
 
     def _show_again(self) -> None:
         """Also when an echo is under way: a model that was reset has lost its rows."""

@@ -6,7 +6,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from PySide6.QtGui import QFont
 
 from viewer.analysis.baseline_change import Change, StringChange
-from viewer.physics.nomenclature import KEY_POINT_NAMES, quantity
+from viewer.physics.nomenclature import KEY_POINT_NAMES, quantity, with_minus
 from viewer.state.over_years import Place
 from viewer.state.session import Session
 from viewer.state.visit_comparison import sorted_changes, verdict
@@ -93,12 +93,11 @@ class ChangeModel(QAbstractTableModel):
         if role in (ROLE.ToolTipRole, ROLE.AccessibleTextRole):
             unit = quantity(column)
             values = f"{unit.text(change.then)} → {unit.text(change.now)} {unit.unit}".rstrip()
-            return f"{' / '.join(one.place)}: {change.text()}; {values} at STC"
+            return f"{' / '.join(one.place)}: {with_minus(change.text())}; {values} at STC"
         return None
 
 
 def change_text(change: Change) -> str:
     """Such as `▼ −6.2 ± 3.9`; the shape only where the change is beyond the uncertainty."""
     shape = "" if not change.is_beyond else "▼ " if change.percent < 0 else "▲ "
-    sign = "−" if change.percent < 0 else "+"
-    return f"{shape}{sign}{abs(change.percent):.1f} ± {change.expanded:.1f}"
+    return with_minus(f"{shape}{change.percent:+.1f} ± {change.expanded:.1f}")

@@ -8,24 +8,19 @@ from PySide6.QtWidgets import QWidget
 
 from viewer.site_data.iv_trace import Trace
 from viewer.widgets.binding import follow
+from viewer.widgets.plain_plot import PlainPlot
 from viewer.widgets.theme import Look
 
 MOST_CURVES = 40
 """Curves drawn; a file with more shows the first ones."""
 
 
-class CurvePreview(pg.PlotWidget):
+class CurvePreview(PlainPlot):
     def __init__(self, look: Look, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__("Curves of the file", "Current (A)", "Voltage (V)", parent)
         self._look = look
         self._traces: tuple[Trace, ...] = ()
-        self.setMinimumSize(160, 110)
-        self.hideButtons()
-        self.setLabel("left", "Current (A)")
-        self.setLabel("bottom", "Voltage (V)")
-        self.setAccessibleName("Curves of the file")
-        for side in ("left", "bottom"):
-            self.getAxis(side).enableAutoSIPrefix(False)
+        self.setMinimumHeight(110)
         follow(self, look.theme.changed, self.draw)
         self.draw()
 
@@ -36,10 +31,7 @@ class CurvePreview(pg.PlotWidget):
 
     def draw(self, *_: object) -> None:
         theme = self._look.theme.value
-        self.setBackground(theme.base)
-        for side in ("left", "bottom"):
-            self.getAxis(side).setPen(theme.axis)
-            self.getAxis(side).setTextPen(theme.axis)
+        self.dress(theme)
         self.clear()
         alone = len(self._traces) == 1
         for trace in self._traces:

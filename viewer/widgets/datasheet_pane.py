@@ -37,6 +37,10 @@ EMPTY = Datasheet("NEW", "mono-Si", 10.0, 45.0, 9.5, 37.5, 0.05, -0.28, -0.35, 6
 FOUND_AT_MOST = 200
 
 
+LONGEST_LINE = "Saturation current  1.003e-10 A"
+"""Of what the fit says: the page is made that wide, so that no word of it is broken."""
+
+
 class DatasheetPane(QWidget):
     def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -87,6 +91,7 @@ class DatasheetPane(QWidget):
         self.said.setAccessibleName("What the datasheet's numbers say")
         left = QFormLayout()
         left.setSpacing(SMALL)
+        left.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapAllRows)
         left.addRow("Of the site", self.site_module)
         left.addRow("From the list", self.search)
         left.addRow(self.found)
@@ -117,7 +122,10 @@ class DatasheetPane(QWidget):
         for box in (*self.counts.values(), self.bifaciality, self.in_series):
             box.setMinimumWidth(7 * digit)
         self.found.setMinimumWidth(100)
-        self.said.setMinimumWidth(180)
+        widest = self.fontMetrics().horizontalAdvance(LONGEST_LINE)
+        self.said.setMinimumWidth(
+            widest + 3 * MEDIUM + self.said.verticalScrollBar().sizeHint().width()
+        )
 
     def _connect(self) -> None:
         self.search.textChanged.connect(self.show_found)
@@ -227,7 +235,7 @@ class DatasheetPane(QWidget):
             parts.append(_listed("These numbers contradict each other", said.problems))
         elif said.fit is not None and said.fit.model is not None:
             parts.append(_table("Single-diode model at STC", model_lines(said.fit.model)))
-            parts.append(_table("Model less datasheet", residual_lines(said.fit, datasheet)))
+            parts.append(_table("Model minus datasheet", residual_lines(said.fit, datasheet)))
         if said.remarks:
             parts.append(_listed("Worth knowing", said.remarks))
         colour = theme.level_short if said.problems else theme.text

@@ -18,6 +18,7 @@ from viewer.state.before_visit import SiteExpectations
 from viewer.state.session import Session
 from viewer.widgets.binding import fill_choices, follow
 from viewer.widgets.number_box import number_box
+from viewer.widgets.plain_plot import PlainPlot
 from viewer.widgets.theme import MEDIUM, SMALL, Look, figures_font
 
 CURVE_POINTS = 120
@@ -37,7 +38,9 @@ class ExpectPane(QWidget):
         self.measured.setSpecialValueText("not measured")
         self.values = {one.name: QLabel(self) for one in KEY_POINTS}
         self.said = QLabel(self)
-        self.plot = pg.PlotWidget(self)
+        self.plot = PlainPlot(
+            "Curve to expect, current over voltage", "Current (A)", "Voltage (V)", self
+        )
         self._line = self.plot.plot([], [])
         self._lay_out()
         self.combiner.currentIndexChanged.connect(self._combiner_chosen)
@@ -53,7 +56,6 @@ class ExpectPane(QWidget):
 
     def _lay_out(self) -> None:
         self.combiner.setAccessibleName("Combiner")
-        self.plot.setAccessibleName("Curve to expect, current over voltage")
         self.string.setAccessibleName("String")
         form = QFormLayout()
         form.setSpacing(SMALL)
@@ -73,12 +75,7 @@ class ExpectPane(QWidget):
             results.addRow(one.label, label)
         self.said.setWordWrap(True)
         self.said.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.plot.setLabel("bottom", "Voltage", "V")
-        self.plot.setLabel("left", "Current", "A")
-        self.plot.getAxis("bottom").enableAutoSIPrefix(False)
-        self.plot.getAxis("left").enableAutoSIPrefix(False)
         self.plot.setMouseEnabled(False, False)
-        self.plot.hideButtons()
         self.plot.setMinimumSize(180, 110)
         top = QHBoxLayout()
         top.setSpacing(2 * MEDIUM)
@@ -92,10 +89,7 @@ class ExpectPane(QWidget):
 
     def dress(self, *_: object) -> None:
         theme = self._look.theme.value
-        self.plot.setBackground(theme.base)
-        for side in ("bottom", "left"):
-            self.plot.getAxis(side).setPen(theme.axis)
-            self.plot.getAxis(side).setTextPen(theme.axis)
+        self.plot.dress(theme)
         self._line.setPen(pg.mkPen(theme.accent, width=2))
 
     def refill(self, *_: object) -> None:

@@ -18,7 +18,10 @@ def icon(name: str, colour: str) -> QIcon:
     """The icon of that name in that colour. Raises FileNotFoundError when there is none."""
     made = QIcon()
     for scale in SCALES:
-        made.addPixmap(pixmap(name, colour, SIZE * scale))
+        picture = pixmap(name, colour, SIZE * scale)
+        made.addPixmap(picture)
+        # Else Qt lays the selection's colour over it, and the colour is part of what it says.
+        made.addPixmap(picture, QIcon.Mode.Selected)
     return made
 
 

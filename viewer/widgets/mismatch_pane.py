@@ -6,15 +6,17 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QSpinBox, QVBoxLayout, QWidget
 
+from viewer.physics.nomenclature import with_minus
 from viewer.state.combiner_losses import CombinerLosses, CombinerLossesOf
 from viewer.state.session import Session
 from viewer.widgets.binding import RowTie, fill_choices, follow
+from viewer.widgets.plain_plot import PlainPlot
 from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table, set_widths
 from viewer.widgets.share_bars import ShareBars
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 from viewer.widgets.visit_chooser import VisitChooser
 
-HEADINGS = ("String", "Own W", "In parallel", "Mismatch W", "Gain if repaired (W)")
+HEADINGS = ("String", "Alone (W)", "In parallel (W)", "Mismatch (W)", "Gain if repaired (W)")
 WIDTHS = (10, 7, 9, 10)
 NOTHING = "No string of this combiner was traced on the shown visit."
 
@@ -33,7 +35,9 @@ class MismatchPane(QWidget):
         self.bars = ShareBars(self)
         self.count = QSpinBox(self)
         self.repair = QLabel(self)
-        self.plot = pg.PlotWidget(self)
+        self.plot = PlainPlot(
+            "Power of the combiner over voltage", "Power (kW)", "Voltage (V)", self
+        )
         self._power = pg.PlotDataItem()
         self._own = pg.InfiniteLine(angle=0)
         self._best = pg.ScatterPlotItem(size=11, symbol="o")
@@ -86,24 +90,13 @@ class MismatchPane(QWidget):
         self._set_up_plot()
 
     def _set_up_plot(self) -> None:
-        plot = self.plot
-        plot.setMinimumSize(180, 80)
-        plot.setAccessibleName("Power of the combiner over voltage")
-        plot.setLabel("left", "Power (kW)")
-        plot.setLabel("bottom", "Voltage (V)")
-        plot.hideButtons()
-        plot.getPlotItem().setMenuEnabled(False)
-        for side in ("left", "bottom"):
-            plot.getAxis(side).enableAutoSIPrefix(False)
+        self.plot.setMinimumWidth(180)
         for item in (self._power, self._own, self._best, self._words):
-            plot.addItem(item)
+            self.plot.addItem(item)
 
     def dress(self, *_: object) -> None:
         theme = self._look.theme.value
-        self.plot.setBackground(theme.base)
-        for side in ("left", "bottom"):
-            self.plot.getAxis(side).setPen(theme.axis)
-            self.plot.getAxis(side).setTextPen(theme.axis)
+        self.plot.dress(theme)
         self._power.setPen(pg.mkPen(theme.accent, width=2))
         self._own.setPen(pg.mkPen(theme.level_short, width=1.5, dash=[4, 3]))
         self._best.setBrush(pg.mkBrush(theme.accent))
@@ -158,7 +151,7 @@ class MismatchPane(QWidget):
                         f"{one.own:.0f}",
                         f"{one.at_common_voltage:.0f}",
                         f"{one.mismatch:.0f}",
-                        f"{one.repair_gain:+.0f}",
+                        with_minus(f"{one.repair_gain:+.0f}"),
                     ),
                     (found.combiner, one.string),
                     found.traces.get(one.string),

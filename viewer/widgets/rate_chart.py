@@ -16,6 +16,7 @@ from PySide6.QtWidgets import QStyledItemDelegate, QStyleOptionViewItem
 
 from viewer.analysis.rate import PUBLISHED_MEDIAN, Rate
 from viewer.analysis.trend import WITHOUT_OUTLYING
+from viewer.physics.nomenclature import with_minus
 from viewer.state.over_years import Place
 from viewer.state.rate_rows import RateRow, axis_range
 from viewer.state.session import Session
@@ -84,7 +85,7 @@ class RateModel(QAbstractTableModel):
         row, column = self.rows[index.row()], index.column()
         if role == ROLE.DisplayRole:
             name = GROUP_WORDS.get(row.kind, row.name)
-            rate = row.rate.text().removesuffix(" %/year")
+            rate = with_minus(row.rate.text().removesuffix(" %/year"))
             return (name, row.remark or row.count, "", rate)[column]
         if role in (ROLE.ToolTipRole, ROLE.AccessibleTextRole):
             return row.words

@@ -118,7 +118,7 @@ class StringList(QWidget):
         metrics = self.fontMetrics()
         samples = ("Combiner ▾", "CB-A-S100", "2025-06-24", "Power ratio", "check conditions ◆ ")
         for column, sample in enumerate(samples):
-            self.view.setColumnWidth(column, metrics.horizontalAdvance(sample) + 2 * MEDIUM)
+            self.view.setColumnWidth(column, metrics.horizontalAdvance(sample) + MEDIUM + SMALL)
         self.view.setColumnWidth(len(samples), metrics.horizontalAdvance("Cause"))
 
     def _sort_by(self, column: int, order: Qt.SortOrder) -> None:

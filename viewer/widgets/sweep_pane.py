@@ -17,6 +17,7 @@ from viewer.state.sweep_reading import (
     slope_lines,
 )
 from viewer.widgets.binding import follow
+from viewer.widgets.plain_plot import PlainPlot
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 
 HELD_NOTE = "of the whole string as traced, ± expanded (k = 2)"
@@ -29,8 +30,16 @@ class SweepPane(QWidget):
         self._look = look
         self._fits = SweepFits()
         self.said = QTextBrowser(self)
-        self.curves = pg.PlotWidget(self)
-        self.residuals = pg.PlotWidget(self)
+        self.curves = PlainPlot(
+            "Points of the sweep and the fitted curve", "Current (A)", "Voltage (V)", self
+        )
+        self.residuals = PlainPlot(
+            "Measured less fitted current, over voltage",
+            "Measured − fitted (A)",
+            "Voltage (V)",
+            self,
+        )
+        self._zero = pg.InfiniteLine(0, angle=0)
         self._points = pg.ScatterPlotItem(size=5, pxMode=True)
         self._fitted = pg.PlotCurveItem()
         self._left_out = pg.ScatterPlotItem(size=9, symbol="x", pxMode=True)
@@ -46,22 +55,13 @@ class SweepPane(QWidget):
     def _lay_out(self) -> None:
         self.said.setFrameShape(QFrame.Shape.NoFrame)
         self.said.setAccessibleName("Fitted parameters, slopes and quality of the current sweep")
-        self.curves.setAccessibleName("Points of the sweep and the fitted curve")
-        self.residuals.setAccessibleName("Measured less fitted current, over voltage")
         for item in (self._fitted, self._points, self._left_out):
             self.curves.addItem(item)
         self.residuals.addItem(self._missed)
-        self.residuals.addItem(pg.InfiniteLine(0, angle=0), ignoreBounds=True)
-        self.curves.setLabel("left", "Current (A)")
-        self.curves.setLabel("bottom", "Voltage (V)")
-        self.residuals.setLabel("left", "Measured − fitted (A)")
-        self.residuals.setLabel("bottom", "Voltage (V)")
+        self.residuals.addItem(self._zero, ignoreBounds=True)
         self.residuals.setXLink(self.curves)
         for plot in (self.curves, self.residuals):
-            plot.setMinimumSize(160, 110)
-            plot.hideButtons()
-            for side in ("left", "bottom"):
-                plot.getAxis(side).enableAutoSIPrefix(False)
+            plot.setMinimumHeight(110)
         row = QHBoxLayout(self)
         row.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         row.setSpacing(MEDIUM)
@@ -72,10 +72,8 @@ class SweepPane(QWidget):
     def dress(self, *_: object) -> None:
         theme = self._look.theme.value
         for plot in (self.curves, self.residuals):
-            plot.setBackground(theme.base)
-            for side in ("bottom", "left"):
-                plot.getAxis(side).setPen(theme.axis)
-                plot.getAxis(side).setTextPen(theme.axis)
+            plot.dress(theme)
+        self._zero.setPen(pg.mkPen(theme.axis, width=1))
         self._fitted.setPen(pg.mkPen(theme.accent, width=2))
         self._points.setBrush(pg.mkBrush(None))
         self._points.setPen(pg.mkPen(theme.text))

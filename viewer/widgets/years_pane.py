@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 
 from viewer.analysis.observation import QUANTITIES
 from viewer.analysis.rate import PUBLISHED_MEDIAN
-from viewer.physics.nomenclature import KEY_POINT_NAMES, quantity
+from viewer.physics.nomenclature import KEY_POINT_NAMES, quantity, with_minus
 from viewer.state.over_years import Place, Years, latest_traces
 from viewer.state.rate_rows import (
     STRINGS_SHOWN,
@@ -43,7 +43,7 @@ WIDE = 1250
 """Width from which everything stands side by side."""
 ROOMY = 950
 """Width from which there is room for the column that says what a rate comes from."""
-KEY = (
+KEY = with_minus(
     f"┆ published median {PUBLISHED_MEDIAN:+.1f} %/year (Jordan and Kurtz 2013)   "
     "◆\N{NO-BREAK SPACE}group  ●\N{NO-BREAK SPACE}string  filled: interval excludes zero"
 )

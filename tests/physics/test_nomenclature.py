@@ -1,0 +1,19 @@
+import pytest
+
+from viewer.physics.nomenclature import with_minus
+
+
+@pytest.mark.parametrize(
+    ("typed", "printed"),
+    [
+        ("-2.68 (-6.15 to +0.80)", "−2.68 (−6.15 to +0.80)"),
+        ("CB-C-S08, 2025-06-24", "CB-C-S08, 2025-06-24"),
+        ("IEC 62446-1 and 10.1002/pip-1182", "IEC 62446-1 and 10.1002/pip-1182"),
+        ("-0.0 ± 2.6", "0.0 ± 2.6"),
+        ("+0.0000 %", "0.0000 %"),
+        ("-0.05 and +0 W", "−0.05 and 0 W"),
+        ("▼ -10 %", "▼ −10 %"),
+    ],
+)
+def test_numbers_have_minus_signs_and_zero_has_none(typed, printed):
+    assert with_minus(typed) == printed
