@@ -30,7 +30,7 @@ def main() -> int:
         )
         if ROOT in Path(example).parents:
             return failed(f"the example was taken from the checkout: {example}")
-        return check_analysis(scripts, example, work)
+        return check_analysis(scripts, example, work) or check_report(scripts, example, work)
 
 
 def build_wheel(work: Path) -> Path:
@@ -89,6 +89,25 @@ def check_analysis(scripts: Path, example: str, work: Path) -> int:
     if compared < files // 2:
         return failed(f"only {compared} of {files} traces of the example were compared")
     sys.stdout.write(f"wheel complete; {compared} of {len(lines)} traces of its example compared\n")
+    return 0
+
+
+def check_report(scripts: Path, example: str, work: Path) -> int:
+    """The document that needs templates, texts and fonts; its pages by what the preview uses."""
+    out = work / "report.pdf"
+    ran = subprocess.run(
+        [scripts / "curvewright", "report", example, "--kind", "troubleshooting", "--out", out],
+        cwd=work,
+        capture_output=True,
+        text=True,
+    )
+    if ran.returncode != 1 or not out.is_file():
+        return failed(f"report ended with {ran.returncode}: {ran.stderr.strip()}")
+    counting = f"import pypdfium2; print(len(pypdfium2.PdfDocument({str(out)!r})))"
+    pages = int(answer(scripts, counting, work))
+    if pages < 2:
+        return failed(f"the report has {pages} page")
+    sys.stdout.write(f"its report has {pages} pages\n")
     return 0
 
 
