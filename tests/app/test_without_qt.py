@@ -39,6 +39,7 @@ def _words(command: str, tmp_path: Path) -> list[str]:
         "read": [str(one_trace), "--explain"],
         "report": [example, "--kind", "recommendations", "--out", str(tmp_path / "r.xlsx")],
         "verify": [str(tmp_path / "pack.zip")],
+        "picture": [example],
         "sample": [example],
         "trend": [example],
         "mismatch": [example],

@@ -24,6 +24,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "sample": ("viewer.app.sample_command", "which strings to trace this year, in walking order"),
     "warranty": ("viewer.app.warranty_command", "measured power against the maker's warranty"),
     "expect": ("viewer.app.expect_command", "what a string should read now; missing modules"),
+    "picture": ("viewer.app.picture_command", "pictures of faults kept with a site"),
     "report": ("viewer.app.report_command", "a document by purpose, as PDF and workbook"),
     "verify": ("viewer.app.verify_command", "whether an evidence pack is still as it was made"),
     "mismatch": ("viewer.app.mismatch_command", "what combiners lose by unequal strings; repairs"),

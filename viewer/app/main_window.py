@@ -29,7 +29,7 @@ from viewer.widgets.action_menus import ActionSet
 from viewer.widgets.binding import follow
 from viewer.widgets.command_finder import CommandFinder
 from viewer.widgets.curve_plot import CurvePlot
-from viewer.widgets.dropped_paths import local_paths
+from viewer.widgets.dropped_paths import local_paths, pictures_among
 from viewer.widgets.focus_ring import FocusRing
 from viewer.widgets.help_pane import HelpPane
 from viewer.widgets.house_style import dress
@@ -185,7 +185,7 @@ class MainWindow(QMainWindow):
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:
-        """A folder, site.toml or site file is opened; other files are offered for import."""
+        """A folder or site file is opened, pictures go to the string, all else can be imported."""
         paths = local_paths(event.mimeData())
         if not paths:
             return
@@ -193,6 +193,9 @@ class MainWindow(QMainWindow):
         opened = openable(paths[0])
         if opened is not None:
             self.session.open(opened)
+        elif pictures_among(paths) and self.session.current is not None:
+            self.docks.show("findings")
+            self.docks.widget("findings").attach(paths)  # type: ignore[attr-defined]
         else:
             self.docks.show("import")
             self.docks.widget("import").importing.add(paths)  # type: ignore[attr-defined]

@@ -11,6 +11,7 @@ from viewer.site_data.report_details_file import read_details
 from viewer.state.evidence import write_evidence
 from viewer.state.kept_choices import stored_choices
 from viewer.state.mark_store import store_for
+from viewer.state.picture_store import pictures_at
 from viewer.state.report_making import KINDS, ReportOrder, write_report
 from viewer.state.report_texts import stored_details
 
@@ -89,6 +90,7 @@ def _order(arguments: argparse.Namespace) -> tuple[ReportOrder, SiteResults]:
         site.repairs,
         tuple(store_for(source).read()),
         stored_choices(source).terms,
+        pictures_at(source),
     )
     return order, site
 

@@ -10,14 +10,12 @@ from viewer.app import site_results as site
 from viewer.reports.plain_table import aligned
 from viewer.site_data.site_file.annotation_listing import list_annotations
 from viewer.site_data.site_file.annotations import (
-    PICTURE_KINDS,
     About,
     Repair,
     add_finding,
     add_module,
     add_note,
     add_repair,
-    attach_picture,
     close_finding,
     string_id,
 )
@@ -48,11 +46,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     repair.add_argument("date", metavar="DATE", help="YYYY-MM-DD")
     repair.add_argument("text", metavar="TEXT")
     repair.add_argument("--finding", type=int, metavar="NUMBER", help="the finding it answers")
-    picture = actions.add_parser("picture", help="keep a picture in the file")
-    _add_about(picture)
-    picture.add_argument("--kind", choices=PICTURE_KINDS, default=PICTURE_KINDS[0])
-    picture.add_argument("--caption", metavar="TEXT")
-    picture.add_argument("file", metavar="FILE")
     module = actions.add_parser("module", help="say which module sits where")
     module.add_argument("serial", metavar="SERIAL")
     module.add_argument("string", metavar="COMBINER/STRING")
@@ -150,24 +143,6 @@ def _repair(site_file: SiteFile, arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _picture(site_file: SiteFile, arguments: argparse.Namespace) -> int:
-    path = Path(arguments.file)
-    try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise ValueError(f"{path} cannot be read: {error.strerror}") from error
-    number = attach_picture(
-        site_file,
-        _about(site_file, arguments),
-        content,
-        path.name,
-        arguments.kind,
-        arguments.caption,
-    )
-    print(f"Picture {number} stored, {len(content):,} bytes.")
-    return 0
-
-
 def _module(site_file: SiteFile, arguments: argparse.Namespace) -> int:
     where = site.place(arguments.string, read_layout(site_file))
     add_module(site_file, arguments.serial, *where, arguments.position)
@@ -213,7 +188,6 @@ _ACTIONS: dict[str, Callable[[SiteFile, argparse.Namespace], int]] = {
     "finding": _finding,
     "close": _close,
     "repair": _repair,
-    "picture": _picture,
     "module": _module,
     "baseline": _baseline,
     "undo": _undo,

@@ -14,6 +14,7 @@ from viewer.reports.result_json import json_line
 from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.raw_files import raw_files
 from viewer.state.jobs import Progress
+from viewer.state.printed_pictures import packed_pictures
 from viewer.state.report_making import ReportOrder, write_report
 
 
@@ -24,7 +25,7 @@ def write_evidence(
     target: Path,
     stopped: Callable[[], bool] = never,
 ) -> Iterator[Progress]:
-    """The pack of a report: its PDF and workbook, results as CSV and JSON, and the raw files.
+    """The pack of a report: PDF and workbook, results as CSV and JSON, pictures, raw files.
 
     The last progress says in words what the pack is known by. Nothing is left when the
     iteration is given up. Raises ValueError and OSError.
@@ -41,6 +42,8 @@ def write_evidence(
     names = dict.fromkeys(
         [*(r.trace.source for r in order.results), *(one.source for one in unreadable)]
     )
+    if order.pictures is not None:
+        made += packed_pictures(order.pictures)
     files = (*made, *(PackFile(RAW + name, data) for name, data in raw_files(source, tuple(names))))
     steps = write_pack(target, order.layout.name, order.kind, order.printed_on, files)
     for number, step in enumerate(steps, start=1):

@@ -13,6 +13,7 @@ from viewer.site_data.report_details_file import EnteredDetails
 from viewer.state.evidence import write_evidence
 from viewer.state.jobs import Job, Outcome, Progress, Step
 from viewer.state.notifier import Notifier, Value
+from viewer.state.picture_store import pictures_at
 from viewer.state.report_making import KINDS, ReportOrder, write_report
 from viewer.state.report_pages import ReportPages
 from viewer.state.report_texts import store_details, stored_details
@@ -134,6 +135,7 @@ class ReportForm:
             repairs=session.repairs,
             marks=session.marks.all,
             terms=session.years.terms.value,
+            pictures=pictures_at(session.folder) if session.folder else None,
         )
 
     def write(self, file: Path) -> None:

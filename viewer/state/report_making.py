@@ -13,6 +13,7 @@ from viewer.physics.uncertainty import InputUncertainties
 from viewer.reports.annotation import PlacedAnnotation
 from viewer.reports.document.content import Document, ReportDetails
 from viewer.reports.document.pdf_document import never, write_document
+from viewer.reports.document.picture_pages import sorted_pictures, with_pictures
 from viewer.reports.document.recommendations import recommendations
 from viewer.reports.document.troubleshooting import RepairedString, WorkDone, troubleshooting
 from viewer.reports.document.warranty_claim import warranty_claim
@@ -24,6 +25,8 @@ from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.visit_grouping import group_visits
 from viewer.site_data.warranty_terms import WarrantyTerms
 from viewer.state.jobs import Progress
+from viewer.state.picture_store import PictureStore
+from viewer.state.printed_pictures import PrintedPictures
 
 KINDS: dict[str, str] = {
     "troubleshooting": "what failed, what was done, before and after",
@@ -50,6 +53,8 @@ class ReportOrder:
     """What people drew on the plots."""
     terms: Mapping[str, WarrantyTerms] = field(default_factory=dict)
     """Warranty terms entered by module key, in place of those of the datasheets."""
+    pictures: PictureStore | None = None
+    """Where pictures of faults are kept."""
 
 
 def report_details(entered: EnteredDetails) -> ReportDetails:
@@ -60,7 +65,20 @@ def report_details(entered: EnteredDetails) -> ReportDetails:
 def make_document(order: ReportOrder) -> Document:
     """The document as data. Raises ValueError for a kind not in KINDS."""
     details = replace(report_details(order.details), marks=order.marks)
-    latest = latest_visit(order.results)
+    visit, latest = latest_visit(order.results)
+    pictures = order.pictures.read() if order.pictures else ()
+    if order.pictures is None or not pictures:
+        return _document(order, latest, details)
+    printed = PrintedPictures(order.pictures, details.language)
+    found = sorted_pictures(pictures, latest, visit)
+    details = replace(details, pictures=printed.by_trace(found))
+    made = _document(order, latest, details)
+    return with_pictures(made, pictures, printed.of(found.of_site))
+
+
+def _document(
+    order: ReportOrder, latest: tuple[TraceResult, ...], details: ReportDetails
+) -> Document:
     common = (details, order.printed_on, order.inputs)
     if order.kind == "troubleshooting":
         repairs = repaired_strings(order.results, all_repairs(order))
@@ -116,12 +134,15 @@ def all_repairs(order: ReportOrder) -> list[EnteredRepair]:
     ]
 
 
-def latest_visit(results: Sequence[TraceResult]) -> tuple[TraceResult, ...]:
-    """The results of the last dated visit; all of them when none is dated."""
+def latest_visit(
+    results: Sequence[TraceResult],
+) -> tuple[str | None, tuple[TraceResult, ...]]:
+    """Name and results of the last dated visit; all results when none is dated."""
     visits = group_visits([one.trace for one in results])
     dated = [visit for visit in visits if visit.started_at is not None]
-    members = dated[-1].members if dated else range(len(results))
-    return tuple(results[place] for place in members)
+    if not dated:
+        return None, tuple(results)
+    return dated[-1].name, tuple(results[place] for place in dated[-1].members)
 
 
 def repaired_strings(

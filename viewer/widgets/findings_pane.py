@@ -1,15 +1,27 @@
 """The findings pane: what the current curve's shape shows, what may lie behind it, what next."""
 
+from collections.abc import Sequence
 from html import escape
+from pathlib import Path
 
 from PySide6.QtCore import QUrl
-from PySide6.QtWidgets import QFrame, QTextBrowser, QVBoxLayout, QWidget
+from PySide6.QtGui import QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLineEdit,
+    QTextBrowser,
+    QVBoxLayout,
+    QWidget,
+)
 
 from viewer.analysis.trace_result import CandidateCause, TraceResult
 from viewer.reports.curve_figure import trace_label
 from viewer.state.highlight import highlights_of, highlights_of_cause
 from viewer.state.session import Session
 from viewer.widgets.binding import follow
+from viewer.widgets.dropped_paths import local_paths, pictures_among
+from viewer.widgets.picture_row import PictureRow
 from viewer.widgets.settle_row import SettleRow
 from viewer.widgets.theme import MEDIUM, SMALL, Look, Theme
 from viewer.widgets.trace_description import heading
@@ -25,12 +37,12 @@ class FindingsPane(QWidget):
         self.words.setFrameShape(QFrame.Shape.NoFrame)
         self.words.setOpenLinks(False)
         self.words.setAccessibleName("Findings on the current string")
-        column = QVBoxLayout(self)
-        column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
-        column.setSpacing(SMALL)
-        column.addWidget(self.words, 1)
         self.settle = SettleRow(session, self)
-        column.addWidget(self.settle)
+        self.picture_row = PictureRow(session, self)
+        self._lay_out()
+        self.setAcceptDrops(True)
+        for line in self.findChildren(QLineEdit):
+            line.setAcceptDrops(False)  # a picture dropped on one would be typed in as its path
         self.words.anchorClicked.connect(self.show_on_curve)
         for notifier in (
             session.selection.changed,
@@ -40,6 +52,35 @@ class FindingsPane(QWidget):
         ):
             follow(self, notifier, self.show_current)
         self.show_current()
+
+    def _lay_out(self) -> None:
+        column = QVBoxLayout()
+        column.setSpacing(SMALL)
+        column.addWidget(self.words, 1)
+        column.addWidget(self.settle)
+        column.addWidget(self.picture_row)
+        halves = QHBoxLayout(self)
+        halves.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
+        halves.setSpacing(MEDIUM)
+        halves.addLayout(column, 1)
+        halves.addWidget(self.picture_row.thumbs)
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Pictures are taken here; anything else is left to the window."""
+        if pictures_among(local_paths(event.mimeData())):
+            event.acceptProposedAction()
+        else:
+            event.ignore()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        files = pictures_among(local_paths(event.mimeData()))
+        if files:
+            event.acceptProposedAction()
+            self.attach(files)
+
+    def attach(self, files: Sequence[Path]) -> None:
+        """Keep pictures with the current string."""
+        self.picture_row.attach_files(files)
 
     def show_current(self, *_: object) -> None:
         result = self._session.current

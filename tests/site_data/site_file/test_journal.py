@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.site_data.site_file.example_data import LAYOUT, imported, new_file, some_traces
+from viewer.site_data.pictures import NewPicture
 from viewer.site_data.site_file.annotations import (
     About,
     Repair,
@@ -13,7 +14,6 @@ from viewer.site_data.site_file.annotations import (
     add_module,
     add_note,
     add_repair,
-    attach_picture,
     close_finding,
     read_repairs,
     read_settings,
@@ -33,6 +33,7 @@ from viewer.site_data.site_file.journal import (
     remove_row,
     undo,
 )
+from viewer.site_data.site_file.pictures import attach_pictures
 from viewer.site_data.site_file.stored_bytes import read_bytes
 
 
@@ -155,7 +156,8 @@ def test_measured_data_are_out_of_reach(site_file: SiteFile) -> None:
 
 def test_picture_bytes_stay_when_the_entry_is_undone(site_file: SiteFile) -> None:
     content = b"\x89PNG not really"
-    attach_picture(site_file, About(string_id=1), content, "ir_1.png", "infrared", "hot cell")
+    new = NewPicture("ir_1.png", content, kind="infrared", caption="hot cell")
+    attach_pictures(site_file, About(string_id=1), [new], "Picture ir_1.png")
     ((digest,),) = rows(site_file, "pictures", "file_sha256")
     undo(site_file)
     assert rows(site_file, "pictures") == []

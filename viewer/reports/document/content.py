@@ -3,7 +3,7 @@
 Numbers stay numbers here; each table column says how they are printed.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -91,6 +91,21 @@ class FigureBlock:
     marks: tuple[PlacedAnnotation, ...] = ()
 
 
+@dataclass(frozen=True, eq=False)
+class PrintedPicture:
+    """`load` gives a JPEG, or raises ValueError or OSError with one sentence."""
+
+    caption: str
+    load: Callable[[], bytes]
+
+
+@dataclass(frozen=True, eq=False)
+class PictureBlock:
+    """Two a row."""
+
+    pictures: tuple[PrintedPicture, ...]
+
+
 @dataclass(frozen=True)
 class Facts:
     """Name and value in two columns: who, when, with what."""
@@ -99,7 +114,7 @@ class Facts:
     entries: tuple[tuple[str, str], ...]
 
 
-Block = Paragraph | BulletList | TableBlock | FigureBlock | Facts
+Block = Paragraph | BulletList | TableBlock | FigureBlock | PictureBlock | Facts
 
 
 @dataclass(frozen=True)
@@ -138,6 +153,8 @@ class ReportDetails:
     plots: bool = True
     marks: tuple[PlacedAnnotation, ...] = ()
     """What people drew on the plots."""
+    pictures: Mapping[str, tuple[PrintedPicture, ...]] = field(default_factory=dict)
+    """Of faults, by the source of the trace on whose page they are printed."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,5 +1,6 @@
 """Prints a document as PDF, block by block, so that progress and cancel come in between."""
 
+import io
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,6 +15,7 @@ from reportlab.platypus import (
     KeepTogether,
     PageBreak,
     Spacer,
+    Table,
 )
 
 from viewer.reports.curve_figure_file import drawn_figure
@@ -24,6 +26,8 @@ from viewer.reports.document.content import (
     Facts,
     FigureBlock,
     Paragraph,
+    PictureBlock,
+    PrintedPicture,
     ReportDetails,
     Section,
     TableBlock,
@@ -43,6 +47,8 @@ from viewer.site_data.text_catalogue import texts
 
 LOGO_HEIGHT = 16 * mm
 LOGO_WIDTH = 60 * mm
+PICTURE_WIDTH = 86 * mm
+PICTURE_HEIGHT = 60 * mm
 INCH = 72.0
 ROOM_FOR_HEADING = 40 * mm
 """A heading begins a new page where less than this is left under it."""
@@ -134,6 +140,8 @@ def _flowables(block: Block, document: Document) -> list[Flowable]:
         return [_facts(block), Spacer(1, 2 * mm)]
     if isinstance(block, FigureBlock):
         return [_figure(block, details)]
+    if isinstance(block, PictureBlock):
+        return _pictures(block)
     return _table(block, details)
 
 
@@ -150,6 +158,31 @@ def _figure(block: FigureBlock, details: ReportDetails) -> Flowable:
     size = text_width() / INCH, block.height * text_height() / INCH
     sheet = drawn_figure(block.figure, size, block.marks, decimal_comma=details.decimal_comma)
     return KeepTogether([DrawnFigure(sheet), paragraph(block.caption, 8, space_after=6)])
+
+
+def _pictures(block: PictureBlock) -> list[Flowable]:
+    """Two a row, each with its caption; one that cannot be shown is named with the reason."""
+    made: list[Flowable] = []
+    cells = [_picture(one) for one in block.pictures]
+    for first in range(0, len(cells), 2):
+        row = cells[first : first + 2]
+        row += [[]] * (2 - len(row))
+        grid = Table([row], colWidths=[text_width() / 2] * 2)
+        grid.setStyle([("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), 0)])
+        made += [grid, Spacer(1, 1.5 * mm)]
+    return made
+
+
+def _picture(one: PrintedPicture) -> list[Flowable]:
+    try:
+        content = io.BytesIO(one.load())
+    except (ValueError, OSError) as problem:
+        return [paragraph(one.caption, 7.5), paragraph(str(problem), 7.5)]
+    wide, high = ImageReader(content).getSize()
+    scale = min(PICTURE_WIDTH / wide, PICTURE_HEIGHT / high)
+    content.seek(0)
+    image = Image(content, wide * scale, high * scale, hAlign="LEFT")
+    return [image, Spacer(1, 1 * mm), paragraph(one.caption, 7.5)]
 
 
 def _table(block: TableBlock, details: ReportDetails) -> list[Flowable]:

@@ -12,6 +12,7 @@ from viewer.reports.document.content import (
     Column,
     FigureBlock,
     Paragraph,
+    PictureBlock,
     ReportDetails,
     TableBlock,
 )
@@ -181,6 +182,10 @@ def trace_blocks(
         if cause.against:
             text += f" Against it: {cause.against}"
         blocks.append(Paragraph(f"{text} Next check: {cause.next_check}"))
+    shown = [one for one in (before, result) if one is not None]
+    pictures = [p for one in shown for p in details.pictures.get(one.trace.source, ())]
+    if pictures:
+        blocks.append(PictureBlock(tuple(pictures)))
     failed = [c for c in result.conditions.checks if not c.passed]
     blocks += [Paragraph(f"Condition check failed – {c.check}: {c.detail}.") for c in failed]
     blocks += [Paragraph(sentence) for sentence in result.missing]

@@ -1,18 +1,15 @@
-"""Findings, repairs, notes, pictures, module serials and settings: each change can be undone."""
+"""Findings, repairs, notes, module serials and settings: each change can be undone."""
 
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from typing import Any
 
 from viewer.site_data.site_file.connection import SiteFile
 from viewer.site_data.site_file.errors import SiteFileError
 from viewer.site_data.site_file.journal import add_row, change_row
-from viewer.site_data.site_file.record_columns import time_text, utc_now
-from viewer.site_data.site_file.stored_bytes import keep_bytes
-
-PICTURE_KINDS: tuple[str, ...] = ("photograph", "infrared", "electroluminescence")
+from viewer.site_data.site_file.record_columns import utc_now
 
 
 @dataclass(frozen=True)
@@ -111,33 +108,6 @@ def read_repairs(site_file: SiteFile) -> list[Repair]:
             "ORDER BY repaired_on, repairs.id"
         ).fetchall()
     return [Repair(box, name, date.fromisoformat(day), text) for box, name, day, text in rows]
-
-
-def attach_picture(
-    site_file: SiteFile,
-    about: About,
-    content: bytes,
-    file_name: str,
-    kind: str = "photograph",
-    caption: str | None = None,
-    taken_at: datetime | None = None,
-) -> int:
-    """Keep a picture's bytes and say what it shows; `kind` is one of PICTURE_KINDS.
-
-    Undo takes the entry away; the bytes stay in the file.
-    """
-    with site_file.writing() as connection:
-        digest = keep_bytes(connection, content)
-    values = about.columns("string_id", "visit_id", "trace_id", "finding_id")
-    more = {
-        "kind": kind,
-        "file_name": file_name,
-        "file_sha256": digest,
-        "caption": caption,
-        "taken_at": time_text(taken_at),
-        "created_at": utc_now(),
-    }
-    return add_row(site_file, f"Picture {file_name}", "pictures", values | more)
 
 
 def add_module(site_file: SiteFile, serial: str, combiner: str, string: str, position: int) -> int:
