@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QStyle,
     QStyleOptionComboBox,
     QTabBar,
+    QTableView,
     QToolButton,
     QWidget,
 )
@@ -32,6 +33,12 @@ def cut_words(widget: QWidget) -> list[str]:
             found += [f"{type(one).__name__} {said}" for said in _cut(one)]
             found += _outside(one)
     return found
+
+
+def sideways(widget: QWidget) -> list[str]:
+    """The tables in sight whose last columns are seen only after moving sideways."""
+    tables = [one for one in widget.findChildren(QTableView) if one.isVisible()]
+    return [one.accessibleName() for one in tables if one.horizontalScrollBar().maximum() > 0]
 
 
 def _cut(one: QWidget) -> Iterator[str]:

@@ -3,7 +3,7 @@
 import pytest
 from PySide6.QtWidgets import QLabel, QPushButton
 
-from tests.app.cut_words import cut_words
+from tests.app.cut_words import cut_words, sideways
 from viewer.app.desks import DESKS
 from viewer.app.main_window import MainWindow
 from viewer.app.panes import PANES
@@ -44,6 +44,7 @@ def test_no_word_of_a_pane_is_cut(window, qapp, desk, pane):
     qapp.processEvents()
     assert window.width() == 1280
     assert cut_words(window.pane(pane)) == []
+    assert sideways(window.pane(pane)) == []
 
 
 @pytest.mark.parametrize("desk", [one.id for one in DESKS])

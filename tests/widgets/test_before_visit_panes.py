@@ -71,8 +71,14 @@ def test_limits_in_words(qtbot: QtBot, session: Session) -> None:
     pane.lowest.setValue(-20.0)
     last = len(HEADINGS) - 1
     assert pane.table.item(0, 3).text() == "1081"
-    assert pane.table.item(0, last).text().startswith("EXCEEDS: Voc 1133 of 1000 V")
+    assert pane.table.item(0, last).text() == "within equipment; measuring set not given"
+    pane.meter_volts.setValue(1000)
+    pane.meter_amps.setValue(10)
+    assert pane.table.item(0, last).text().startswith("EXCEEDS measuring set: 1133 of 1000 V")
     pane.meter_volts.setValue(1500)
+    assert pane.table.item(0, last).text().startswith("EXCEEDS measuring set: 1")
+    assert pane.table.item(0, last).text().endswith(" of 10.0 A")
+    pane.meter_amps.setValue(30)
     assert pane.table.item(0, last).text() == "within"
     assert not pane.table.item(0, last).icon().isNull()
     assert "qualified" in pane.said.toPlainText()

@@ -7,7 +7,7 @@ from PySide6.QtGui import QColor
 from tests.invented_results import invented_layout
 from viewer.site_data.site_layout import Location
 from viewer.state.session import Arrival
-from viewer.widgets.overview_pane import OverviewPane
+from viewer.widgets.overview_pane import COST, ENERGY, OverviewPane
 
 
 @pytest.fixture
@@ -63,12 +63,15 @@ def test_worst_strings_have_a_price_once_one_is_given(pane, session):
     layout = replace(invented_layout(), location=Location(40.0, -3.0))
     session.take([Arrival(layout=layout)])
     pane.redraw()
-    assert [row.cells[:2] for row in pane.rows.rows] == [("C1", "S2")]
-    assert pane.rows.rows[0].cells[-1] == ""
+    assert [row.cells[0] for row in pane.rows.rows] == ["C1 / S2"]
+    assert pane.rows.rows[0].cells[COST] == ""
+    assert pane.list.isColumnHidden(COST)
+    assert not pane.list.isColumnHidden(ENERGY)
     pane.currency.setText("EUR")
     pane.price.setValue(0.25)
     pane.redraw()
-    energy, money = pane.rows.rows[0].cells[-2:]
+    assert not pane.list.isColumnHidden(COST)
+    energy, money = pane.rows.rows[0].cells[ENERGY], pane.rows.rows[0].cells[COST]
     assert money.endswith(" EUR")
     assert float(money.split()[0]) == pytest.approx(0.25 * float(energy), rel=0.01)
     assert session.settings.value.energy_currency == "EUR"
@@ -76,7 +79,8 @@ def test_worst_strings_have_a_price_once_one_is_given(pane, session):
 
 
 def test_without_a_location_no_energy_is_claimed(pane):
-    assert pane.rows.rows[0].cells[-2] == "–"
+    assert pane.rows.rows[0].cells[ENERGY] == "–"
+    assert pane.list.isColumnHidden(ENERGY)
     assert "location is not known" in pane.said.toPlainText()
 
 

@@ -75,7 +75,7 @@ class Settings:
         "", "Measuring set", "Make and number, as it should be named.", text=True
     )
     meter_volts: float = setting(
-        1000.0,
+        0.0,
         "Measuring set, highest voltage (V)",
         "As printed on it; 0 when not given. The electrical limits are held against it.",
         least=0.0,
@@ -83,7 +83,7 @@ class Settings:
         zero="not given",
     )
     meter_amps: float = setting(
-        15.0,
+        0.0,
         "Measuring set, highest current (A)",
         "As printed on it; 0 when not given.",
         least=0.0,

@@ -119,10 +119,11 @@ def warranty_sentences(found: WarrantyFindings) -> list[str]:
         unsettled = len(found.checks) - below - above
         said.append(f"{below} below, {unsettled} inconclusive, {above} above the warranted power.")
     if found.modules_concerned:
+        wrong = f"{found.expected_false:.2f}" if found.expected_false >= 0.005 else "less than 0.01"
         said.append(
             f"Below: {found.modules_concerned} modules, together short of "
             f"{found.shortfall:.0f} ± {found.shortfall_expanded:.0f} W (k = 2). On average "
-            f"{found.expected_false:.2f} of these findings would be wrong."
+            f"{wrong} of these findings would be wrong."
         )
     said += found.unchecked
     if found.checks:

@@ -84,7 +84,7 @@ class ChangePane(YearsWidget):
         view.setSortingEnabled(True)
         digit = self.fontMetrics().horizontalAdvance("0")
         for column in range(len(COLUMNS)):
-            view.setColumnWidth(column, (10 if column == 0 else 12) * digit)
+            view.setColumnWidth(column, (9 if column == 0 else 11) * digit)
 
     def _lay_out(self) -> None:
         self.then.setAccessibleName("Baseline visit")

@@ -102,7 +102,7 @@ class HeatGrid(QWidget):
         view.setAccessibleName("Heat-grid of the combiner's strings")
         view.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         view.horizontalHeader().setHighlightSections(False)
-        least = self.fontMetrics().horizontalAdvance("▼−10.0 %") + SMALL
+        least = self.fontMetrics().horizontalAdvance("▼−10.0") + MEDIUM
         view.horizontalHeader().setMinimumSectionSize(least)
         rows = view.verticalHeader()
         rows.setDefaultSectionSize(self.fontMetrics().height() + MEDIUM)
@@ -191,6 +191,7 @@ class HeatGrid(QWidget):
         theme, full = self._look.theme.value, self._session.settings.value.grid_range
         self.cells.theme, self.cells.full = theme, full
         self.cells.printed = self._session.choices.grid_printed.value
+        self.model.show_printed(self.cells.printed)
         height = self.cells.row_height(self.fontMetrics())
         self.view.verticalHeader().setDefaultSectionSize(height)
         self.key.show_key(theme, full)

@@ -6,7 +6,7 @@ from PySide6.QtCore import QObject, QPointF, QRect, Qt
 from PySide6.QtGui import QColor, QFontMetrics, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
-from viewer.widgets.heat_grid_model import DEVIATION, Index, percent
+from viewer.widgets.heat_grid_model import DEVIATION, Index, percent, signed
 from viewer.widgets.theme import LIGHT, MEDIUM, SMALL, Theme, mixed
 
 MARK_FROM = 0.3
@@ -70,7 +70,8 @@ class HeatGridCells(QStyledItemDelegate):
         inner = box.adjusted(0, 0, -SMALL, 0)
         lines = [value] if self.printed != "deviation" or not math.isfinite(deviation) else []
         if self.printed != "value" and math.isfinite(deviation):
-            lines.append(percent(deviation))
+            both = self.printed == "both"
+            lines.append(percent(deviation) if both else signed(deviation))
         painter.drawText(inner, RIGHT, "\n".join(lines))
 
     def _mark(self, painter: QPainter, box: QRect, deviation: float) -> None:

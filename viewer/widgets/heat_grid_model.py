@@ -25,6 +25,14 @@ class HeatGridModel(QAbstractTableModel):
         self.grid: DeviationGrid | None = None
         self._places: dict[str, int] = {}
         self._with_day = False
+        self._left_off = 0
+        self._printed = "deviation"
+
+    def show_printed(self, printed: str) -> None:
+        """What cells print, a key of PRINTED: headings name its unit."""
+        if printed != self._printed:
+            self._printed = printed
+            self.headerDataChanged.emit(Qt.Orientation.Horizontal, 0, self.columnCount() - 1)
 
     def show_grid(self, grid: DeviationGrid | None) -> None:
         self.beginResetModel()
@@ -34,6 +42,7 @@ class HeatGridModel(QAbstractTableModel):
             row.trace_id: place for place, row in enumerate(rows) if row.trace_id is not None
         }
         self._with_day = len({row.day for row in rows if row.trace_id is not None}) > 1
+        self._left_off = _common(grid.combiner, [row.string for row in rows]) if grid else 0
         self.endResetModel()
 
     def row_of(self, trace_id: str) -> int | None:
@@ -60,18 +69,38 @@ class HeatGridModel(QAbstractTableModel):
         self, section: int, orientation: Qt.Orientation, role: int = ROLE.DisplayRole
     ) -> object:
         if orientation == Qt.Orientation.Horizontal:
-            if section >= len(KEY_POINTS):
-                words = {ROLE.DisplayRole: KIND_HEADINGS, ROLE.ToolTipRole: KIND_MEANINGS}
-                return words[ROLE(role)][self._kind(section)] if role in words else None
             if role == ROLE.DisplayRole:
-                return KEY_POINTS[section].heading
-            if role == ROLE.ToolTipRole:
-                return KEY_POINTS[section].meaning
+                return self._heading(section)
+            if role in (ROLE.ToolTipRole, ROLE.AccessibleTextRole):
+                return self._heading_meaning(section)
             return None
-        if role != ROLE.DisplayRole or self.grid is None:
+        if self.grid is None:
             return None
         row = self.grid.rows[section]
-        return f"{row.string}, {row.day}" if self._with_day and row.day else row.string
+        whole = f"{row.string}, {row.day}" if self._with_day and row.day else row.string
+        if role == ROLE.DisplayRole:
+            return whole[self._left_off :]
+        return whole if role in (ROLE.ToolTipRole, ROLE.AccessibleTextRole) else None
+
+    def _heading(self, column: int) -> str:
+        """With the unit of what the cells print; where they print both, deviations bear theirs.
+
+        Kinds of signature differ in what they print where no power is lost by them.
+        """
+        if column >= len(KEY_POINTS):
+            return KIND_HEADINGS[self._kind(column)]
+        one = KEY_POINTS[column]
+        if self._printed == "deviation":
+            return f"{one.label} (%)"
+        return one.heading
+
+    def _heading_meaning(self, column: int) -> str:
+        if column >= len(KEY_POINTS):
+            kind = self._kind(column)
+            return f"{KIND_MEANINGS[kind]}: power lost by it in % of the predicted"
+        basis = self.grid.basis if self.grid is not None else ""
+        meaning = KEY_POINTS[column].meaning
+        return f"{meaning}; deviation in %: {basis}" if basis else meaning
 
     def data(self, index: Index, role: int = ROLE.DisplayRole) -> object:
         if self.grid is None:
@@ -117,8 +146,23 @@ def signature_data(found: GridSignature | None, role: int) -> object:
 
 def percent(deviation: float) -> str:
     """A deviation in percent with its sign; an en dash when it is not known."""
+    text = signed(deviation)
+    return f"{text} %" if math.isfinite(deviation) else text
+
+
+def signed(deviation: float) -> str:
+    """The same without the unit, for columns that name it."""
     if not math.isfinite(deviation):
         return "–"
     rounded = round(deviation, 1)
     sign = "−" if rounded < 0 else "+" if rounded > 0 else "±"
-    return f"{sign}{abs(rounded):.1f} %"
+    return f"{sign}{abs(rounded):.1f}"
+
+
+def _common(combiner: str, strings: list[str]) -> int:
+    """How many letters all names of strings begin with that only name the combiner again."""
+    for between in "-_/ .":
+        start = combiner + between
+        if combiner and all(one.startswith(start) and one != start for one in strings):
+            return len(start)
+    return 0

@@ -155,7 +155,7 @@ class ImportList(QWidget):
         heads.setHighlightSections(False)
         heads.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         heads.setStretchLastSection(True)
-        for place, letters in enumerate((20, 15, 9)):
+        for place, letters in enumerate((19, 13, 8)):
             self.view.setColumnWidth(place, letters * letter)
         self.invitation.setWordWrap(True)
         column = QVBoxLayout(self)

@@ -49,7 +49,12 @@ HEADINGS = (
     "Ratings",
 )
 _STATES = ("within", "near", "exceeds")
-_ICONS = {"exceeds": "level_short", "near": "level_watch", "within": "level_expected"}
+_ICONS = {
+    "exceeds": "level_short",
+    "near": "level_watch",
+    "within": "level_expected",
+    "open": "level_unknown",
+}
 NUMBERS = slice(2, 6)
 
 
@@ -61,8 +66,8 @@ class LimitsPane(QWidget):
         self.lowest = number_box("Lowest temperature on record", "°C", -60, 40, -10)
         self.equipment = QComboBox(self)
         self.combiner_amps = number_box("Combiner current rating", "A", 0, 5000, 0)
-        self.meter_volts = number_box("Measuring set, volts", "V", 0, 3000, 1000, 0)
-        self.meter_amps = number_box("Measuring set, amperes", "A", 0, 1000, 15)
+        self.meter_volts = number_box("Measuring set, volts", "V", 0, 3000, 0, 0)
+        self.meter_amps = number_box("Measuring set, amperes", "A", 0, 1000, 0)
         self.category = QLineEdit(self)
         self.name = QLineEdit(self)
         self.table = QTableWidget(0, len(HEADINGS), self)
@@ -198,6 +203,9 @@ class LimitsPane(QWidget):
             meter if volts or amps else None,
         )
 
+    def _is_set_rated(self) -> bool:
+        return self.meter_volts.value() > 0 and self.meter_amps.value() > 0
+
     def refill(self, *_: object) -> None:
         boxes = self.limits()
         rows = [row for box in boxes for row in box.strings]
@@ -208,7 +216,7 @@ class LimitsPane(QWidget):
         self.said.setPlainText(self._words(boxes))
 
     def _fill_row(self, number: int, row: StringLimits) -> None:
-        state, words = worst_state(row.limits)
+        state, words = worst_state(row.limits, self._is_set_rated())
         nec = "–" if row.v_oc_max_nec is None else f"{row.v_oc_max_nec:.0f}"
         cells = (
             row.combiner,
@@ -244,17 +252,24 @@ class LimitsPane(QWidget):
         return "\n".join(lines)
 
 
-def worst_state(limits: tuple[Limit, ...]) -> tuple[str, str]:
-    """The worst state among the limits, and the limits in that state in words."""
+def worst_state(limits: tuple[Limit, ...], set_rated: bool) -> tuple[str, str]:
+    """The worst state among the limits, and the limits in that state in words.
+
+    "open" where nothing is near its rating but that of the measuring set is not known.
+    """
     if not limits:
         return "", "no rating given"
     state = max((limit.state for limit in limits), key=_STATES.index)
     word = texts()["limits"][state]
     if state == "within":
-        return state, word
-    said = "; ".join(
-        f"{limit.what} {limit.value:.0f} of {limit.rating:.0f} {limit.unit}"
-        for limit in limits
-        if limit.state == state
-    )
-    return state, f"{word}: {said}"
+        return (
+            (state, word) if set_rated else ("open", f"{word} equipment; measuring set not given")
+        )
+    said: dict[str, list[str]] = {}
+    for limit in limits:
+        if limit.state == state:
+            holder = "equipment" if "equipment" in limit.against else "measuring set"
+            decimals = 0 if limit.unit == "V" else 1
+            value, rating = f"{limit.value:.{decimals}f}", f"{limit.rating:.{decimals}f}"
+            said.setdefault(holder, []).append(f"{value} of {rating} {limit.unit}")
+    return state, "; ".join(f"{word} {one}: {', '.join(parts)}" for one, parts in said.items())

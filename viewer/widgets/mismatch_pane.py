@@ -16,8 +16,15 @@ from viewer.widgets.share_bars import ShareBars
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 from viewer.widgets.visit_chooser import VisitChooser
 
-HEADINGS = ("String", "Alone (W)", "In parallel (W)", "Mismatch (W)", "Gain if repaired (W)")
-WIDTHS = (10, 7, 9, 10)
+HEADINGS = ("String", "Alone (W)", "Parallel (W)", "Mismatch (W)", "Repair gain (W)")
+MEANINGS = (
+    "The strings of the combiner, that first whose repair brings most",
+    "Maximum power of the string by itself, from its curve translated to STC",
+    "What it yields at the voltage at which the combiner's sum is greatest",
+    "Alone less parallel: what the string loses by the combiner's common voltage",
+    "What the combiner's maximum gains when this string alone is as predicted",
+)
+WIDTHS = (9, 7, 9, 10)
 NOTHING = "No string of this combiner was traced on the shown visit."
 
 
@@ -30,7 +37,7 @@ class MismatchPane(QWidget):
         self.shown: CombinerLosses | None = None
         self.combiner = QComboBox(self)
         self.said = QLabel(self)
-        self.rows = PlainRows(session, HEADINGS, (1, 2, 3, 4), self)
+        self.rows = PlainRows(session, HEADINGS, (1, 2, 3, 4), self, MEANINGS)
         self.list = plain_table(self.rows, "Strings of the combiner, worst first")
         self.bars = ShareBars(self)
         self.count = QSpinBox(self)

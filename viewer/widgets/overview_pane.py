@@ -22,7 +22,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from viewer.reports.loss_tables import money_text, worst_cells
+from viewer.analysis.site_overview import CostlyString
+from viewer.reports.loss_tables import money_text
 from viewer.state.overview_grid import overview_grid, quantity_choices
 from viewer.state.session import Session
 from viewer.state.site_losses import Losses, SiteLosses
@@ -33,17 +34,17 @@ from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table, set_widt
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 from viewer.widgets.visit_chooser import VisitChooser
 
-HEADINGS = (
-    "Combiner",
-    "String",
-    "Ratio",
-    "First cause",
-    "Likely",
-    "W at STC",
-    "kWh/yr",
-    "Per year",
+HEADINGS = ("String", "First cause", "Lost (W)", "kWh/year", "Cost/year")
+MEANINGS = (
+    "Strings that lose power to a fault of their own, the costliest first",
+    "The likeliest candidate cause; a row's tip tells how likely",
+    "Predicted less measured power, told at STC",
+    "Power lost at STC over the year of light that is chosen under Price and yield",
+    "Energy lost times the price entered under Price and yield",
 )
-WIDTHS = (8, 10, 6, 14, 6, 9, 8)
+WIDTHS = (9, 14, 7, 8)
+ENERGY, COST = 3, 4
+"""Columns that are hidden while nothing is known to print in them."""
 REDRAW_AFTER = 300
 """Milliseconds: results arrive many times a second while a site opens."""
 FILES = "Hourly year (*.csv *.txt *.xlsx *.epw *.tm3 *.tmy3);;All files (*)"
@@ -58,7 +59,7 @@ class OverviewPane(QWidget):
         self.quantity = QComboBox(self)
         self.canvas = OverviewCanvas(self)
         self.pointed = QLabel(self)
-        self.rows = PlainRows(session, HEADINGS, (2, 4, 5, 6, 7), self)
+        self.rows = PlainRows(session, HEADINGS, (2, 3, 4), self, MEANINGS)
         self.list = plain_table(self.rows, "Worst strings of the site")
         self.said = QTextBrowser(self)
         self.price = number_box("Price of a kWh", "per kWh", 0.0, 100000.0, 0.0, 4)
@@ -105,7 +106,7 @@ class OverviewPane(QWidget):
         whole.clicked.connect(self.canvas.fit)
         top = QHBoxLayout()
         top.setSpacing(SMALL)
-        for widget in (VisitChooser(self._session, self), self.quantity, whole):
+        for widget in (VisitChooser(self._session, self), self.quantity):
             top.addWidget(widget)
         self.pointed.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         top.addStretch(1)
@@ -115,13 +116,18 @@ class OverviewPane(QWidget):
         column.setSpacing(SMALL)
         column.addLayout(top)
         column.addWidget(self.canvas, 1)
-        column.addWidget(self.pointed)
+        below = QHBoxLayout()
+        below.setSpacing(SMALL)
+        below.addWidget(self.pointed, 1)
+        below.addWidget(whole)
+        column.addLayout(below)
         split = QSplitter(Qt.Orientation.Horizontal, self)
         split.addWidget(left)
         split.addWidget(self._worst_side())
         split.setStretchFactor(0, 1)
         split.setStretchFactor(1, 1)
         split.setChildrenCollapsible(False)
+        split.setSizes([450, 550])
         self.canvas.setMinimumSize(200, 80)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
@@ -212,7 +218,7 @@ class OverviewPane(QWidget):
             self.pointed.setText("")
         elif row < 0:
             label = grid.overview.quantity.label
-            self.pointed.setText(f"{label}, colours {grid.full}; ▼ marks the worst")
+            self.pointed.setText(f"{label} {grid.full}, ▼ the worst")
         else:
             unit = grid.overview.quantity.unit
             place = f"{grid.overview.combiners[row]} {grid.string(row, column)}"
@@ -229,14 +235,16 @@ class OverviewPane(QWidget):
         self.rows.show_rows(
             [
                 PlainRow(
-                    tuple(worst_cells(one, found.with_energy)),
+                    listed_cells(one, found.with_energy),
                     (one.combiner, one.string),
                     one.trace,
-                    "\n".join(one.cost.assumptions),
+                    described(one),
                 )
                 for one in found.worst
             ]
         )
+        self.list.setColumnHidden(ENERGY, not found.with_energy)
+        self.list.setColumnHidden(COST, not any(one.cost.money for one in found.worst))
         self.said.setPlainText(losses_text(found))
 
     def _settings_changed(self, *_: object) -> None:
@@ -266,6 +274,24 @@ class OverviewPane(QWidget):
 
     def dress(self, *_: object) -> None:
         self.canvas.set_theme(self._look.theme.value)
+
+
+def listed_cells(one: CostlyString, with_energy: bool) -> tuple[str, ...]:
+    """The printed cells of one of the worst strings."""
+    place = one.string if one.string.startswith(one.combiner) else f"{one.combiner} / {one.string}"
+    return (
+        place,
+        one.first_cause.replace("_", " "),
+        f"{one.cost.lost_at_stc:.0f}",
+        f"{one.cost.lost_in_year:.0f}" if with_energy else "–",
+        money_text(one.cost.money, one.cost.currency),
+    )
+
+
+def described(one: CostlyString) -> str:
+    """What the list has no column for."""
+    cause = f"{one.first_cause.replace('_', ' ')}, likelihood {100 * one.likelihood:.0f} %"
+    return "\n".join((f"Power ratio {one.power_ratio:.3f}; {cause}", *one.cost.assumptions))
 
 
 def losses_text(found: Losses) -> str:

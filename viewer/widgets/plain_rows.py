@@ -26,17 +26,21 @@ class PlainRow:
 
 
 class PlainRows(QAbstractTableModel):
+    """`numbers` are the columns that stand to the right; `meanings` the tooltips of headings."""
+
     def __init__(
         self,
         session: Session,
         headings: Sequence[str],
         numbers: Sequence[int],
         parent: QObject | None = None,
+        meanings: Sequence[str] = (),
     ) -> None:
         super().__init__(parent)
         self._session = session
         self._headings = tuple(headings)
         self._numbers = frozenset(numbers)
+        self._meanings = tuple(meanings)
         self.rows: tuple[PlainRow, ...] = ()
         self._places: dict[Place, int] = {}
 
@@ -70,8 +74,12 @@ class PlainRows(QAbstractTableModel):
     def headerData(
         self, section: int, orientation: Qt.Orientation, role: int = ROLE.DisplayRole
     ) -> object:
-        if orientation == Qt.Orientation.Horizontal and role == ROLE.DisplayRole:
+        if orientation != Qt.Orientation.Horizontal:
+            return None
+        if role == ROLE.DisplayRole:
             return self._headings[section]
+        if role == ROLE.ToolTipRole and section < len(self._meanings):
+            return self._meanings[section]
         return None
 
     def data(self, index: Index, role: int = ROLE.DisplayRole) -> object:

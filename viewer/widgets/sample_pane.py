@@ -7,9 +7,7 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QFileDialog,
-    QFormLayout,
     QFrame,
-    QHBoxLayout,
     QPushButton,
     QSpinBox,
     QTextBrowser,
@@ -31,12 +29,21 @@ from viewer.state.sample_planning import (
 )
 from viewer.state.session import Session
 from viewer.widgets.binding import RowTie, follow
+from viewer.widgets.labelled_row import labelled_row
 from viewer.widgets.number_box import number_box
 from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table, set_widths
 from viewer.widgets.table_and_words import TableAndWords
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 
 HEADINGS = ("No", "Combiner", "String", "Why", "Last traced", "Module")
+MEANINGS = (
+    "Order of walking: combiner by combiner",
+    "The combiner box the string ends in",
+    "The string to trace",
+    "Panel: traced every year; rotation: others in turn; suspect: fell short last time",
+    "The latest visit on which it was traced",
+    "The string's module type in site.toml",
+)
 
 
 class SamplePane(QWidget):
@@ -50,7 +57,7 @@ class SamplePane(QWidget):
         self.short = QCheckBox("add strings that fell short", self)
         self.irradiance = number_box("Irradiance on the test sheet", "W/m²", 100, 1300, 800, 0)
         self.cell = number_box("Cell temperature on the test sheet", "°C", -20, 90, 45, 0)
-        self.model = PlainRows(session, HEADINGS, (0,), self)
+        self.model = PlainRows(session, HEADINGS, (0,), self, MEANINGS)
         self.view = plain_table(self.model, "Strings to trace in walking order")
         self.said = QTextBrowser(self)
         self.as_csv = QPushButton("Export CSV…", self)
@@ -82,28 +89,15 @@ class SamplePane(QWidget):
         self.said.setAccessibleName("What the sample can show")
         for box in (self.share, self.panel, self.seed, self.irradiance, self.cell):
             box.setMaximumWidth(13 * self.fontMetrics().horizontalAdvance("0"))
-        form = QFormLayout()
-        form.setSpacing(SMALL)
-        form.addRow("Of all strings", self.share)
-        form.addRow("Same every year", self.panel)
-        form.addRow("Seed", self.seed)
-        form.addRow("", self.short)
-        form.addRow("Sheet at", self.irradiance)
-        form.addRow("Cells at", self.cell)
-        buttons = QHBoxLayout()
-        buttons.setSpacing(SMALL)
-        buttons.addWidget(self.as_csv)
-        buttons.addWidget(self.sheet)
-        form.addRow(buttons)
         set_widths(self.view, (4, 9, 10, 25, 19))
-        row = QHBoxLayout(self)
-        row.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
-        row.setSpacing(MEDIUM)
-        left = QVBoxLayout()
-        left.addLayout(form)
-        left.addStretch(1)
-        row.addLayout(left)
-        row.addWidget(TableAndWords(self.view, self.said, self), 1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
+        column.setSpacing(SMALL)
+        fields = (("Of all strings", self.share), ("Same every year", self.panel))
+        column.addLayout(labelled_row(*fields, ("Seed", self.seed), ("", self.short)))
+        sheet = (("Test sheet at", self.irradiance), ("with cells at", self.cell))
+        column.addLayout(labelled_row(*sheet, ("", self.sheet), ("", self.as_csv)))
+        column.addWidget(TableAndWords(self.view, self.said, self), 1)
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)

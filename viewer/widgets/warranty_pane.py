@@ -2,19 +2,17 @@
 
 from datetime import date
 
-from PySide6.QtCore import QDate, Qt
+from PySide6.QtCore import QDate
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
     QDateEdit,
-    QFormLayout,
     QFrame,
-    QHBoxLayout,
     QLabel,
     QLineEdit,
     QPushButton,
-    QScrollArea,
     QTextBrowser,
+    QVBoxLayout,
     QWidget,
 )
 
@@ -30,6 +28,7 @@ from viewer.state.warranty_entry import (
     warranty_sentences,
 )
 from viewer.widgets.binding import RowTie, fill_choices, follow
+from viewer.widgets.labelled_row import labelled_row
 from viewer.widgets.number_box import number_box
 from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table, set_widths
 from viewer.widgets.table_and_words import TableAndWords
@@ -43,8 +42,19 @@ HEADINGS = (
     "Warranted (W)",
     "Short (W)",
     "P(below)",
-    "Age (a)",
+    "Age (years)",
     "Serial",
+)
+MEANINGS = (
+    "The traced string, or the module that was traced alone",
+    "Below or above when the whole interval of ± U lies on that side of the warranted power",
+    "Pmp translated to STC ± expanded uncertainty (k = 2) of its visit and string together",
+    "Rated power of all its modules times what the terms warrant at that age",
+    "Warranted less measured power",
+    "Probability that the true power lies below the warranted one, by the measured value's normal "
+    "distribution (JCGM 106:2012)",
+    "From the start of the warranty to the day of the trace",
+    "Serial number as the trace file gives it",
 )
 WAITING = "Powers at STC are computed when all traces have arrived."
 
@@ -55,7 +65,8 @@ class WarrantyPane(YearsWidget):
         self.found: WarrantyFindings | None = None
         self.module = QComboBox(self)
         self.first_year = number_box("Lost at most in the first year", "%", 0, 50, 2, 2)
-        self.annual = number_box("Lost a year thereafter, percentage points", "%/a", 0, 10, 0.55, 2)
+        lost = "Lost a year thereafter, percentage points"
+        self.annual = number_box(lost, "%/year", 0, 10, 0.55, 2)
         self.years = number_box("Length of the warranty", "years", 1, 60, 25, 0)
         self.rated = number_box("Rated power the percentages refer to", "W", 0, 5000, 0)
         self.steps = QLineEdit(self)
@@ -63,7 +74,7 @@ class WarrantyPane(YearsWidget):
         self.every = QCheckBox("for every module type", self)
         self.use = QPushButton("Use these terms", self)
         self.problem = QLabel(self)
-        self.model = PlainRows(session, HEADINGS, (2, 3, 4, 5, 6), self)
+        self.model = PlainRows(session, HEADINGS, (2, 3, 4, 5, 6), self, MEANINGS)
         self.view = plain_table(self.model, "Measured against warranted power")
         self.said = QTextBrowser(self)
         self._lay_out()
@@ -82,7 +93,9 @@ class WarrantyPane(YearsWidget):
 
     def _lay_out(self) -> None:
         self.module.setAccessibleName("Module type the terms are for")
-        self.steps.setPlaceholderText("or steps, 10:90, 25:80")
+        hint = "or steps, 10:90, 25:80"
+        self.steps.setPlaceholderText(hint)
+        self.steps.setMinimumWidth(self.fontMetrics().horizontalAdvance(hint) + 2 * MEDIUM)
         self.steps.setAccessibleName("Steps: age in years, colon, percent warranted until then")
         self.steps.setToolTip("Years : % of rated power warranted until then; before the above")
         self.start.setCalendarPopup(True)
@@ -93,37 +106,16 @@ class WarrantyPane(YearsWidget):
         self.problem.hide()
         self.said.setFrameShape(QFrame.Shape.NoFrame)
         self.said.setAccessibleName("Counts, decision rule and what it does not prove")
-        wide = 24 * self.fontMetrics().horizontalAdvance("0")
-        fields = (self.module, self.first_year, self.annual, self.years, self.rated, self.steps)
-        for field in fields:
-            field.setMaximumWidth(wide)
-        form = QFormLayout()
-        form.setSpacing(SMALL)
-        form.addRow("Module", self.module)
-        form.addRow("First year", self.first_year)
-        form.addRow("Then", self.annual)
-        form.addRow("For", self.years)
-        form.addRow("", self.steps)
-        form.addRow("Of", self.rated)
-        form.addRow("From", self.start)
-        form.addRow("", self.every)
-        form.addRow(self.use)
-        form.addRow(self.problem)
-        left = QScrollArea(self)
-        entry = QWidget(left)
-        entry.setLayout(form)
-        left.setWidget(entry)
-        left.setWidgetResizable(True)
-        left.setFrameShape(QFrame.Shape.NoFrame)
-        left.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        left.setMinimumWidth(entry.sizeHint().width() + 2 * MEDIUM)
-        left.setMaximumWidth(entry.sizeHint().width() + 2 * MEDIUM)
-        set_widths(self.view, (10, 14, 13, 12, 9, 9, 8))
-        row = QHBoxLayout(self)
-        row.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
-        row.setSpacing(MEDIUM)
-        row.addWidget(left)
-        row.addWidget(TableAndWords(self.view, self.said, self), 1)
+        set_widths(self.view, (9, 12, 12, 11, 8, 7, 7))
+        column = QVBoxLayout(self)
+        column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
+        column.setSpacing(SMALL)
+        lost = (("lost in the first year", self.first_year), ("then", self.annual))
+        column.addLayout(labelled_row(("Module", self.module), *lost, ("for", self.years)))
+        start = (("of", self.rated), ("from", self.start))
+        column.addLayout(labelled_row(("", self.steps), *start, ("", self.every), ("", self.use)))
+        column.addWidget(self.problem)
+        column.addWidget(TableAndWords(self.view, self.said, self), 1)
 
     def site_changed(self, *_: object) -> None:
         layout = self._session.layout
