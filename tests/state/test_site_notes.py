@@ -11,6 +11,7 @@ from tests.app.invented_site import write_site
 from viewer.reports.annotation import Annotation
 from viewer.site_data.site_file.connection import open_site_file
 from viewer.site_data.site_file.migrations import SCHEMA_VERSION
+from viewer.state.kept_choices import choose_baseline
 from viewer.state.listed_traces import listed_row, stored_listing
 from viewer.state.session import Session
 from viewer.state.settings import Settings
@@ -128,10 +129,12 @@ def test_undoing_an_import_opens_the_file_anew(session):
 def test_the_baseline_marked_in_the_file_is_the_one_compared_with(session, site_file):
     session.years.ensure()
     assert session.years.baseline_name() == session.visits[0].name
-    session.notes.set_baseline(session.visits[1].name)
-    session.open(site_file)
-    session.years.ensure()
+    with open_site_file(site_file) as file:
+        choose_baseline(file, session.visits[1].name)
+    session.notes.renew()
     assert session.years.baseline_name() == session.visits[1].name
+    session.undo()
+    assert session.years.baseline_name() == session.visits[0].name
 
 
 def test_a_folder_says_that_it_needs_a_site_file(folder):

@@ -228,3 +228,22 @@ def test_nothing_open_nothing_to_press(shown, look):
     assert not any(button.isEnabled() for button in pane.buttons.values())
     pane.form.make_preview()
     assert "nothing to report" in empty.message.value
+
+
+def test_another_visit_than_the_newest_can_be_reported(pane, session, folder, tmp_path):
+    names = [pane.visit.itemText(place) for place in range(pane.visit.count())]
+    assert names == ["the newest", "2025", "2024"]
+    path = tmp_path / "r.xlsx"
+    pane.form.write(path)
+    assert _measured_on(path) == "2025-06-05"
+    pane.visit.setCurrentIndex(2)
+    pane.visit.activated.emit(2)
+    pane.form.write(path)
+    assert _measured_on(path) == "2024-06-03"
+    session.open(folder)
+    assert pane.visit.currentText() == "the newest"
+
+
+def _measured_on(path):
+    sheet = openpyxl.load_workbook(path)["Document"]
+    return next(row[1].value for row in sheet.iter_rows() if row[0].value == "Measured on")

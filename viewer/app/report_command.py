@@ -14,6 +14,7 @@ from viewer.state.mark_store import store_for
 from viewer.state.picture_store import pictures_at
 from viewer.state.report_making import KINDS, ReportOrder, write_report
 from viewer.state.report_texts import stored_details
+from viewer.state.reported_visit import Baseline, check_visit
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -47,6 +48,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--warranty-start", type=date.fromisoformat, help="where site.toml gives none"
     )
+    parser.add_argument(
+        "--visit",
+        metavar="VISIT",
+        help="the visit it is about, usually the newest; later ones "
+        "are left out of rates and warranty checks",
+    )
+    parser.add_argument(
+        "--baseline", metavar="VISIT", help="in place of the baseline kept with the site"
+    )
     add_settings(parser)
     parser.add_argument("--quiet", action="store_true", help="no progress")
 
@@ -78,7 +88,11 @@ def _order(arguments: argparse.Namespace) -> tuple[ReportOrder, SiteResults]:
     source = Path(arguments.source)
     given = read_details(arguments.details) if arguments.details else None
     settings = chosen(arguments)
+    kept = stored_choices(source)
     site = gather(source, "report", quiet=arguments.quiet, settings=settings)
+    for name in (arguments.visit, arguments.baseline):
+        if name is not None:
+            check_visit(site.results, name)
     order = ReportOrder(
         arguments.kind,
         site.layout,
@@ -89,8 +103,10 @@ def _order(arguments: argparse.Namespace) -> tuple[ReportOrder, SiteResults]:
         arguments.warranty_start,
         site.repairs,
         tuple(store_for(source).read()),
-        stored_choices(source).terms,
+        kept.terms,
         pictures_at(source),
+        arguments.visit,
+        Baseline(arguments.baseline or kept.baseline, site.baseline_start),
     )
     return order, site
 

@@ -19,12 +19,13 @@ from viewer.site_data.site_file.annotations import (
     close_finding,
     string_id,
 )
-from viewer.site_data.site_file.baseline import set_baseline, visit_named
+from viewer.site_data.site_file.baseline import visit_named
 from viewer.site_data.site_file.connection import SiteFile, open_site_file
 from viewer.site_data.site_file.journal import operations, redo, undo
 from viewer.site_data.site_file.layout_rows import read_layout
 from viewer.site_data.site_file.listing import list_visits
 from viewer.site_data.site_file.restoring import restore_files
+from viewer.state.kept_choices import choose_baseline
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -151,7 +152,7 @@ def _module(site_file: SiteFile, arguments: argparse.Namespace) -> int:
 
 
 def _baseline(site_file: SiteFile, arguments: argparse.Namespace) -> int:
-    set_baseline(site_file, arguments.visit)
+    choose_baseline(site_file, arguments.visit)
     print(f"{arguments.visit} is the baseline.")
     return 0
 

@@ -11,7 +11,9 @@ from viewer.analysis.observation import Observed, observe
 from viewer.analysis.trend import trend
 from viewer.app import site_results as site
 from viewer.reports.trend_table import change_data, change_lines, trend_data, trend_lines
+from viewer.site_data.visit_grouping import baseline_place
 from viewer.state.chosen_settings import ChosenSettings
+from viewer.state.kept_choices import stored_choices
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -29,7 +31,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--changes", action="store_true", help="one visit against another instead of rates"
     )
-    parser.add_argument("--from", dest="then", metavar="VISIT", help="with --changes: the earlier")
+    parser.add_argument(
+        "--from",
+        dest="then",
+        metavar="VISIT",
+        help="with --changes: the earlier; usual: the baseline kept with the site, else the first",
+    )
     parser.add_argument("--to", dest="now", metavar="VISIT", help="with --changes: the later")
     parser.add_argument(
         "--same-instruments",
@@ -95,9 +102,10 @@ def _changes(
     if len(seen) < 2:
         raise ValueError(_why_no_rate(observed))
     names = [visit.name for visit in observed.visits]
-    starts = [visit.started_at for visit in observed.visits]
-    marked = starts.index(found.baseline_start) if found.baseline_start in starts else seen[0]
-    then = _visit(arguments.then, names, marked)
+    kept = stored_choices(Path(arguments.source)).baseline
+    usable = [observed.visits[place] for place in seen]
+    marked = baseline_place(usable, kept, found.baseline_start)
+    then = _visit(arguments.then, names, seen[marked or 0])
     now = _visit(arguments.now, names, seen[-1])
     made = visit_changes(observed, then, now, same_instruments=arguments.same_instruments)
     lines = change_lines(made, names[then], names[now])

@@ -65,6 +65,21 @@ def group_visits(traces: Sequence[Dated], pause: timedelta = LONGEST_PAUSE) -> l
     return groups + ([VisitGroup(UNDATED, tuple(undated))] if undated else [])
 
 
+def baseline_place(
+    visits: Sequence[VisitGroup], name: str | None, marked_start: datetime | None
+) -> int | None:
+    """Which visit later ones are compared with: the one of that name, else the one that began
+    then, else the first dated one; None where none is dated."""
+    for place, visit in enumerate(visits):
+        if name is not None and visit.name == name:
+            return place
+    for place, visit in enumerate(visits):
+        if marked_start is not None and visit.started_at == marked_start:
+            return place
+    dated = (place for place, visit in enumerate(visits) if visit.started_at is not None)
+    return next(dated, None)
+
+
 def _subfolder(source: str) -> str:
     return source.split("/")[0] if "/" in source else ""
 

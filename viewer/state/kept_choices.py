@@ -6,7 +6,7 @@ choices.toml. Undo of a folder's step writes the file again.
 
 import tomllib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -125,6 +125,17 @@ def store_in_site_file(site_file: SiteFile, choices: KeptChoices, label: str) ->
         names = {visit.name for visit in list_visits(site_file)}
         if choices.baseline in names and choices.baseline != before.baseline:
             set_baseline(site_file, str(choices.baseline))
+
+
+def choose_baseline(site_file: SiteFile, visit: str) -> None:
+    """Make a visit the baseline, in the file's marks and among the choices, as one step.
+
+    Raises ValueError naming the visits there are.
+    """
+    chosen = replace(choices_in(site_file), baseline=visit)
+    with one_step(site_file, f"Baseline {visit}"):
+        set_baseline(site_file, visit)
+        write_settings(site_file, {SETTING: choices_table(chosen)})
 
 
 class FolderChoices:

@@ -20,7 +20,7 @@ from viewer.analysis.trend import Trend, trend
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_layout import SiteLayout
-from viewer.site_data.visit_grouping import comparable
+from viewer.site_data.visit_grouping import baseline_place, comparable
 from viewer.site_data.warranty_terms import WarrantyTerms
 from viewer.state.jobs import Job, Jobs, Progress, Step
 from viewer.state.notifier import Notifier, Value
@@ -146,12 +146,16 @@ class OverYears:
         if self.found is None:
             return self.baseline.value
         names = self.found.usable_visits()
-        if self.baseline.value in names:
-            return self.baseline.value
-        for visit in self.found.observed.visits:
-            if self.marked_start is not None and visit.started_at == self.marked_start:
-                return visit.name
-        return names[0] if names else None
+        usable = [one for one in self.found.observed.visits if one.name in names]
+        place = baseline_place(usable, self.baseline.value, self.marked_start)
+        return None if place is None else usable[place].name
+
+    def mark(self, started_at: datetime | None) -> None:
+        """The site file marks another visit as the baseline."""
+        if started_at != self.marked_start:
+            self.marked_start = started_at
+            if self.found is not None:
+                self.changed.notify()
 
 
 def year_steps(source: YearsSource) -> Iterator[Step]:

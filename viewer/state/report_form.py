@@ -17,6 +17,7 @@ from viewer.state.picture_store import pictures_at
 from viewer.state.report_making import KINDS, ReportOrder, write_report
 from viewer.state.report_pages import ReportPages
 from viewer.state.report_texts import store_details, stored_details
+from viewer.state.reported_visit import Baseline
 from viewer.state.session import Session
 
 SUFFIXES: tuple[str, ...] = (".pdf", ".xlsx", ".zip")
@@ -28,6 +29,8 @@ class ReportForm:
     def __init__(self, session: Session) -> None:
         self.changed = Notifier()
         self.kind: Value[str] = Value(next(iter(KINDS)))
+        self.visit: Value[str | None] = Value(None)
+        """Name of the visit that is reported; None: the newest."""
         self.pages = ReportPages(session.jobs)
         """The document as it would have been written when its preview was asked for."""
         self.outdated: Value[bool] = Value(False)
@@ -40,8 +43,10 @@ class ReportForm:
         self._entered_meanwhile = False
         session.opened.connect(self.read)
         self.kind.changed.connect(self._entered)
+        self.visit.changed.connect(self._entered)
         session.marks.changed.connect(self._entered)
         session.years.terms.changed.connect(self._entered)
+        session.years.baseline.changed.connect(self._entered)
         self.read()
 
     def read(self) -> None:
@@ -54,6 +59,7 @@ class ReportForm:
             except (ValueError, OSError) as problem:
                 session.message.value = f"The entries for reports were not read: {problem}"
         self._values = dict(self._kept.values)
+        self.visit.value = None
         self._end_preview()
         self.pages.show(None)
         self.outdated.value = False
@@ -136,7 +142,13 @@ class ReportForm:
             marks=session.marks.all,
             terms=session.years.terms.value,
             pictures=pictures_at(session.folder) if session.folder else None,
+            visit=self.visit.value if self.visit.value in self.visits() else None,
+            baseline=Baseline(session.years.baseline.value, session.years.marked_start),
         )
+
+    def visits(self) -> tuple[str, ...]:
+        """Names of the visits that can be reported, the newest first."""
+        return tuple(one.name for one in reversed(self._session.visits))
 
     def write(self, file: Path) -> None:
         """A job that writes a .pdf, .xlsx or, as evidence pack, .zip; the entries are kept."""

@@ -19,14 +19,15 @@ from viewer.reports.document.troubleshooting import RepairedString, WorkDone, tr
 from viewer.reports.document.warranty_claim import warranty_claim
 from viewer.reports.document.xlsx_document import write_workbook
 from viewer.reports.document.yearly import yearly_condition
+from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.report_details_file import EnteredDetails, EnteredRepair
 from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_layout import SiteLayout
-from viewer.site_data.visit_grouping import group_visits
 from viewer.site_data.warranty_terms import WarrantyTerms
 from viewer.state.jobs import Progress
 from viewer.state.picture_store import PictureStore
 from viewer.state.printed_pictures import PrintedPictures
+from viewer.state.reported_visit import Baseline, ReportedVisit, reported_visit
 
 KINDS: dict[str, str] = {
     "troubleshooting": "what failed, what was done, before and after",
@@ -55,6 +56,9 @@ class ReportOrder:
     """Warranty terms entered by module key, in place of those of the datasheets."""
     pictures: PictureStore | None = None
     """Where pictures of faults are kept."""
+    visit: str | None = None
+    """Name of the visit it is about; None: the newest."""
+    baseline: Baseline = field(default_factory=Baseline)
 
 
 def report_details(entered: EnteredDetails) -> ReportDetails:
@@ -63,38 +67,50 @@ def report_details(entered: EnteredDetails) -> ReportDetails:
 
 
 def make_document(order: ReportOrder) -> Document:
-    """The document as data. Raises ValueError for a kind not in KINDS."""
+    """The document as data. Raises ValueError for a kind or visit that there is not."""
     details = replace(report_details(order.details), marks=order.marks)
-    visit, latest = latest_visit(order.results)
+    visit = reported_visit(order.results, order.visit, order.baseline)
     pictures = order.pictures.read() if order.pictures else ()
     if order.pictures is None or not pictures:
-        return _document(order, latest, details)
+        return _document(order, visit, details)
     printed = PrintedPictures(order.pictures, details.language)
-    found = sorted_pictures(pictures, latest, visit)
+    found = sorted_pictures(pictures, visit.results, visit.name)
     details = replace(details, pictures=printed.by_trace(found))
-    made = _document(order, latest, details)
+    made = _document(order, visit, details)
     return with_pictures(made, pictures, printed.of(found.of_site))
 
 
-def _document(
-    order: ReportOrder, latest: tuple[TraceResult, ...], details: ReportDetails
-) -> Document:
+def _document(order: ReportOrder, visit: ReportedVisit, details: ReportDetails) -> Document:
     common = (details, order.printed_on, order.inputs)
     if order.kind == "troubleshooting":
         repairs = repaired_strings(order.results, all_repairs(order))
-        return troubleshooting(order.layout, latest, repairs, *common)
+        return troubleshooting(order.layout, visit.results, repairs, *common)
     if order.kind == "recommendations":
-        return recommendations(order.layout, latest, *common)
-    observed = observe(order.results, order.layout, order.inputs)
+        return recommendations(order.layout, visit.results, *common)
+    layout = with_terms(order.layout, order.terms, order.warranty_start)
+    observed = visit.known_then(observe(order.results, layout, order.inputs))
     if order.kind == "yearly":
-        rates = trend(observed, order.layout)
-        return yearly_condition(order.layout, latest, observed, rates, *common)
+        rates = trend(observed, layout)
+        return yearly_condition(layout, visit.results, observed, visit.baseline, rates, *common)
     if order.kind == "warranty":
-        findings = check_warranty(
-            observed.observations, order.layout, order.terms, order.warranty_start
-        )
-        return warranty_claim(order.layout, latest, findings, *common)
+        findings = check_warranty(observed.observations, layout)
+        return warranty_claim(layout, visit.results, findings, *common)
     raise ValueError(f"there is no report {order.kind!r}; there are {', '.join(KINDS)}")
+
+
+def with_terms(
+    layout: SiteLayout, terms: Mapping[str, WarrantyTerms], start: date | None
+) -> SiteLayout:
+    """The layout with the warranty terms in force; `start` where terms give none."""
+
+    def in_force(key: str, sheet: Datasheet) -> Datasheet:
+        own = terms.get(key) or sheet.warranty
+        if own is not None and own.start is None:
+            own = replace(own, start=start)
+        return replace(sheet, warranty=own)
+
+    modules = {key: in_force(key, sheet) for key, sheet in layout.modules.items()}
+    return replace(layout, modules=modules)
 
 
 def write_report(
@@ -132,17 +148,6 @@ def all_repairs(order: ReportOrder) -> list[EnteredRepair]:
         *entered,
         *(one for one in kept if (one.combiner, one.string, one.done_on) not in known),
     ]
-
-
-def latest_visit(
-    results: Sequence[TraceResult],
-) -> tuple[str | None, tuple[TraceResult, ...]]:
-    """Name and results of the last dated visit; all results when none is dated."""
-    visits = group_visits([one.trace for one in results])
-    dated = [visit for visit in visits if visit.started_at is not None]
-    if not dated:
-        return None, tuple(results)
-    return dated[-1].name, tuple(results[place] for place in dated[-1].members)
 
 
 def repaired_strings(

@@ -338,7 +338,7 @@ class Session:
         self.repairs += tuple(repair for one in arrivals for repair in one.repairs)
         starts = [one.baseline_start for one in arrivals if one.baseline_start is not None]
         if starts:
-            self.years.marked_start = starts[-1]
+            self.years.mark(starts[-1])
         if results:
             self._visits = self._visits if self._listing else None
             self._suspects = None
@@ -375,6 +375,7 @@ class Session:
         if kept.repairs != self.repairs:
             self.repairs = kept.repairs
             self.years.forget()
+        self.years.mark(kept.baseline_start)
         self._take_choices(kept.choices)
 
     def _take_choices(self, choices: KeptChoices) -> None:

@@ -6,7 +6,7 @@ that another program holds never stops the window.
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 from viewer.site_data.site_file.annotation_listing import Annotation, list_annotations
@@ -20,7 +20,7 @@ from viewer.site_data.site_file.annotations import (
     read_repairs,
     string_id,
 )
-from viewer.site_data.site_file.baseline import set_baseline
+from viewer.site_data.site_file.baseline import baseline_visit
 from viewer.site_data.site_file.connection import SiteFile, open_site_file
 from viewer.site_data.site_file.journal import operations, redo, undo
 from viewer.state.jobs import Job, Jobs, Outcome, Progress, Step
@@ -51,6 +51,8 @@ class Kept:
     said: str = ""
     """One sentence on what has just been done."""
     choices: KeptChoices = field(default_factory=KeptChoices)
+    baseline_start: datetime | None = None
+    """When the visit began that the file marks as the baseline."""
 
 
 @dataclass(frozen=True)
@@ -100,9 +102,6 @@ class SiteNotes:
 
     def close_finding(self, number: int) -> None:
         self._do("Close finding", lambda site_file: _close(site_file, number))
-
-    def set_baseline(self, visit: str) -> None:
-        self._do("Baseline", lambda site_file: _mark(site_file, visit))
 
     def keep_choices(self, label: str, choices: KeptChoices) -> None:
         """Store baseline and warranty terms, as one step."""
@@ -181,6 +180,7 @@ def read_kept(site_file: SiteFile, said: str = "") -> Kept:
     journal = operations(site_file)
     done = [one.label for one in journal if one.state == "done"]
     undone = [one.label for one in journal if one.state == "undone"]
+    marked = baseline_visit(site_file)
     with site_file.reading() as connection:
         (count,) = connection.execute("SELECT count(*) FROM current_traces").fetchone()
     return Kept(
@@ -192,6 +192,7 @@ def read_kept(site_file: SiteFile, said: str = "") -> Kept:
         site_file.read_only,
         said,
         choices_in(site_file),
+        marked.started_at if marked else None,
     )
 
 
@@ -216,11 +217,6 @@ def _add(site_file: SiteFile, entry: NewEntry) -> str:
 def _close(site_file: SiteFile, number: int) -> str:
     close_finding(site_file, number)
     return f"Finding {number} closed."
-
-
-def _mark(site_file: SiteFile, visit: str) -> str:
-    set_baseline(site_file, visit)
-    return f"{visit} is the baseline."
 
 
 def _choose(site_file: SiteFile, label: str, choices: KeptChoices) -> str:

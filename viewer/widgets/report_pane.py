@@ -43,6 +43,7 @@ WRITERS: tuple[tuple[str, str, str], ...] = (
     ("Save evidence pack…", ".zip", "Evidence pack (*.zip)"),
 )
 TEXT_HEIGHT = 64
+NEWEST = "the newest"
 
 
 class ReportPane(QWidget):
@@ -52,6 +53,7 @@ class ReportPane(QWidget):
         self.form = ReportForm(session)
         self.kind = QComboBox(self)
         self.kind_said = QLabel(self)
+        self.visit = QComboBox(self)
         self.lines = {name: QLineEdit(self) for name, _, _ in LINES}
         self.instruments = self._text("Instruments", "One line each: name, serial, calibrated on")
         self.remarks = self._text("Remarks", "Printed in the summary")
@@ -65,7 +67,8 @@ class ReportPane(QWidget):
         self.preview = ReportPreview(self.form, look, self)
         self.buttons: dict[str, QPushButton] = {}
         fill_choices(self.kind, [(kind.capitalize(), kind) for kind in KINDS], None)
-        self._tie = ChoiceTie(self.kind, self.form.kind)
+        self._fill_visits()
+        self._ties = (ChoiceTie(self.kind, self.form.kind), ChoiceTie(self.visit, self.form.visit))
         self._lay_out()
         self._connect()
         self.refill()
@@ -86,6 +89,8 @@ class ReportPane(QWidget):
         self.kind_said.setWordWrap(True)
         form.addRow("Document", self.kind)
         form.addRow("", self.kind_said)
+        self.visit.setToolTip("The visit it is about; later ones are left out of its rates")
+        form.addRow("Visit", self.visit)
         for name, label, hint in LINES:
             self.lines[name].setPlaceholderText(hint)
             form.addRow(label, self.lines[name])
@@ -174,6 +179,8 @@ class ReportPane(QWidget):
         self._kind_chosen(self.form.kind.value)
         follow(self, session.selection.changed, self._selection_changed)
         follow(self, session.arrived, self._selection_changed)
+        for notifier in (session.opened, session.arrived, session.loaded):
+            follow(self, notifier, self._fill_visits)
 
     def refill(self, *_: object) -> None:
         """Show the entries that are kept with the site."""
@@ -195,6 +202,10 @@ class ReportPane(QWidget):
             with QSignalBlocker(check):
                 check.setChecked(on)
         self._selection_changed()
+
+    def _fill_visits(self, *_: object) -> None:
+        choices = [(name, name) for name in self.form.visits()]
+        fill_choices(self.visit, [(NEWEST, None), *choices], self.form.visit.value)
 
     def _kind_chosen(self, kind: str) -> None:
         """What that document is about, in a line under its name."""

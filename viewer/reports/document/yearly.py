@@ -43,12 +43,17 @@ def yearly_condition(
     layout: SiteLayout,
     results: Sequence[TraceResult],
     observed: Observed,
+    baseline: int | None,
     trend: Trend,
     details: ReportDetails,
     printed_on: date,
     inputs: InputUncertainties,
 ) -> Document:
-    """The document. `results`: of the latest visit; `observed` and `trend`: of all visits."""
+    """The document on the last of the observed visits.
+
+    results: of that visit; observed and trend: of it and all before; baseline: place of the visit
+    that it is compared with.
+    """
     words = texts(details.language)
     said = words["yearly"]
     found = [r for r in worst_first(results) if is_finding(r)]
@@ -67,7 +72,7 @@ def yearly_condition(
     sections = [
         Section(words["report"]["summary"], tuple(summary)),
         Section(said["rates"], _rates(trend, said), on_new_page=True),
-        *_change_sections(observed, said),
+        *_change_sections(observed, baseline, said),
         Section(words["report"]["strings"], (summary_table(said["table"], results, details),)),
         *(
             Section(trace_label(r, with_day=True), trace_blocks(r, details), on_new_page=True)
@@ -144,12 +149,16 @@ def _rate_text(rate: Rate) -> str:
     return rate.text().removesuffix("%/year").rstrip()
 
 
-def _change_sections(observed: Observed, said: Mapping[str, str]) -> list[Section]:
-    """Changes since the baseline (the first visit) and since the visit before the last."""
+def _change_sections(
+    observed: Observed, baseline: int | None, said: Mapping[str, str]
+) -> list[Section]:
+    """Changes since the baseline and since the visit before; one section where both are one."""
     last = len(observed.visits) - 1
     if last < 1:
         return []
-    pairs = {0: said["since_baseline"], last - 1: said["since_last"]}
+    pairs = {last - 1: said["since_last"]}
+    if baseline is not None and baseline < last:
+        pairs = {baseline: said["since_baseline"]} | pairs
     return [
         Section(heading, (_changes(heading, visit_changes(observed, then, last)),))
         for then, heading in (
