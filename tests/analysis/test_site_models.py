@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from viewer.analysis.site_models import fit_datasheet
+from viewer.analysis.site_models import fit_datasheet, site_models
 from viewer.physics.single_diode import exact_key_points
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.matrix_rows import MatrixRow
@@ -73,3 +73,19 @@ def test_a_wrong_row_is_one_sentence(row: str, said: str) -> None:
     problems = parse_site_toml(text, "site.toml", "s").problems
     assert len(problems) >= 1
     assert said in problems[0]
+
+
+def test_modules_fitted_together_are_those_fitted_alone() -> None:
+    other = Datasheet("other", "mono-Si", 9.5, 45.5, 9.0, 37.5, 0.05, -0.29, -0.37, 72)
+    wrong = Datasheet("wrong", "mono-Si", 9.5, 45.5, 9.9, 37.5, 0.05, -0.29, -0.37, 72)
+    together = site_models({"a": _with(LOW), "b": other, "c": wrong, "d": PLAIN})
+    assert set(together.models) == set(together.corrections) == {"a", "b", "d"}
+    assert "is not below Isc" in together.problems["c"][0]
+    for key, sheet in (("a", _with(LOW)), ("b", other), ("d", PLAIN)):
+        alone = fit_datasheet(sheet).model
+        assert alone is not None
+        for poa, cell in ((1000.0, 25.0), (400.0, 60.0)):
+            here = exact_key_points(together.models[key].operating(poa, cell))["p_mp"]
+            there = exact_key_points(alone.operating(poa, cell))["p_mp"]
+            assert float(here) == pytest.approx(float(there), rel=1e-7)
+    assert site_models({}).models == {}

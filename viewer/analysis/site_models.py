@@ -1,11 +1,11 @@
 """The single-diode model of every module type of a site."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from viewer.physics.datasheet_fit import ModuleFit, fit_module
+from viewer.physics.datasheet_fit import ModuleFit, fit_datasheets
 from viewer.physics.matrix_fit import fit_matrix
 from viewer.physics.module_model import ModuleModel
 from viewer.physics.translation.corrections import Corrections
@@ -26,11 +26,20 @@ class SiteModels:
 
 
 def fit_datasheet(datasheet: Datasheet) -> ModuleFit:
-    """The model of one datasheet; its coefficients go from %/K to the units of physics.
+    """The model of one datasheet; see `fit_each`."""
+    return fit_each([datasheet])[0]
 
-    Rows of an irradiance-temperature matrix, where the datasheet has them, refine the model.
+
+def fit_each(datasheets: Sequence[Datasheet]) -> list[ModuleFit]:
+    """The model of each datasheet, all at once; coefficients go from %/K to those of physics.
+
+    Rows of an irradiance-temperature matrix, where a datasheet has them, refine its model.
     """
-    fit = _fit_printed(datasheet)
+    printed = _fit_printed(datasheets)
+    return [_refined(*pair) for pair in zip(printed, datasheets, strict=True)]
+
+
+def _refined(fit: ModuleFit, datasheet: Datasheet) -> ModuleFit:
     if fit.model is None or not datasheet.matrix:
         return fit
     rows = {name: np.array(column, dtype=float) for name, column in _matrix_columns(datasheet)}
@@ -47,23 +56,30 @@ def _matrix_columns(datasheet: Datasheet) -> Iterator[tuple[str, list[float]]]:
         yield name, [float("nan") if value is None else value for value in values]
 
 
-def _fit_printed(datasheet: Datasheet) -> ModuleFit:
-    return fit_module(
-        datasheet.i_sc,
-        datasheet.v_oc,
-        datasheet.i_mp,
-        datasheet.v_mp,
-        datasheet.alpha_sc / 100 * datasheet.i_sc,
-        datasheet.beta_voc / 100 * datasheet.v_oc,
-        datasheet.gamma_pmp / 100,
-        datasheet.cells_in_series,
-        datasheet.technology,
+def _fit_printed(datasheets: Sequence[Datasheet]) -> list[ModuleFit]:
+    def column(name: str) -> list:
+        return [getattr(one, name) for one in datasheets]
+
+    i_sc, v_oc = np.array(column("i_sc")), np.array(column("v_oc"))
+    fits = fit_datasheets(
+        i_sc,
+        v_oc,
+        column("i_mp"),
+        column("v_mp"),
+        np.array(column("alpha_sc")) / 100 * i_sc,
+        np.array(column("beta_voc")) / 100 * v_oc,
+        np.array(column("gamma_pmp")) / 100,
+        column("cells_in_series"),
+        column("technology"),
     )
+    return [fits.one(k) for k in range(len(datasheets))]
 
 
 def site_models(modules: Mapping[str, Datasheet]) -> SiteModels:
     """Fits every module type of a site."""
-    fits = {key: fit_datasheet(datasheet) for key, datasheet in modules.items()}
+    if not modules:
+        return SiteModels({}, {}, {}, {})
+    fits = dict(zip(modules, fit_each(list(modules.values())), strict=True))
     models = {key: fit.model for key, fit in fits.items() if fit.model is not None}
     return SiteModels(
         models,

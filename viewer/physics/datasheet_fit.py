@@ -26,6 +26,16 @@ METHODS: dict[str, Callable[[DatasheetColumns], ModuleModel]] = {
 
 
 @dataclass(frozen=True, eq=False)
+class ModuleFit:
+    """The model of one module; `model` is None when `problems` says why there is none."""
+
+    model: ModuleModel | None
+    problems: tuple[str, ...]
+    remarks: tuple[str, ...]
+    residuals: dict[str, float]
+
+
+@dataclass(frozen=True, eq=False)
 class DatasheetFit:
     """The models of many modules, arrays of shape (modules,).
 
@@ -43,15 +53,15 @@ class DatasheetFit:
     def fitted(self) -> NDArray[np.bool_]:
         return np.array([not sentences for sentences in self.problems], dtype=bool)
 
-
-@dataclass(frozen=True, eq=False)
-class ModuleFit:
-    """The model of one module; `model` is None when `problems` says why there is none."""
-
-    model: ModuleModel | None
-    problems: tuple[str, ...]
-    remarks: tuple[str, ...]
-    residuals: dict[str, float]
+    def one(self, number: int) -> ModuleFit:
+        """The fit of one of the modules."""
+        problems = self.problems[number]
+        return ModuleFit(
+            None if problems else self.model[number],
+            problems,
+            self.remarks[number],
+            {name: float(values[number]) for name, values in self.residuals.items()},
+        )
 
 
 def fit_datasheets(
@@ -112,12 +122,7 @@ def fit_module(
         technology,
         method=method,
     )
-    return ModuleFit(
-        None if fit.problems[0] else fit.model[0],
-        fit.problems[0],
-        fit.remarks[0],
-        {name: float(values[0]) for name, values in fit.residuals.items()},
-    )
+    return fit.one(0)
 
 
 def _residuals(columns: DatasheetColumns, model: ModuleModel) -> dict[str, Array]:

@@ -1,6 +1,7 @@
 """One measured curve with the conditions it was measured at."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,20 +20,24 @@ class ConditionCurve:
     poa_global: float
     temperature_cell: float
 
-    @property
+    @cached_property
     def i_sc(self) -> float:
         return float(short_circuit(self.voltage, self.current))
 
-    @property
+    @cached_property
     def v_oc(self) -> float:
         return float(crossing(self.voltage, self.current))
 
-    @property
+    @cached_property
     def i_mp(self) -> float:
         """Current of the point of most power; near enough to bound a range of currents."""
         return float(self.current[np.argmax(self.voltage * self.current)])
 
     def voltage_at(self, current: Array) -> Array:
         """Voltage [V] at currents [A] by straight lines between points; the ends are held."""
-        falling = np.minimum.accumulate(self.current)
-        return np.interp(-current, -falling, self.voltage)
+        return np.interp(-current, self._rising, self.voltage)
+
+    @cached_property
+    def _rising(self) -> Array:
+        """Minus the current, made to rise."""
+        return -np.minimum.accumulate(self.current)

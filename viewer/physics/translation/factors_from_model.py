@@ -4,6 +4,10 @@ Where no curves at several conditions exist, the model fitted to the datasheet s
 them: its curves over the range of field conditions go through the same determination.
 """
 
+from itertools import product
+
+import numpy as np
+
 from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF
 from viewer.physics.module_model import ModuleModel
 from viewer.physics.single_diode import curve, exact_key_points
@@ -27,11 +31,12 @@ def factors_from_model(model: ModuleModel) -> Corrections:
     Isc, Voc and their temperature coefficients are the model's own at STC.
     """
     known = _at_reference(model)
-    curves = []
-    for poa in FIELD_IRRADIANCES:
-        for temperature in FIELD_TEMPERATURES:
-            v, i = curve(model.operating(poa, temperature), CURVE_POINTS)
-            curves.append(ConditionCurve(v.ravel(), i.ravel(), poa, temperature))
+    conditions = np.array(list(product(FIELD_IRRADIANCES, FIELD_TEMPERATURES)))
+    voltage, current = curve(model.operating(*conditions.T), CURVE_POINTS)
+    curves = [
+        ConditionCurve(v, i, float(poa), float(temperature))
+        for v, i, (poa, temperature) in zip(voltage, current, conditions, strict=True)
+    ]
     found = factors_from_curves(curves, known, SOURCE)
     resistance = float(model.operating(IRRADIANCE_REF, TEMPERATURE_REF).resistance_series.item())
     return found.with_physical_resistance(resistance)
@@ -39,12 +44,11 @@ def factors_from_model(model: ModuleModel) -> Corrections:
 
 def _at_reference(model: ModuleModel) -> KnownAtReference:
     step = 1.0
-    cold, mid, warm = (
-        exact_key_points(model.operating(IRRADIANCE_REF, TEMPERATURE_REF + rise))
-        for rise in (-step, 0.0, step)
-    )
-    i_sc, v_oc = float(mid["i_sc"].item()), float(mid["v_oc"].item())
-    alpha = float((warm["i_sc"] - cold["i_sc"]).item()) / (2.0 * step * i_sc)
-    beta = float((warm["v_oc"] - cold["v_oc"]).item()) / (2.0 * step * v_oc)
+    rises = TEMPERATURE_REF + step * np.arange(-1.0, 2.0)
+    points = exact_key_points(model.operating(IRRADIANCE_REF, rises))
+    i_cold, i_sc, i_warm = points["i_sc"].tolist()
+    v_cold, v_oc, v_warm = points["v_oc"].tolist()
+    alpha = (i_warm - i_cold) / (2.0 * step * i_sc)
+    beta = (v_warm - v_cold) / (2.0 * step * v_oc)
     cells = int(model.cells_in_series.item())
     return KnownAtReference(cells, i_sc, v_oc, alpha, beta)
