@@ -25,7 +25,6 @@ from PySide6.QtWidgets import (
 
 from viewer.widgets.theme import (
     LIGHT,
-    SMALL,
     Theme,
     field_palette,
     grid_palette,
@@ -34,10 +33,8 @@ from viewer.widgets.theme import (
 )
 
 DRAWN_HERE = (QDockWidget, QHeaderView, QMainWindow, QToolButton)
-METRICS: dict[QStyle.PixelMetric, int] = {
-    QStyle.PixelMetric.PM_DockWidgetSeparatorExtent: 3,
-    QStyle.PixelMetric.PM_DockWidgetTitleMargin: SMALL,
-}
+SEPARATOR = 3
+"""Between docks, in pixels."""
 HEADER_PADDING = 3
 """Beside a heading, over what Fusion leaves anyway."""
 CORNER = 3.0
@@ -55,20 +52,15 @@ KINDS: dict[str, Callable[[Theme], QPalette]] = {
 
 
 class DrawnHere(QProxyStyle):
-    """The style of the widgets the house draws itself, in the colours of `theme`."""
+    """The style of the widgets the house draws itself, in the colours of `theme`.
+
+    It does not say how wide a dock's title is: Qt asks for that two thousand times when a desk
+    is laid out, each time from its own code, which has to wait for its turn beside a job.
+    """
 
     def __init__(self) -> None:
         super().__init__("Fusion")
         self.theme: Theme = LIGHT
-
-    def pixelMetric(
-        self,
-        metric: QStyle.PixelMetric,
-        option: QStyleOption | None = None,
-        widget: QWidget | None = None,
-    ) -> int:
-        known = METRICS.get(metric)
-        return super().pixelMetric(metric, option, widget) if known is None else known
 
     def subElementRect(
         self, element: QStyle.SubElement, option: QStyleOption, widget: QWidget | None = None
@@ -138,19 +130,46 @@ class DrawnHere(QProxyStyle):
         painter.restore()
 
 
+class DrawnWindow(DrawnHere):
+    """The same for the window that holds the docks: it asks how far they are apart."""
+
+    def pixelMetric(
+        self,
+        metric: QStyle.PixelMetric,
+        option: QStyleOption | None = None,
+        widget: QWidget | None = None,
+    ) -> int:
+        if metric == QStyle.PixelMetric.PM_DockWidgetSeparatorExtent:
+            return SEPARATOR
+        return super().pixelMetric(metric, option, widget)
+
+
 class HouseStyle(QProxyStyle):
-    """Fusion for the whole application; `drawn_here` for the kinds of widgets it names."""
+    """Fusion for the whole application; the house's styles for the kinds of widgets it names."""
 
     def __init__(self) -> None:
         super().__init__("Fusion")
-        self.drawn_here = DrawnHere()
-        self.drawn_here.setParent(self)
+        self._drawn_here = DrawnHere()
+        self._drawn_window = DrawnWindow()
+        for one in (self._drawn_here, self._drawn_window):
+            one.setParent(self)
+
+    @property
+    def theme(self) -> Theme:
+        return self._drawn_here.theme
+
+    @theme.setter
+    def theme(self, theme: Theme) -> None:
+        self._drawn_here.theme = self._drawn_window.theme = theme
 
     def polish(self, what: object) -> object:  # type: ignore[override]
         """Called by Qt once for each widget, and for the application and its palette."""
-        if isinstance(what, DRAWN_HERE) and what.style() is not self.drawn_here:
-            what.setStyle(self.drawn_here)
-            return None
+        if isinstance(what, DRAWN_HERE):
+            window = isinstance(what, QMainWindow)
+            wanted = self._drawn_window if window else self._drawn_here
+            if what.style() is not wanted:
+                what.setStyle(wanted)
+                return None
         return super().polish(what)  # type: ignore[call-overload]
 
 
@@ -160,9 +179,9 @@ def dress(application: QApplication, theme: Theme) -> None:
     if not isinstance(style, HouseStyle):
         style = HouseStyle()
         application.setStyle(style)
-    elif style.drawn_here.theme is theme:
+    elif style.theme is theme:
         return
-    style.drawn_here.theme = theme
+    style.theme = theme
     application.setPalette(palette(theme))
     for kind, made in KINDS.items():
         application.setPalette(made(theme), kind)  # type: ignore[arg-type]  # bytes are refused

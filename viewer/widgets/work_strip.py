@@ -51,9 +51,13 @@ class WorkStrip(QWidget):
             self.words.setText(f"{job.title}: stopping")
 
     def _show(self, progress: Progress) -> None:
+        """Qt's bar paints itself at every change at once, and with it all of the window that is
+        out of date, which more news may change again: it waits for its turn like the rest."""
+        self.bar.setUpdatesEnabled(False)
         if progress.total:
             self.bar.setRange(0, progress.total)
             self.bar.setValue(progress.done)
             self.bar.setFormat(f"{progress.text} {progress.done} of {progress.total}".strip())
         else:
             self.bar.setRange(0, 0)
+        self.bar.setUpdatesEnabled(True)
