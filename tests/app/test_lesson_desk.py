@@ -55,7 +55,7 @@ def test_presentation_hides_the_rest_and_escape_brings_it_back(window):
 
 def test_what_would_explain_this_opens_the_page(window, session):
     window.actions_by_id.run("explain")
-    assert window.lesson.pane.tabs.currentWidget() is window.lesson.pane.explain
+    assert window.lesson.pane.shown_page is window.lesson.pane.explain
     assert window.lesson.pane.explain.said.text()
 
 

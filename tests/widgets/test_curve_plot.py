@@ -1,3 +1,5 @@
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from PySide6.QtCore import QPointF
@@ -50,6 +52,26 @@ def test_many_curves_become_one_item_with_breaks(plot, session):
     assert len(others[0].x) == 24 * 200
     assert (~others[0].joints).sum() == 24
     assert "24 others" in [text for text, _ in plot.legend.entries()]
+
+
+def test_panels_laid_away_come_back_as_they_were(plot, session, qapp):
+    canvas = plot.canvas
+    whole = canvas.panels["iv"], canvas.panels["pv"]
+    plot.crosshair._moved((canvas.panels["pv"].plot.vb.sceneBoundingRect().center(),))
+    held = len(canvas.panels["pv"].plot.items)
+    for panels in (("pv",), ("iv", "pv", "difference"), ("iv",), ("iv", "pv")):
+        session.choices.panels.value = panels
+        qapp.processEvents()
+        assert tuple(canvas.panels) == panels
+        for name in panels:
+            bottom = canvas.panels[name].plot.getAxis("bottom")
+            assert bottom.label.isVisible() == bottom.style["showValues"] == (name == panels[-1])
+        shown = [canvas.panels[name].plot.sceneBoundingRect() for name in panels]
+        assert all(one.height() > 80 for one in shown)
+        assert all(one.bottom() <= after.top() + 1 for one, after in pairwise(shown))
+    assert (canvas.panels["iv"], canvas.panels["pv"]) == whole
+    assert len(canvas.panels["pv"].plot.items) == held
+    assert not any(line.isVisible() for lines in plot.crosshair._lines.values() for line in lines)
 
 
 def test_panels_share_the_voltage_axis(plot):

@@ -99,7 +99,7 @@ def test_a_row_chosen_is_drawn_and_can_be_taken_into_the_lesson(desk):
     pane.table.selectRow(row)
     assert pane.plot._legend.items[0][1].text == "Missing modules"
     pane.into_lesson.click()
-    assert desk.tabs.currentWidget() is desk.explore
+    assert desk.shown_page is desk.explore
     assert desk.lesson.simulated.scenario.key == "missing_module"
     assert desk.explore.string.currentText().startswith("C1 S1")
 

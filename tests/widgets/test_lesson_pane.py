@@ -185,6 +185,7 @@ def test_presentation_makes_letters_and_lines_larger_and_escape_ends_it(pane, qt
     pane.explore.scenario.setFocus()
     qtbot.keyClick(pane.explore.scenario, Qt.Key.Key_Escape)
     assert not pane.lesson.big.value
+    qapp.processEvents()
     assert page.plot._lines[1].opts["pen"].widthF() == pytest.approx(width)
 
 

@@ -43,10 +43,12 @@ class Crosshair(QObject):
         canvas.figure_shown.connect(self._renew)
 
     def _renew(self) -> None:
-        """Give every panel its two lines; panels may have been laid anew."""
+        """Give every panel its two lines, at rest in those that were laid away."""
+        for name in set(self._lines) - set(self._canvas.panels):
+            for line in self._lines[name]:
+                line.hide()
         for name, items in self._canvas.panels.items():
-            known = self._lines.get(name)
-            if known is None or known[0].getViewBox() is not items.plot.vb:
+            if name not in self._lines:
                 upright = pg.InfiniteLine(angle=90, movable=False)
                 level = pg.InfiniteLine(angle=0, movable=False)
                 for line in (upright, level):
@@ -56,7 +58,6 @@ class Crosshair(QObject):
                 self._lines[name] = (upright, level)
             for line in self._lines[name]:
                 line.setPen(pg.mkPen(self._canvas.theme.subtle, width=1))
-        self._lines = {name: self._lines[name] for name in self._canvas.panels}
 
     def hide(self) -> None:
         for lines in self._lines.values():

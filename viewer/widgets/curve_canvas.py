@@ -56,6 +56,7 @@ class CurveCanvas(pg.GraphicsLayoutWidget):
         self.figure: CurveFigure | None = None
         self.theme: Theme = LIGHT
         self.panels: dict[str, PanelItems] = {}
+        self._kept: dict[str, PanelItems] = {}
         self._zoomed = False
         self._sharing = False
         self.ci.layout.setSpacing(4)
@@ -95,28 +96,33 @@ class CurveCanvas(pg.GraphicsLayoutWidget):
                 view.setXRange(0, x_end * 1.03, padding=0)
 
     def _lay_panels(self, names: list[str]) -> None:
+        """Stack these panels. Those laid away are kept: making one takes longer than drawing it."""
         if list(self.panels) == names:
             return
         self.ci.clear()
         self.panels = {}
         for row, name in enumerate(names):
-            plot = self.ci.addPlot(row=row, col=0)
-            plot.hideButtons()
-            plot.setMenuEnabled(False)
-            plot.showGrid(x=True, y=True, alpha=0.18)
-            plot.getAxis("left").setWidth(AXIS_WIDTH)
-            for side in ("left", "bottom"):
-                plot.getAxis(side).setStyle(maxTickLevel=0)
-                plot.getAxis(side).enableAutoSIPrefix(False)
-            if row < len(names) - 1:
-                plot.getAxis("bottom").setStyle(showValues=False)
-            plot.vb.sigXRangeChanged.connect(self._share_x)
-            plot.vb.sigRangeChangedManually.connect(self._note_zoom)
-            plot.vb.setLimits(minXRange=1e-6, minYRange=1e-9)
-            self.panels[name] = PanelItems(plot)
-            self._dress_axes(self.panels[name])
+            items = self._kept.get(name) or self._made(name)
+            self.panels[name] = items
+            self.ci.addItem(items.plot, row=row, col=0)
+            items.plot.getAxis("bottom").setStyle(showValues=row == len(names) - 1)
+            self._dress_axes(items)
             self.ci.layout.setRowStretchFactor(row, 5 if name == "iv" else 4)
         self._zoomed = False
+
+    def _made(self, name: str) -> PanelItems:
+        plot = pg.PlotItem(enableMenu=False)
+        plot.hideButtons()
+        plot.showGrid(x=True, y=True, alpha=0.18)
+        plot.getAxis("left").setWidth(AXIS_WIDTH)
+        for side in ("left", "bottom"):
+            plot.getAxis(side).setStyle(maxTickLevel=0)
+            plot.getAxis(side).enableAutoSIPrefix(False)
+        plot.vb.sigXRangeChanged.connect(self._share_x)
+        plot.vb.sigRangeChangedManually.connect(self._note_zoom)
+        plot.vb.setLimits(minXRange=1e-6, minYRange=1e-9)
+        self._kept[name] = PanelItems(plot)
+        return self._kept[name]
 
     def _share_x(self, moved: pg.ViewBox, x_range: tuple[float, float]) -> None:
         """Give every panel the same x range.
@@ -146,10 +152,9 @@ class CurveCanvas(pg.GraphicsLayoutWidget):
 
     def _draw(self, items: PanelItems, panel: Panel) -> None:
         plot, dark = items.plot, self.theme.dark
-        plot.setLabel("left", with_unit(panel.y_label, panel.y_unit))
         is_last = self.figure is None or panel is self.figure.panels[-1]
-        plot.setLabel("bottom", with_unit(panel.x_label, panel.x_unit) if is_last else "")
-        plot.getAxis("bottom").showLabel(is_last)
+        _label(plot.getAxis("left"), with_unit(panel.y_label, panel.y_unit))
+        _label(plot.getAxis("bottom"), with_unit(panel.x_label, panel.x_unit) if is_last else "")
         items.picture.show_lines(panel_lines(panel, dark))
         spots: dict[int, list[dict[str, object]]] = {}
         for series in panel.series:
@@ -184,6 +189,12 @@ class CurveCanvas(pg.GraphicsLayoutWidget):
                     for spot in spots.get(style, ())
                 ]
             )
+
+
+def _label(axis: pg.AxisItem, text: str) -> None:
+    """Write beside the axis. pyqtgraph would set and measure the same words anew."""
+    if axis.labelText != text:
+        axis.setLabel(text)
 
 
 def y_range(panel: Panel) -> tuple[float, float]:

@@ -22,6 +22,7 @@ from viewer.widgets.explain_pane import ExplainPane
 from viewer.widgets.lesson_compare import LessonCompare
 from viewer.widgets.lesson_explore import LessonExplore
 from viewer.widgets.lesson_size import LessonSize
+from viewer.widgets.made_when_seen import MadeWhenSeen
 from viewer.widgets.quiz_pane import QuizPane
 from viewer.widgets.save_visit_dialog import SaveVisitDialog
 from viewer.widgets.theme import MEDIUM, SMALL, Look
@@ -38,20 +39,22 @@ class LessonPane(QWidget):
     def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session = session
+        self._look = look
         self.lesson = Lesson()
         self.size_of_letters = LessonSize(self.lesson.big)
         size = self.size_of_letters
         self.explore = LessonExplore(self.lesson, look, size, self)
-        self.compare = LessonCompare(self.lesson, look, size, self)
-        self.quiz = QuizPane(session, self.lesson, look, size, self)
-        self.explain = ExplainPane(session, self.lesson, look, size, self)
+        lesson = self.lesson
+        self._compare = MadeWhenSeen(lambda page: LessonCompare(lesson, look, size, page))
+        self._quiz = MadeWhenSeen(lambda page: QuizPane(session, lesson, look, size, page))
+        self._explain = MadeWhenSeen(self._made_explain)
         self.tabs = QTabWidget(self)
         self.tabs.setDocumentMode(True)
         for page, title in (
             (self.explore, "Scenario"),
-            (self.compare, "Side by side"),
-            (self.quiz, "Quiz"),
-            (self.explain, "What would explain this?"),
+            (self._compare, "Side by side"),
+            (self._quiz, "Quiz"),
+            (self._explain, "What would explain this?"),
         ):
             self.tabs.addTab(page, title)
         self.notice = QLabel(NOTICE, self)
@@ -64,7 +67,6 @@ class LessonPane(QWidget):
         self.save.clicked.connect(self.ask_save)
         self.back.clicked.connect(self.left)
         self.tabs.currentChanged.connect(self._page_changed)
-        self.explain.into_lesson.clicked.connect(self._to_scenario)
         follow(self, self.lesson.big.changed, self.show_big)
         for notifier in (session.selection.changed, session.opened, session.arrived):
             follow(self, notifier, self.offer_current)
@@ -103,11 +105,37 @@ class LessonPane(QWidget):
         self.save.setVisible(not big)
         self.back.setVisible(not big)
 
+    @property
+    def compare(self) -> LessonCompare:
+        return self._compare.held
+
+    @property
+    def quiz(self) -> QuizPane:
+        return self._quiz.held
+
+    @property
+    def explain(self) -> ExplainPane:
+        return self._explain.held
+
+    def _made_explain(self, page: QWidget) -> ExplainPane:
+        size = self.size_of_letters
+        made = ExplainPane(self._session, self.lesson, self._look, size, page)
+        made.into_lesson.clicked.connect(self._to_scenario)
+        return made
+
+    @property
+    def shown_page(self) -> QWidget:
+        """The page in front."""
+        page = self.tabs.currentWidget()
+        return page.held if isinstance(page, MadeWhenSeen) else page
+
     def show_page(self, page: QWidget) -> None:
-        self.tabs.setCurrentWidget(page)
+        """Bring one of the pages to the front."""
+        holder = page.parentWidget()
+        self.tabs.setCurrentWidget(holder if isinstance(holder, MadeWhenSeen) else page)
 
     def _page_changed(self, place: int) -> None:
-        measured = self.tabs.widget(place) is self.explain
+        measured = self.tabs.widget(place) is self._explain
         self.notice.setText(NOTICE_MEASURED if measured else NOTICE)
 
     def _to_scenario(self) -> None:

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QGraphicsItem, QWidget
 
 from viewer.reports.curve_styles import STYLES
 from viewer.widgets.binding import follow
+from viewer.widgets.drawn_when_seen import DrawnWhenSeen
 from viewer.widgets.lesson_size import LessonSize
 from viewer.widgets.theme import Look
 
@@ -42,7 +43,7 @@ class ShownCurve:
     tag: str = ""
 
 
-class LessonPlot(pg.PlotWidget):
+class LessonPlot(DrawnWhenSeen):
     """`pointed` passes the voltage chosen with the mouse, `stepped` points moved by keys."""
 
     pointed = Signal(float)
@@ -59,8 +60,6 @@ class LessonPlot(pg.PlotWidget):
         self._tags: list[pg.TextItem] = []
         self._range = (1.0, 1.0)
         plot = self.getPlotItem()
-        plot.hideButtons()
-        plot.setMenuEnabled(False)
         plot.showGrid(x=True, y=True, alpha=0.18)
         self.setMouseEnabled(False, False)
         for side in ("left", "bottom"):
@@ -81,9 +80,9 @@ class LessonPlot(pg.PlotWidget):
         self._points_at_mouse = False
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMinimumSize(220, 140)
-        follow(self, look.theme.changed, self.dress)
-        follow(self, size.big.changed, self.dress)
-        self.dress()
+        follow(self, look.theme.changed, self._look_changed)
+        follow(self, size.big.changed, self._look_changed)
+        self.draw_later()
 
     def with_cursor(self) -> "LessonPlot":
         """Let the mouse and the arrow keys point at the curve."""
@@ -159,7 +158,11 @@ class LessonPlot(pg.PlotWidget):
         for item in (self._upright, self._level, self._mark):
             item.show()
 
-    def dress(self, *_: object) -> None:
+    def _look_changed(self, *_: object) -> None:
+        self.draw_later()
+
+    def draw(self) -> None:
+        """Colours, letters and widths; the curves themselves are drawn as they come."""
         theme, scale = self._look.theme.value, self._size.scale
         self.setBackground(theme.base)
         font = self._size.font()

@@ -151,7 +151,8 @@ class OverviewCanvas(pg.PlotWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         self.rows, self.columns = NameAxis("left"), NameAxis("top")
-        super().__init__(parent, axisItems={"left": self.rows, "top": self.columns})
+        axes = {"left": self.rows, "top": self.columns}
+        super().__init__(parent, axisItems=axes, enableMenu=False)
         self.grid: OverviewGrid | None = None
         self.theme: Theme = LIGHT
         self.image = pg.ImageItem(axisOrder="row-major")
@@ -162,7 +163,6 @@ class OverviewCanvas(pg.PlotWidget):
         item = self.getPlotItem()
         item.hideAxis("bottom")
         item.showAxis("top")
-        item.setMenuEnabled(False)
         item.hideButtons()
         item.vb.invertY(True)
         item.vb.sigRangeChanged.connect(self._range_changed)

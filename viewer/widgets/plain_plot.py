@@ -15,11 +15,10 @@ class PlainPlot(pg.PlotWidget):
     """`name` is what a screen reader says. A double click shows everything again."""
 
     def __init__(self, name: str, left: str, bottom: str, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__(parent, enableMenu=False)
         self.setAccessibleName(name)
         self.setMinimumSize(160, 80)
         self.hideButtons()
-        self.getPlotItem().setMenuEnabled(False)
         self.showGrid(x=True, y=True, alpha=GRID)
         for side, title in zip(SIDES, (left, bottom), strict=True):
             axis = self.getAxis(side)

@@ -13,6 +13,7 @@ from viewer.analysis.string_rates import StringRates
 from viewer.physics.nomenclature import quantity
 from viewer.state.over_years import VisitRatios, box_numbers
 from viewer.state.rate_rows import History
+from viewer.widgets.drawn_when_seen import DrawnWhenSeen
 from viewer.widgets.theme import LIGHT, MEDIUM, Theme
 
 SPREAD = 0.28
@@ -21,15 +22,13 @@ MOST_POINTS = 500
 GOLDEN = 0.6180339887498949
 
 
-class SmallPlot(pg.PlotWidget):
-    """A plot without menu or buttons, in the theme's colours."""
+class SmallPlot(DrawnWhenSeen):
+    """A plot in the theme's colours."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.theme: Theme = LIGHT
         item = self.getPlotItem()
-        item.hideButtons()
-        item.setMenuEnabled(False)
         item.showGrid(x=False, y=True, alpha=0.18)
         for side in ("left", "bottom"):
             item.getAxis(side).enableAutoSIPrefix(False)
@@ -45,6 +44,7 @@ class SmallPlot(pg.PlotWidget):
             axis = self.getPlotItem().getAxis(side)
             axis.setPen(theme.axis)
             axis.setTextPen(theme.axis)
+        self.draw_later()
 
 
 class RatioBoxes(SmallPlot):
@@ -60,6 +60,7 @@ class RatioBoxes(SmallPlot):
         self.getPlotItem().getViewBox().setMouseEnabled(x=False, y=True)
         self.visits: tuple[VisitRatios, ...] = ()
         self._current: frozenset[str] = frozenset()
+        self._marked: frozenset[str] = frozenset()
         self._marks = pg.ScatterPlotItem()
         self._marks.setZValue(2)
 
@@ -68,13 +69,9 @@ class RatioBoxes(SmallPlot):
         self._current = current
         if visits is not self.visits:
             self.visits = visits
-            self.draw()
-        else:
+            self.draw_later()
+        elif current != self._marked:
             self._mark_current()
-
-    def set_theme(self, theme: Theme) -> None:
-        super().set_theme(theme)
-        self.draw()
 
     def draw(self) -> None:
         plot = self.getPlotItem()
@@ -111,6 +108,7 @@ class RatioBoxes(SmallPlot):
 
     def _mark_current(self) -> None:
         """A diamond on each trace of the current string."""
+        self._marked = self._current
         x: list[float] = []
         y: list[float] = []
         for place, one in enumerate(self.visits):
@@ -153,11 +151,7 @@ class HistoryPlot(SmallPlot):
 
     def show_history(self, history: History | None, rates: StringRates | None) -> None:
         self._shown = None if history is None else (history, rates)
-        self.draw()
-
-    def set_theme(self, theme: Theme) -> None:
-        super().set_theme(theme)
-        self.draw()
+        self.draw_later()
 
     def draw(self) -> None:
         plot = self.getPlotItem()
