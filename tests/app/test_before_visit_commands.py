@@ -4,9 +4,11 @@ import csv
 import json
 from pathlib import Path
 
+import pypdf
 import pytest
 
 from viewer.app.command_line import run
+from viewer.state.settings import Settings, write_settings
 
 SITE = """
 name = "Invented"
@@ -112,10 +114,74 @@ def test_expect_json_with_curve(site: str, capsys: pytest.CaptureFixture[str]) -
     assert len(made["curve"]) == 50
 
 
+@pytest.fixture
+def settings(tmp_path: Path) -> str:
+    """As the window exports them: 900 V and 8 A are below what the strings can give."""
+    path = tmp_path / "mine.toml"
+    kept = Settings(
+        meter_name="T-7",
+        meter_volts=900.0,
+        meter_amps=8.0,
+        meter_category="CAT III",
+        lowest_temperature=-25.0,
+        equipment_volts=1000.0,
+    )
+    write_settings(path, kept)
+    return str(path)
+
+
+def test_limits_take_the_ratings_of_a_settings_file(site, settings, capsys):
+    assert run(["limits", site, "--settings", settings]) == 0
+    said = capsys.readouterr().out
+    assert "exceeds the rating of the measuring set T-7 of 900 V" in said
+    assert "exceeds the equipment's rating of 1000 V" in said
+    told = "With the settings of mine.toml: lowest temperature -25 °C, equipment 1000 V, "
+    assert told + "the measuring set T-7 900 V, 8 A, CAT III." in said
+    v_oc = run_json(capsys, "limits", site, "--settings", settings)[0]["v_oc_max"]
+    same = run_json(capsys, "limits", site, "--lowest", "-25")[0]["v_oc_max"]
+    assert v_oc == same
+
+
+def test_an_option_wins_over_the_settings_file(site, settings, capsys):
+    options = ("--meter-volts", "1500", "--meter-name", "my tracer", "--lowest", "0")
+    assert run(["limits", site, "--settings", settings, *options]) == 0
+    said = capsys.readouterr().out
+    assert "the rating of my tracer of 1500 V" in said
+    assert "900 V" not in said
+    assert "the rating of my tracer of 8 A" in said
+    assert "lowest temperature 0 °C" in said
+
+
+def test_ratings_that_are_not_given_are_not_held_against(site, tmp_path, capsys):
+    path = tmp_path / "none.toml"
+    write_settings(path, Settings(meter_volts=0.0, meter_amps=0.0))
+    assert run(["limits", site, "--settings", str(path)]) == 0
+    said = capsys.readouterr().out
+    assert "the measuring set without ratings" in said
+    assert "rating of the measuring set" not in said
+
+
+def test_the_sheet_prints_the_ratings_of_a_settings_file(site, settings, tmp_path, capsys):
+    paper = tmp_path / "sheet.pdf"
+    words = ["sheet", site, "--cell-temperature", "45", "--pdf", str(paper)]
+    assert run([*words, "--settings", settings]) == 0
+    assert "With the settings of mine.toml" in capsys.readouterr().out
+    text = " ".join(pypdf.PdfReader(paper).pages[0].extract_text().split())
+    assert "the rating of the measuring set T-7 of 900 V" in text
+
+
+def run_json(capsys, *words: str) -> list[dict]:
+    capsys.readouterr()
+    assert run([*words, "--json"]) == 0
+    return json.loads(capsys.readouterr().out)
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
         (["limits", "/nowhere", "--lowest", "0"], "no site.toml"),
+        (["limits", "/nowhere"], "--lowest or --settings FILE"),
+        (["limits", "/nowhere", "--settings", "/nowhere/s.toml"], "cannot be read"),
         (["expect", "--module", "Nobody", "--irradiance", "800"], "no module"),
         (["expect", "--irradiance", "800"], "name FOLDER COMBINER STRING"),
         (["expect", "--module", "Aleo_Solar_P19Y305", "--irradiance", "0"], "above 0 W/m²"),

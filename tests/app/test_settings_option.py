@@ -1,6 +1,7 @@
 """Commands compute with built-in values unless a settings file is named, and say which."""
 
 import json
+import zipfile
 
 import pytest
 
@@ -34,6 +35,7 @@ def mine(tmp_path_factory):
 
 
 def analysed(capsys, *options: str) -> list[dict]:
+    capsys.readouterr()
     assert run(["analyze", EXAMPLE, "--json", "-", *options]) == 1
     return [json.loads(line) for line in capsys.readouterr().out.splitlines()]
 
@@ -83,6 +85,19 @@ def test_commands_about_a_site_take_and_tell_them(capsys, mine, command):
     assert json.loads(capsys.readouterr().out)["settings"]["file"] == mine
     run([command, EXAMPLE])
     assert capsys.readouterr().out.splitlines()[-1] == BY_DEFAULT
+
+
+def test_an_evidence_pack_carries_them_with_each_result(capsys, mine, tmp_path):
+    pack = tmp_path / "p.zip"
+    words = ["report", EXAMPLE, "--kind", "recommendations", "--pack", str(pack), "--quiet"]
+    assert run([*words, "--settings", mine]) == 1
+    assert run(["verify", str(pack)]) == 0
+    with zipfile.ZipFile(pack) as archive:
+        lines = archive.read("results.jsonl").decode().splitlines()
+    told = [json.loads(line)["settings"] for line in lines]
+    assert len(told) == len(analysed(capsys))
+    assert all(one["file"] == mine for one in told)
+    assert all(one["uncertainties"] == {"irradiance": 0.005} for one in told)
 
 
 def test_an_uncertainty_given_as_an_option_is_told(capsys):

@@ -1,5 +1,8 @@
 """The report pane: entries, own words, chosen strings, preview, and the files it writes."""
 
+import json
+import zipfile
+from dataclasses import replace
 from pathlib import Path
 
 import openpyxl
@@ -204,6 +207,17 @@ def test_pdf_and_pack_are_written_by_a_job(pane, session, tmp_path):
     check = check_pack(tmp_path / "r.zip")
     assert check.differences == ()
     assert check.manifest_sha256 in session.message.value
+
+
+def test_a_pack_tells_the_settings_of_the_window(pane, session, tmp_path):
+    session.settings.value = replace(session.settings.value, translation_procedure="4")
+    pane.form.write(tmp_path / "r.zip")
+    assert check_pack(tmp_path / "r.zip").differences == ()
+    with zipfile.ZipFile(tmp_path / "r.zip") as archive:
+        lines = archive.read("results.jsonl").decode().splitlines()
+    assert [json.loads(one)["settings"] for one in lines] == [
+        {"file": None, "translation_procedure": 4}
+    ] * len(session.results)
 
 
 def test_what_goes_wrong_is_said(pane, session, tmp_path):

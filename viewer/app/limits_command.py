@@ -6,14 +6,9 @@ import sys
 from collections.abc import Iterable
 from dataclasses import asdict
 
-from viewer.analysis.electrical_limits import (
-    RATING_CLASSES,
-    CombinerLimits,
-    MeasuringSet,
-    StringLimits,
-    electrical_limits,
-)
-from viewer.reading.open_layout import LayoutError, open_layout
+from viewer.analysis.electrical_limits import CombinerLimits, StringLimits, electrical_limits
+from viewer.app.measuring_options import add_ratings, ratings
+from viewer.reading.open_layout import open_layout
 from viewer.reports.plain_table import aligned
 from viewer.site_data.text_catalogue import texts
 
@@ -24,64 +19,34 @@ _RIGHT = set(_HEADINGS[2:7])
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("source", metavar="FOLDER", help="folder with a site.toml")
     parser.add_argument(
-        "--lowest",
-        type=float,
-        required=True,
-        metavar="DEGREES",
-        help="lowest temperature on record at the site, °C",
-    )
-    parser.add_argument(
-        "--equipment",
-        type=float,
-        metavar="VOLTS",
-        help=f"voltage rating of the equipment, usually one of {RATING_CLASSES}",
-    )
-    parser.add_argument(
         "--combiner-amps", type=float, metavar="AMPS", help="current rating of a combiner"
     )
-    add_measuring_set(parser)
+    add_ratings(parser)
     parser.add_argument("--json", action="store_true", help="print JSON instead of a table")
-
-
-def add_measuring_set(parser: argparse.ArgumentParser) -> None:
-    """The ratings of the instruments; shared with `curvewright sheet`."""
-    parser.add_argument("--meter-volts", type=float, help="voltage rating of the measuring set")
-    parser.add_argument("--meter-amps", type=float, help="current rating of the measuring set")
-    parser.add_argument("--meter-category", default="", help="its category, such as CAT III")
-    parser.add_argument("--meter-name", default="the measuring set", help="what it is called")
-
-
-def measuring_set(arguments: argparse.Namespace) -> MeasuringSet | None:
-    if arguments.meter_volts is None and arguments.meter_amps is None:
-        return None
-    missing = float("inf")
-    return MeasuringSet(
-        arguments.meter_name,
-        missing if arguments.meter_volts is None else arguments.meter_volts,
-        missing if arguments.meter_amps is None else arguments.meter_amps,
-        arguments.meter_category,
-    )
 
 
 def run(arguments: argparse.Namespace) -> int:
     try:
+        known = ratings(arguments)
+        if known.lowest is None:
+            raise ValueError("give the lowest temperature on record, --lowest or --settings FILE")
         layout, problems = open_layout(arguments.source)
-    except LayoutError as error:
+    except ValueError as error:
         print(f"curvewright limits: {error}", file=sys.stderr)
         return 2
     for problem in problems:
         print(f"curvewright limits: {problem}", file=sys.stderr)
     boxes = electrical_limits(
         layout,
-        arguments.lowest,
-        arguments.equipment,
+        known.lowest,
+        known.equipment,
         arguments.combiner_amps,
-        measuring_set(arguments),
+        known.measuring_set,
     )
     if arguments.json:
         print(json.dumps([_as_json(box) for box in boxes], ensure_ascii=False, indent=1))
     else:
-        _print_table(boxes)
+        _print_table(boxes, known.said)
     return 0
 
 
@@ -95,7 +60,7 @@ def _as_json(box: CombinerLimits) -> dict[str, object]:
     return made
 
 
-def _print_table(boxes: Iterable[CombinerLimits]) -> None:
+def _print_table(boxes: Iterable[CombinerLimits], said: str) -> None:
     words = texts()["limits"]
     rows = [_row(row) for box in boxes for row in box.strings]
     for line in aligned(_HEADINGS, rows, _RIGHT):
@@ -106,8 +71,10 @@ def _print_table(boxes: Iterable[CombinerLimits]) -> None:
         for limit in box.limits:
             print(f"  {words[limit.state]}: {limit.text}")
     print()
-    for remark in dict.fromkeys(said for box in boxes for s in box.strings for said in s.remarks):
+    for remark in dict.fromkeys(one for box in boxes for s in box.strings for one in s.remarks):
         print(f"Note: {remark}.")
+    if said:
+        print(said)
     print(words["note"])
     cautions = texts()["cautions"]
     print(f"\n{cautions['heading']}:")

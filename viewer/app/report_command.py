@@ -107,6 +107,7 @@ def _order(arguments: argparse.Namespace) -> tuple[ReportOrder, SiteResults]:
         pictures_at(source),
         arguments.visit,
         Baseline(arguments.baseline or kept.baseline, site.baseline_start),
+        settings,
     )
     return order, site
 

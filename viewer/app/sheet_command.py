@@ -8,7 +8,7 @@ from pathlib import Path
 from viewer.analysis.electrical_limits import electrical_limits
 from viewer.analysis.site_models import site_models
 from viewer.analysis.visit_sheet import SheetRow, sheet_rows
-from viewer.app.limits_command import add_measuring_set, measuring_set
+from viewer.app.measuring_options import Ratings, add_ratings, ratings
 from viewer.physics.conditions import cell_from_module_temperature
 from viewer.reading.open_layout import LayoutError, open_layout
 from viewer.reports.plain_table import aligned
@@ -29,8 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="a string to trace, in walking order; repeat it (default: every string)",
     )
     parser.add_argument("--day", default="", help="day of the visit, printed in the heading")
-    parser.add_argument("--lowest", type=float, help="lowest temperature on record, °C")
-    add_measuring_set(parser)
+    add_ratings(parser)
     parser.add_argument("--pdf", type=Path, metavar="FILE")
     parser.add_argument("--csv", type=Path, metavar="FILE")
 
@@ -40,6 +39,7 @@ def run(arguments: argparse.Namespace) -> int:
         layout, problems = open_layout(arguments.source)
         cell = _cell_temperature(arguments)
         rows = _rows(layout, arguments, cell)
+        known = ratings(arguments)
     except (LayoutError, ValueError) as error:
         print(f"curvewright sheet: {error}", file=sys.stderr)
         return 2
@@ -49,12 +49,14 @@ def run(arguments: argparse.Namespace) -> int:
         if arguments.csv:
             write_sheet_csv(arguments.csv, rows)
         if arguments.pdf:
-            _write_pdf(arguments, layout, rows, cell)
+            _write_pdf(arguments, layout, rows, cell, known)
     except OSError as error:
         print(f"curvewright sheet: {error.filename}: {error.strerror}", file=sys.stderr)
         return 2
     if not (arguments.csv or arguments.pdf):
         _print_table(rows)
+    if known.said:
+        print(known.said)
     return 0
 
 
@@ -86,10 +88,11 @@ def _write_pdf(
     layout: SiteLayout,
     rows: Sequence[SheetRow],
     temperature_cell: float,
+    known: Ratings,
 ) -> None:
     limits = (
-        electrical_limits(layout, arguments.lowest, measuring_set=measuring_set(arguments))
-        if arguments.lowest is not None
+        electrical_limits(layout, known.lowest, known.equipment, measuring_set=known.measuring_set)
+        if known.lowest is not None
         else ()
     )
     write_sheet_pdf(

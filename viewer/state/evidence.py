@@ -56,7 +56,8 @@ def write_evidence(
 
 def _results(order: ReportOrder, unreadable: Sequence[Unreadable]) -> list[PackFile]:
     outcomes: list[TraceResult | Unreadable] = [*order.results, *unreadable]
-    lines = "".join(json_line(one) + "\n" for one in outcomes)
+    settings = order.settings.as_data()
+    lines = "".join(json_line(one, settings) + "\n" for one in outcomes)
     table = io.StringIO(newline="")
     writer = csv.writer(table)
     writer.writerow(headings())

@@ -10,6 +10,7 @@ from typing import Any
 from viewer.reports.curve_figure import trace_label
 from viewer.reports.pdf_pictures import PdfPictures, pdf_pictures
 from viewer.site_data.report_details_file import EnteredDetails
+from viewer.state.chosen_settings import ChosenSettings
 from viewer.state.evidence import write_evidence
 from viewer.state.jobs import Job, Outcome, Progress, Step
 from viewer.state.notifier import Notifier, Value
@@ -144,6 +145,7 @@ class ReportForm:
             pictures=pictures_at(session.folder) if session.folder else None,
             visit=self.visit.value if self.visit.value in self.visits() else None,
             baseline=Baseline(session.years.baseline.value, session.years.marked_start),
+            settings=ChosenSettings(session.inputs),
         )
 
     def visits(self) -> tuple[str, ...]:

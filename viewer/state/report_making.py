@@ -24,6 +24,7 @@ from viewer.site_data.report_details_file import EnteredDetails, EnteredRepair
 from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.warranty_terms import WarrantyTerms
+from viewer.state.chosen_settings import ChosenSettings
 from viewer.state.jobs import Progress
 from viewer.state.picture_store import PictureStore
 from viewer.state.printed_pictures import PrintedPictures
@@ -59,6 +60,8 @@ class ReportOrder:
     visit: str | None = None
     """Name of the visit it is about; None: the newest."""
     baseline: Baseline = field(default_factory=Baseline)
+    settings: ChosenSettings = field(default_factory=ChosenSettings)
+    """What the results were computed with."""
 
 
 def report_details(entered: EnteredDetails) -> ReportDetails:
