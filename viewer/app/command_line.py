@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from typing import Protocol, cast
 
 from viewer import __version__
+from viewer.state.process_environment import calculate_in_one_thread
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "analyze": ("viewer.app.analyze_command", "compare every trace of a visit with its datasheet"),
@@ -110,6 +111,7 @@ def run(words: Sequence[str] | None = None) -> int:
     if given and given[0] == "--version":
         print(f"curvewright {__version__}")
         return 0
+    calculate_in_one_thread()
     try:
         if given and given[0] in COMMANDS:
             return _run_command(given[0], given[1:])

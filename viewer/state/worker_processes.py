@@ -18,6 +18,7 @@ from viewer.analysis.site_models import site_models
 from viewer.analysis.trace_result import TraceResult
 from viewer.reading.open_source import OpenedSource
 from viewer.site_data.iv_trace import Trace, Unreadable
+from viewer.state.process_environment import ONE_THREAD
 from viewer.state.result_transport import unpacked
 from viewer.state.shared_work import do_shares, in_parts
 from viewer.state.worker_tasks import Given, HeldTrace, compare, learn, read_files, started
@@ -28,13 +29,12 @@ READ_AT_ONCE = 50
 """Files between two reports of progress."""
 
 OF_WORKERS = {
-    "OPENBLAS_NUM_THREADS": "1",
-    "OMP_NUM_THREADS": "1",
+    **ONE_THREAD,
     "MALLOC_MMAP_THRESHOLD_": "67108864",
     "MALLOC_TRIM_THRESHOLD_": "268435456",
 }
-"""One thread for each process, for every core has one; freed memory (by glibc) kept for the next
-chunk, which needs as much."""
+"""One thread for each process; freed memory (by glibc) kept for the next chunk, which
+needs as much."""
 
 Found = tuple[Trace | HeldTrace | Unreadable, ...]
 """What reading gives: traces, or what stands for those a worker holds."""
