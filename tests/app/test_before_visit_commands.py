@@ -143,10 +143,10 @@ def test_limits_take_the_ratings_of_a_settings_file(site, settings, capsys):
 
 
 def test_an_option_wins_over_the_settings_file(site, settings, capsys):
-    options = ("--meter-volts", "1500", "--meter-name", "my tracer", "--lowest", "0")
+    options = ("--meter-volts", "1010", "--meter-name", "my tracer", "--lowest", "0")
     assert run(["limits", site, "--settings", settings, *options]) == 0
     said = capsys.readouterr().out
-    assert "the rating of my tracer of 1500 V" in said
+    assert "the rating of my tracer of 1010 V" in said
     assert "900 V" not in said
     assert "the rating of my tracer of 8 A" in said
     assert "lowest temperature 0 °C" in said
