@@ -14,7 +14,8 @@ from tests.invented_results import invented_layout, invented_result
 from tests.reports.report_orders import many_layout, many_results, order, told
 from viewer.reports.annotation import Annotation, PlacedAnnotation
 from viewer.reports.document import pdf_document
-from viewer.reports.document.content import TableBlock
+from viewer.reports.document.content import FigureBlock, TableBlock
+from viewer.site_data.report_details_file import EnteredDetails, EnteredRepair
 from viewer.state.report_making import KINDS, make_document, write_report
 
 HOSTILE = '<b>bold</b> & "quotes" <para> $x_1$ =cmd|calc'
@@ -258,6 +259,41 @@ def test_marks_are_printed_with_their_plot(tmp_path):
     assert len(with_mark) == 1
     assert "Key points C1 S01" in with_mark[0]
     assert "elsewhere" not in "".join(found)
+    assert "A mark that was made on another plot of this string is not printed." in with_mark[0]
+
+
+def test_marks_on_a_repaired_string_are_printed_on_the_curve_they_were_made_on(tmp_path):
+    """At STC the measured point lies elsewhere: the marked curve is printed as measured, too."""
+    results = many_results(2)
+    before, after = results[0].trace, results[2].trace
+    assert (before.string, after.string) == ("S01", "S01")
+    places = ((0.0, 0.0), (300.0, 4000.0))
+    marks = (
+        PlacedAnnotation(
+            1, after.source, Annotation("callout", "pv", "measured", places, "now", 9)
+        ),
+        PlacedAnnotation(
+            2, before.source, Annotation("text", "iv", "measured", ((9.0, 3.0),), "was")
+        ),
+        PlacedAnnotation(3, after.source, Annotation("text", "iv", "stc", ((9.0, 3.0),), "at stc")),
+        PlacedAnnotation(4, after.source, Annotation("text", "iv", "relative", ((1.0, 1.0),), "r")),
+        PlacedAnnotation(5, after.source, Annotation("text", "iv", "relative", ((1.0, 1.0),), "s")),
+    )
+    done = EnteredRepair("C1", "S01", "2025-01-01", "mended")
+    made = replace(order("troubleshooting", results, many_layout(2)), marks=marks)
+    made = replace(made, details=EnteredDetails({}, (done,)))
+    section = next(one for one in make_document(made).sections if one.heading.startswith("C1 S01"))
+    figures = [one for one in section.blocks if isinstance(one, FigureBlock)]
+    drawn = [(one.figure.title, [mark.mark.text for mark in one.marks]) for one in figures]
+    assert drawn == [
+        ("Translated to STC", ["at stc"]),
+        ("As measured", ["now"]),
+        ("As measured", ["was"]),
+    ]
+    said = " ".join(pdf_text(written(made, tmp_path / "r.pdf")).split())
+    assert "2 marks that were made on other plots of this string are not printed." in said
+    for words in ("now", "was", "at stc"):
+        assert words in said
 
 
 def test_a_logo_keeps_its_shape(tmp_path):

@@ -17,6 +17,10 @@ from viewer.reports.document.content import (
     TableBlock,
 )
 from viewer.reports.document.number_words import localised
+from viewer.site_data.text_catalogue import texts
+
+MARKED_HEIGHT = 0.3
+"""Part of the page's height of a marked curve under the curves before and after a repair."""
 
 
 def lost_at_standard(result: TraceResult) -> float | None:
@@ -167,7 +171,7 @@ def trace_blocks(
     label = trace_label(result, with_day=True)
     blocks: list[Block] = []
     if details.plots:
-        blocks.append(_figure_block(result, before, details))
+        blocks += _figure_blocks(result, before, details)
     blocks.append(key_point_table(f"Key points {label}", result))
     own = details.texts.get(result.trace.source)
     if own:
@@ -194,20 +198,37 @@ def trace_blocks(
     return tuple(blocks)
 
 
-def _figure_block(
+def _figure_blocks(
     result: TraceResult, before: TraceResult | None, details: ReportDetails
-) -> FigureBlock:
-    """The plot with what people drew on it, or both plots before and after a repair."""
-    form = "stc" if before is not None else "measured"
-    figure = _figure(result, before, form)
-    words = caption(result, before, details.decimal_comma)
-    return FigureBlock(figure, words, marks=shown_on(figure, form, details.marks))
+) -> list[Block]:
+    """The plot with what people drew on it.
 
-
-def _figure(result: TraceResult, before: TraceResult | None, form: str) -> CurveFigure:
+    Before and after a repair are drawn at STC, where marks made on a curve as measured would point
+    at nothing: a marked curve is printed as measured, too. Marks on plots that documents do not
+    print are counted.
+    """
+    form = "measured" if before is None else "stc"
     shown = [one for one in (result, before) if one is not None]
+    figure = _figure(shown, form, result.trace.source)
+    marks = shown_on(figure, form, details.marks)
+    blocks = [FigureBlock(figure, caption(result, before, details.decimal_comma), marks=marks)]
+    for one in shown if before is not None else ():
+        alone = _figure([one], "measured", one.trace.source)
+        if drawn := shown_on(alone, "measured", details.marks):
+            words = caption(one, decimal_comma=details.decimal_comma)
+            blocks.append(FigureBlock(alone, words, MARKED_HEIGHT, drawn))
+    sources = {one.trace.source for one in shown}
+    count = sum(one.trace_id in sources for one in details.marks)
+    left = count - sum(len(one.marks) for one in blocks)
+    if not left:
+        return list(blocks)
+    words = texts(details.language)["report"]["marks_left" if left > 1 else "mark_left"]
+    return [*blocks, Paragraph(words.format(count=left))]
+
+
+def _figure(shown: Sequence[TraceResult], form: str, current: str) -> CurveFigure:
     styles = {one.trace.source: place for place, one in enumerate(shown)}
-    return curve_figure(shown, styles, form, ("iv", "pv"), result.trace.source)
+    return curve_figure(shown, styles, form, ("iv", "pv"), current)
 
 
 def caption(
