@@ -1,5 +1,6 @@
 """Everything in the window has a name for screen readers and a place on the keyboard's way."""
 
+import re
 from collections import Counter
 from itertools import pairwise
 from pathlib import Path
@@ -247,3 +248,29 @@ def test_reading_order_is_the_order_of_the_layouts(standing):
     row = panes.findChild(QLineEdit)
     assert isinstance(order[0], QTextBrowser)
     assert order.index(row) > 0
+
+
+def test_f1_opens_the_page_about_what_has_the_keyboard(window, qapp):
+    window.docks.show("mismatch")
+    window.pane("mismatch").count.setFocus()
+    window.actions_by_id.run("help")
+    assert window.pane("help").chooser.currentText() == "Mismatch"
+    window.plot.canvas.setFocus()
+    window.actions_by_id.run("help")
+    assert window.pane("help").chooser.currentText() == "Curves"
+
+
+def test_pages_of_words_and_the_plot_are_spoken_with_what_stands_there(standing):
+    show(standing, "compare", "key_points")
+    words = standing.pane("key_points").details
+    assert words.toPlainText()
+    assert words.accessibleDescription() == words.toPlainText()
+    said = standing.plot.canvas.accessibleDescription()
+    assert "Pmp" in said
+    assert "W, predicted" in said
+
+
+def test_numbers_of_plain_tables_are_spoken_with_their_unit(standing):
+    pane = show(standing, "compare", "mismatch")
+    said = cell(pane.list, 0, 1).text(QAccessible.Text.Name)
+    assert re.fullmatch(r"Alone \d+ W", said)

@@ -2,6 +2,7 @@ import re
 
 import pytest
 
+from viewer.app.panes import PANES
 from viewer.state.actions import SESSION_ACTIONS
 from viewer.widgets.help_pane import KEYS, HelpPane, help_pages
 
@@ -33,3 +34,8 @@ def test_keys_named_in_the_pages_exist():
     keys |= {"Ctrl+O", "Ctrl+S", "Ctrl+Shift+S", "Ctrl+0", "Ctrl+I"}
     for text in help_pages().values():
         assert set(re.findall(r"Ctrl\+(?:Shift\+)?\w", text)) <= keys
+
+
+@pytest.mark.parametrize("pane", [one for one in PANES if one.id != "help"], ids=lambda one: one.id)
+def test_every_pane_has_a_page_of_its_title(pane):
+    assert pane.title in help_pages()

@@ -99,3 +99,9 @@ def test_another_quantity_and_the_dark_theme_recolour(pane, look, session):
     session.settings.value = replace(session.settings.value, theme="dark")
     assert pane.canvas.image.image[0, 1, :3].tolist() != [255, 255, 255]
     assert QColor(look.theme.value.base) == pane.canvas.backgroundBrush().color()
+
+
+def test_quantities_are_named_as_the_trade_does(pane):
+    words = [pane.quantity.itemText(place) for place in range(pane.quantity.count())]
+    assert "Isc over predicted" in words
+    assert not [one for one in words if "_" in one]

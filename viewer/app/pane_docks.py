@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from PySide6.QtCore import QByteArray, QObject, QPoint, QSize, Qt, Signal
-from PySide6.QtWidgets import QDockWidget, QMainWindow, QStyle, QWidget
+from PySide6.QtWidgets import QApplication, QDockWidget, QMainWindow, QStyle, QWidget
 
 from viewer.app.panes import BOTTOM, LEFT, RIGHT, Pane
 from viewer.state.session import Session
@@ -73,7 +73,18 @@ class PaneDocks(QObject):
         if dock.isFloating() and self._panes[name].floating:
             self._centre(name)
         dock.raise_()
+        if dock.isFloating():
+            dock.activateWindow()
         dock.widget().setFocus()
+
+    def title_in_use(self) -> str:
+        """The title of the pane that has the keyboard; "" when none has."""
+        focus = QApplication.focusWidget()
+        for name, dock in self.by_id.items():
+            widget = dock.widget()
+            if focus is not None and widget is not None and widget.isAncestorOf(focus):
+                return self._panes[name].title
+        return ""
 
     def _centre(self, name: str) -> None:
         """Give a floating pane its size and a place over the window when it is first shown."""

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Protocol, cast
 
-from PySide6.QtWidgets import QFileDialog, QWidget
+from PySide6.QtWidgets import QApplication, QFileDialog, QWidget
 
 from viewer.app.desks import Desks
 from viewer.app.pane_docks import PaneDocks
@@ -19,9 +19,12 @@ from viewer.state.session import Session
 from viewer.state.spoken_jobs import SpokenJobs, one_step_job
 from viewer.widgets.command_finder import CommandFinder
 from viewer.widgets.curve_plot import CurvePlot
+from viewer.widgets.help_pane import HelpPane
 from viewer.widgets.start_page import Door
 
 PLOT_FILTERS = "PNG picture (*.png);;SVG drawing (*.svg);;PDF page (*.pdf)"
+CURVES_PAGE = "Curves"
+"""Title of the help's page about the plot; the others bear their pane's title."""
 SITE_FILTER = "Site files (*.curvewright);;All files (*)"
 
 
@@ -216,12 +219,23 @@ class WindowActions:
                 "help",
                 "Help",
                 "Help",
-                lambda _: self._window.docks.show("help"),
+                lambda _: self.help(),
                 "F1",
-                "What each pane shows, how each number is computed, and the keys",
+                "What the pane in use shows and how each number is computed, and the keys",
                 group="help",
             ),
         )
+
+    def help(self) -> None:
+        """The page about what has the keyboard; the page that was open when there is none."""
+        title = self._window.docks.title_in_use()
+        focus = QApplication.focusWidget()
+        if focus is not None and self._window.plot.isAncestorOf(focus):
+            title = CURVES_PAGE
+        self._window.docks.show("help")
+        pane = self._window.docks.widget("help")
+        if isinstance(pane, HelpPane) and pane.has_page(title):
+            pane.show_page(title)
 
     def open_folder(self, session: Session) -> None:
         recent = session.settings.value.recent_folders

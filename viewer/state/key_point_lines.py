@@ -68,3 +68,18 @@ def _difference(measured: float | None, predicted: float | None) -> float | None
     if measured is None or predicted is None or predicted == 0.0:
         return None
     return measured / predicted - 1.0
+
+
+def spoken_numbers(result: TraceResult | None) -> str:
+    """The current curve in a sentence, for who cannot see it: key points with units."""
+    if result is None:
+        return ""
+    parts = []
+    for line in key_point_lines(result):
+        one = line.quantity
+        said = f"{one.label} {one.text(line.measured)} {one.unit}".rstrip()
+        if line.predicted is not None:
+            said += f", predicted {one.text(line.predicted)}"
+        parts.append(said)
+    name = result.trace.string or result.trace.source
+    return f"{name}: {'; '.join(parts)}"

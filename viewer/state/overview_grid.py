@@ -5,7 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.analysis.site_overview import OVERVIEW_QUANTITIES, SiteOverview, site_overview
+from viewer.analysis.site_overview import (
+    OVERVIEW_QUANTITIES,
+    OverviewQuantity,
+    SiteOverview,
+    site_overview,
+)
+from viewer.physics.nomenclature import KEY_POINT_NAMES, quantity
 from viewer.state.session import Session
 
 Array = NDArray[np.float64]
@@ -60,11 +66,11 @@ class OverviewGrid:
         return known
 
 
-def overview_grid(session: Session, quantity: str) -> OverviewGrid:
+def overview_grid(session: Session, name: str) -> OverviewGrid:
     """The grid of the shown visit, or of each string's latest trace when all are shown."""
     ids = session.shown_ids()
     results = [one for one in session.results if ids is None or one.trace.source in ids]
-    overview = site_overview(results, session.layout, quantity)
+    overview = site_overview(results, session.layout, name)
     colour, full = _colour(overview, session.settings.value.grid_range / 100.0)
     width = overview.values.shape[1]
     exists = np.array(
@@ -78,12 +84,12 @@ def overview_grid(session: Session, quantity: str) -> OverviewGrid:
 
 
 def _colour(overview: SiteOverview, grid_range: float) -> tuple[Array, str]:
-    values, quantity = overview.values, overview.quantity
-    if quantity.name.endswith("_ratio"):
+    values, shown = overview.values, overview.quantity
+    if shown.name.endswith("_ratio"):
         colour = np.clip((values - 1.0) / grid_range, -1.0, 1.0)
         return colour, f"{1 - grid_range:.2f} … 1 … {1 + grid_range:.2f}"
     known = values[np.isfinite(values)]
-    if quantity.unit == "W":
+    if shown.unit == "W":
         top = float(np.percentile(known, 99.0)) if known.size else 1.0
         top = max(top, float(known.max(initial=0.0)) / 4.0, 1.0)
         return -np.clip(values / top, 0.0, 1.0), f"0 … {top:.0f} W"
@@ -92,4 +98,10 @@ def _colour(overview: SiteOverview, grid_range: float) -> tuple[Array, str]:
 
 def quantity_choices() -> list[tuple[str, str]]:
     """(words, name) of every quantity."""
-    return [(one.label, one.name) for one in OVERVIEW_QUANTITIES.values()]
+    return [(label_of(one), one.name) for one in OVERVIEW_QUANTITIES.values()]
+
+
+def label_of(shown: OverviewQuantity) -> str:
+    """Its label; a key point's by its printed symbol."""
+    point = shown.name.removesuffix("_ratio")
+    return f"{quantity(point).label} over predicted" if point in KEY_POINT_NAMES else shown.label

@@ -92,8 +92,9 @@ class ChangeModel(QAbstractTableModel):
             return self._bold
         if role in (ROLE.ToolTipRole, ROLE.AccessibleTextRole):
             unit = quantity(column)
+            whose = f"{' / '.join(one.place)}: " if role == ROLE.ToolTipRole else ""
             values = f"{unit.text(change.then)} → {unit.text(change.now)} {unit.unit}".rstrip()
-            return f"{' / '.join(one.place)}: {with_minus(change.text())}; {values} at STC"
+            return f"{whose}{with_minus(change.text())}; {values} at STC"
         return None
 
 

@@ -1,6 +1,7 @@
 """Against a visit: what has changed since the baseline, per string and key point."""
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QCheckBox,
@@ -28,6 +29,7 @@ from viewer.widgets.change_model import COLUMNS, ChangeModel
 from viewer.widgets.theme import MEDIUM, SMALL, Look, figures_font
 from viewer.widgets.years_widget import YearsWidget
 
+VERDICT = COLUMNS.index("verdict")
 SAME_TIP = (
     "The same sensor and the same tracer, not adjusted in between, read both visits alike: what "
     "they share then drops out of the uncertainty. Drift of the sensor is not covered."
@@ -84,7 +86,16 @@ class ChangePane(YearsWidget):
         view.setSortingEnabled(True)
         digit = self.fontMetrics().horizontalAdvance("0")
         for column in range(len(COLUMNS)):
-            view.setColumnWidth(column, (9 if column == 0 else 11) * digit)
+            view.setColumnWidth(column, (9 if column == 0 else 13) * digit)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """The words of the last column repeat what the marks say; numbers come first."""
+        super().resizeEvent(event)
+        header = self.view.horizontalHeader()
+        numbers = sum(self.view.columnWidth(place) for place in range(VERDICT))
+        bar = self.view.verticalScrollBar().sizeHint().width()
+        room = self.width() - 3 * MEDIUM - bar - numbers
+        self.view.setColumnHidden(VERDICT, room < header.sectionSizeHint(VERDICT))
 
     def _lay_out(self) -> None:
         self.then.setAccessibleName("Baseline visit")

@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QToolButton, QVBox
 
 from viewer.physics.nomenclature import quantity
 from viewer.reports.curve_figure import FORMS, CurveFigure, curve_figure
+from viewer.state.key_point_lines import spoken_numbers
 from viewer.state.session import Session
 from viewer.state.style_slots import StyleSlots
 from viewer.widgets.annotation_layer import AnnotationLayer
@@ -154,7 +155,9 @@ class CurvePlot(QWidget):
         figure = self.figure()
         self.canvas.show_figure(figure, fit)
         self.legend.show_figure(figure)
-        self.canvas.setAccessibleDescription(self.legend.accessibleDescription())
+        numbers = spoken_numbers(self._session.current)
+        said = (numbers, self.legend.accessibleDescription())
+        self.canvas.setAccessibleDescription(". ".join(one for one in said if one))
         self.left_out.setText("\n".join(figure.left_out[:3]))
         self.left_out.setVisible(bool(figure.left_out))
         self._show_reading(None)

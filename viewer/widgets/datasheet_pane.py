@@ -287,9 +287,13 @@ def _listed(title: str, sentences: tuple[str, ...]) -> str:
     return f"<p><b>{title}</b></p><ul>{items}</ul>"
 
 
+def _unbroken(value: str) -> str:
+    return escape(value).replace(" ", "&nbsp;")
+
+
 def _table(title: str, lines: list[tuple[str, str]]) -> str:
     rows = "".join(
-        f'<tr><td>{escape(name)}</td><td align="right">&nbsp;&nbsp;{escape(value)}</td></tr>'
+        f'<tr><td>{escape(name)}</td><td align="right">&nbsp;&nbsp;{_unbroken(value)}</td></tr>'
         for name, value in lines
     )
     return f"<p><b>{title}</b></p><table>{rows}</table>"

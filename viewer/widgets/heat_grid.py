@@ -19,10 +19,16 @@ from viewer.state.deviation_grid import REFERENCES, deviation_grid
 from viewer.state.session import Session
 from viewer.state.visit_comparison import compared_visits, results_by_string
 from viewer.widgets.binding import ChoiceTie, RowTie, fill_choices, follow
+from viewer.widgets.empty_words import EmptyWords
 from viewer.widgets.heat_grid_cells import PRINTED, HeatGridCells
 from viewer.widgets.heat_grid_model import HeatGridModel
 from viewer.widgets.theme import LIGHT, MEDIUM, SMALL, Look, Theme
 from viewer.widgets.visit_chooser import VisitChooser
+
+EMPTY = (
+    "The strings of one combiner side by side: how far each key point lies from its prediction, "
+    "or from the combiner's median."
+)
 
 
 class ColourKey(QWidget):
@@ -74,6 +80,7 @@ class HeatGrid(QWidget):
         self.suspects_first = QCheckBox("suspects first", self)
         self._set_up_view()
         self._lay_out()
+        self._empty = EmptyWords(self.view, lambda: EMPTY)
         self._tie = RowTie(self.view, session.selection)
         choices = session.choices
         for notifier, method in (

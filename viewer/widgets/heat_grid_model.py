@@ -71,7 +71,7 @@ class HeatGridModel(QAbstractTableModel):
         if orientation == Qt.Orientation.Horizontal:
             if role == ROLE.DisplayRole:
                 return self._heading(section)
-            if role in (ROLE.ToolTipRole, ROLE.AccessibleTextRole):
+            if role == ROLE.ToolTipRole:
                 return self._heading_meaning(section)
             return None
         if self.grid is None:

@@ -25,6 +25,7 @@ class HelpPane(QWidget):
         self.words = QTextBrowser(self)
         self.words.setOpenExternalLinks(False)
         self.words.setAccessibleName("Help")
+        self.setFocusProxy(self.words)
         column = QVBoxLayout(self)
         column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         column.addWidget(self.chooser, 0, Qt.AlignmentFlag.AlignLeft)
@@ -35,6 +36,9 @@ class HelpPane(QWidget):
         """List the keys of these actions on the page of keys."""
         self._actions = tuple(actions)
         self.show_page(self.chooser.currentText())
+
+    def has_page(self, title: str) -> bool:
+        return title in self.pages
 
     def show_page(self, title: str) -> None:
         self.chooser.setCurrentText(title)

@@ -15,7 +15,7 @@ NAN = float("nan")
 COLUMNS: tuple[tuple[str, str, str], ...] = (
     ("measured", "Measured", "From the sweep: local fits at both axes and around the maximum"),
     ("predicted", "Predicted", "The datasheet's single-diode model at the sweep's conditions"),
-    ("difference", "Difference", "Measured over predicted, less one"),
+    ("difference", "Difference", "Measured over predicted, less one, in %"),
     ("translated", "At STC", "The measured curve translated to 1000 W/m² and 25 °C (IEC 60891)"),
     ("rated", "Datasheet", "The datasheet's STC value times modules in series and in parallel"),
 )
@@ -61,10 +61,14 @@ class KeyPointModel(QAbstractTableModel):
             return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         if role == ROLE.DisplayRole:
             return _printed(line, column)
-        if role == ROLE.AccessibleTextRole:
+        if role in (ROLE.AccessibleTextRole, ROLE.ToolTipRole):
             unit = "" if column == "difference" else line.quantity.unit
-            what = f"{line.quantity.label} {COLUMNS[index.column()][1].lower()}"
-            return f"{what}: {_printed(line, column)} {unit}".rstrip()
+            heading = COLUMNS[index.column()][1]
+            what = f"{line.quantity.label} {heading[0].lower()}{heading[1:]}"
+            said = f"{what}: {_printed(line, column)} {unit}".rstrip()
+            if role == ROLE.AccessibleTextRole:
+                return said
+            return f"{said}\n{line.quantity.meaning}\n{COLUMNS[index.column()][2]}"
         return None
 
 

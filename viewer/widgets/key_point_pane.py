@@ -27,6 +27,14 @@ from viewer.widgets.theme import MEDIUM, SMALL, Look
 from viewer.widgets.trace_description import description
 
 ICON = 14
+VERDICT = (
+    "Power ratio: Pmp measured / Pmp predicted, both at the conditions of the sweep.\n"
+    "±: its expanded uncertainty (k = 2), from irradiance, temperature, tracer and datasheet."
+)
+EMPTY = (
+    "Measured, predicted and translated key points of the chosen string, the conditions of its "
+    "sweep and the checks they passed or failed."
+)
 
 
 class KeyPointPane(QWidget):
@@ -84,9 +92,12 @@ class KeyPointPane(QWidget):
             self.title.setText("Its curve is still being read" if listed else "No string selected")
             self.badge.clear()
             self.verdict.clear()
-            self.details.clear()
+            self.details.setPlainText(EMPTY)
+            self.details.setProperty("shown", "")
+            self.view.hide()
             self.model.show_lines(())
             return
+        self.view.show()
         self.title.setText(trace_label(result, with_day=True))
         self._show_verdict(result)
         self.model.show_lines(key_point_lines(result, self._session.layout))
@@ -102,7 +113,7 @@ class KeyPointPane(QWidget):
         picture = pixmap(f"level_{how.level}", colour, round(ICON * density))
         picture.setDevicePixelRatio(density)
         self.badge.setPixmap(picture)
-        self.badge.setAccessibleName(how.words)
+        self.badge.setAccessibleName("Mark of its standing")
         text = how.words
         if result.power_ratio is not None:
             text += f";  power ratio {quantity('power_ratio').text(result.power_ratio)}"
@@ -110,6 +121,7 @@ class KeyPointPane(QWidget):
                 extra = quantity("power_ratio_uncertainty").text(result.power_ratio_uncertainty)
                 text += f" ± {extra} (k = 2)"
         self.verdict.setText(text)
+        self.verdict.setToolTip(VERDICT)
 
 
 class _SmallTable(QTableView):

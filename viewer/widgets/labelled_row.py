@@ -13,9 +13,7 @@ def labelled_row(*fields: tuple[str, QWidget]) -> QHBoxLayout:
         if place:
             row.addSpacing(MEDIUM)
         if words:
-            label = QLabel(words)
-            label.setBuddy(field)
-            row.addWidget(label)
+            row.addWidget(QLabel(words))  # no buddy: the field's own name says more
         row.addWidget(field)
     row.addStretch(1)
     return row

@@ -36,6 +36,7 @@ from viewer.state.session import Session
 from viewer.widgets.binding import follow
 from viewer.widgets.icons import icon
 from viewer.widgets.number_box import number_box
+from viewer.widgets.plain_rows import spoken
 from viewer.widgets.table_and_words import TableAndWords
 from viewer.widgets.theme import MEDIUM, SMALL, Look, figures_font
 
@@ -232,6 +233,7 @@ class LimitsPane(QWidget):
             if column in range(*NUMBERS.indices(len(HEADINGS))):
                 item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
                 item.setFont(figures_font())
+                item.setData(Qt.ItemDataRole.AccessibleTextRole, spoken(HEADINGS[column], text))
             if column == len(HEADINGS) - 1 and state:
                 name = _ICONS[state]
                 item.setIcon(icon(name, self._look.theme.value.level(name.removeprefix("level_"))))
@@ -272,4 +274,5 @@ def worst_state(limits: tuple[Limit, ...], set_rated: bool) -> tuple[str, str]:
             decimals = 0 if limit.unit == "V" else 1
             value, rating = f"{limit.value:.{decimals}f}", f"{limit.rating:.{decimals}f}"
             said.setdefault(holder, []).append(f"{value} of {rating} {limit.unit}")
-    return state, "; ".join(f"{word} {one}: {', '.join(parts)}" for one, parts in said.items())
+    lines = [f"{word} {one}: {', '.join(parts)}" for one, parts in said.items()]
+    return state, "; ".join([*lines, *([] if set_rated else ["set not given"])])

@@ -22,7 +22,7 @@ MEANINGS = (
     "Maximum power of the string by itself, from its curve translated to STC",
     "What it yields at the voltage at which the combiner's sum is greatest",
     "Alone less parallel: what the string loses by the combiner's common voltage",
-    "What the combiner's maximum gains when this string alone is as predicted",
+    "What the combiner's maximum gains when this string alone is sound",
 )
 WIDTHS = (9, 7, 9, 10)
 NOTHING = "No string of this combiner was traced on the shown visit."

@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
 
 from viewer.analysis.site_overview import CostlyString
 from viewer.reports.loss_tables import money_text
-from viewer.state.overview_grid import overview_grid, quantity_choices
+from viewer.state.overview_grid import label_of, overview_grid, quantity_choices
 from viewer.state.session import Session
 from viewer.state.site_losses import Losses, SiteLosses
 from viewer.widgets.binding import RowTie, fill_choices, follow
@@ -217,7 +217,7 @@ class OverviewPane(QWidget):
         if grid is None:
             self.pointed.setText("")
         elif row < 0:
-            label = grid.overview.quantity.label
+            label = label_of(grid.overview.quantity)
             self.pointed.setText(f"{label} {grid.full}, ▼ the worst")
         else:
             unit = grid.overview.quantity.unit

@@ -88,9 +88,17 @@ class PlainRows(QAbstractTableModel):
             return row.cells[index.column()]
         if role == ROLE.ToolTipRole:
             return row.tip or row.cells[index.column()]
+        if role == ROLE.AccessibleTextRole and index.column() in self._numbers:
+            return spoken(self._headings[index.column()], row.cells[index.column()])
         if role == ROLE.TextAlignmentRole and index.column() in self._numbers:
             return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         return None
+
+
+def spoken(heading: str, cell: str) -> str:
+    """A number with what it is and its unit, such as "Alone 4856 W" under "Alone (W)"."""
+    what, _, unit = heading.partition(" (")
+    return f"{what} {cell} {unit.removesuffix(')')}".rstrip()
 
 
 def plain_table(model: PlainRows, title: str) -> QTableView:

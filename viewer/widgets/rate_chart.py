@@ -87,8 +87,11 @@ class RateModel(QAbstractTableModel):
             name = GROUP_WORDS.get(row.kind, row.name)
             rate = with_minus(row.rate.text().removesuffix(" %/year"))
             return (name, row.remark or row.count, "", rate)[column]
-        if role in (ROLE.ToolTipRole, ROLE.AccessibleTextRole):
+        if role == ROLE.ToolTipRole:
             return row.words
+        if role == ROLE.AccessibleTextRole:
+            rate = f"{with_minus(row.rate.text())}, 95 % interval"
+            return (f"{row.kind} {row.name}", row.remark or row.count, None, rate)[column]
         return None
 
 

@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QStackedWidget,
     QTableView,
     QTabWidget,
+    QTextBrowser,
     QToolButton,
     QWidget,
 )
@@ -29,11 +30,19 @@ def make_reachable(root: QWidget) -> None:
         text.setTabChangesFocus(True)
     for box in root.findChildren(QComboBox):
         _say_what_is_chosen(box)
+    for page in root.findChildren(QTextBrowser):
+        _say_what_stands_there(page)
     for line in root.findChildren(QLineEdit):
         for button in line.findChildren(QToolButton):
             button.setAccessibleName("Clear")
     for one, after in pairwise(reading_order(root)):
         QWidget.setTabOrder(one, after)
+
+
+def _say_what_stands_there(page: QTextBrowser) -> None:
+    """A screen reader takes a page that only shows words for a label and says its name alone."""
+    page.textChanged.connect(lambda: page.setAccessibleDescription(page.toPlainText()))
+    page.setAccessibleDescription(page.toPlainText())
 
 
 def _say_what_is_chosen(box: QComboBox) -> None:

@@ -18,6 +18,7 @@ from viewer.state.session import Session
 from viewer.state.standing import LEVELS
 from viewer.state.string_rows import RowFilter, arranged
 from viewer.widgets.binding import RowTie, fill_choices, follow
+from viewer.widgets.empty_words import EmptyWords
 from viewer.widgets.string_list_model import COLUMNS, StringListModel
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 from viewer.widgets.visit_chooser import VisitChooser
@@ -52,6 +53,7 @@ class StringList(QWidget):
         self._pause.timeout.connect(self.arrange)
         self._set_up_view()
         self._lay_out()
+        self._empty = EmptyWords(self.view, self._why_empty)
         self._tie = RowTie(self.view, session.selection)
         for notifier in (session.opened, session.arrived, session.choices.visit.changed):
             follow(self, notifier, self.arrange)
@@ -108,6 +110,14 @@ class StringList(QWidget):
         column.addLayout(top)
         column.addLayout(second)
         column.addWidget(self.view, 1)
+
+    def _why_empty(self) -> str:
+        if self._session.rows:
+            return "No string passes the filter."
+        return (
+            "Once a site is open: every string that was traced, with its power ratio against the "
+            "prediction, its standing and the likeliest cause."
+        )
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)

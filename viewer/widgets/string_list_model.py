@@ -26,6 +26,9 @@ COLUMNS: tuple[tuple[str, str, str], ...] = (
     ("first_cause", "Cause", "The likeliest of the candidate causes, if any"),
 )
 """Sort key, heading and tooltip of each column."""
+SPOKEN = {"power_ratio": "power ratio", "first_cause": "likeliest cause"}
+"""What a screen reader says before a cell that would not explain itself."""
+RATIO_TIP = "Pmp measured / Pmp predicted, both at the conditions of the sweep"
 
 
 class StringListModel(QAbstractTableModel):
@@ -82,8 +85,10 @@ class StringListModel(QAbstractTableModel):
         if role == ROLE.DecorationRole and column == "standing":
             level = row.standing.level
             return icon(f"level_{level}", self._theme.level(level))
+        if role == ROLE.AccessibleTextRole and column in SPOKEN:
+            return f"{SPOKEN[column]} {_text(row, column)}" if _text(row, column) else None
         if role == ROLE.ToolTipRole:
-            return row.trace_id
+            return f"{RATIO_TIP}\n{row.trace_id}" if column == "power_ratio" else row.trace_id
         return None
 
 

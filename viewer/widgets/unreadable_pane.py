@@ -44,7 +44,10 @@ class UnreadablePane(QWidget):
     def refill(self, *_: object) -> None:
         files, remarks = self._session.unreadable, self._session.remarks
         count = len(files)
-        text = "Every file was read." if not files else f"{count} of the files gave no trace."
+        text = f"{count} of the files gave no trace."
+        if not files:
+            opened = self._session.folder is not None
+            text = "Every file was read." if opened else "Files that gave no trace, and why."
         self.summary.setText("\n".join([text, *remarks]))
         have = self.table.rowCount()
         if have > count:

@@ -93,6 +93,7 @@ class WarrantyPane(YearsWidget):
 
     def _lay_out(self) -> None:
         self.module.setAccessibleName("Module type the terms are for")
+        self.module.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         hint = "or steps, 10:90, 25:80"
         self.steps.setPlaceholderText(hint)
         self.steps.setMinimumWidth(self.fontMetrics().horizontalAdvance(hint) + 2 * MEDIUM)
