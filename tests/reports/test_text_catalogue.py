@@ -62,3 +62,20 @@ def test_no_text_is_empty_and_none_promises_too_much():
 def test_an_unknown_language_is_refused_with_those_that_are_there():
     with pytest.raises(ValueError, match=r"no texts in language 'xx': there is .*en"):
         texts("xx")
+
+
+def test_no_heading_of_a_document_stands_in_the_code():
+    """Columns take their heading from the catalogue or the nomenclature, never from a literal."""
+    for path in sorted(Path(viewer.__file__).parent.glob("reports/document/*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and ast.unparse(node.func) == "Column":
+                heading = node.args[0]
+                assert not isinstance(heading, ast.Constant), (path.name, heading.lineno)
+
+
+def test_no_column_heading_is_kept_for_nothing():
+    code = "".join(
+        one.read_text(encoding="utf-8") for one in Path(viewer.__file__).parent.rglob("*.py")
+    )
+    unused = [key for key in texts("en")["columns"] if f'"{key}"' not in code]
+    assert unused == ["point_measured", "point_predicted", "point_translated"]

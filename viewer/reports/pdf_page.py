@@ -20,6 +20,7 @@ from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, P
 from reportlab.platypus.tableofcontents import TableOfContents
 
 from viewer import __version__
+from viewer.site_data.text_catalogue import texts
 
 FONT, BOLD = "Document", "Document-Bold"
 MARGIN = 15 * mm
@@ -136,10 +137,13 @@ class _NumberedCanvas(Canvas):
 
     def save(self) -> None:
         total = len(self._pages)
+        said = texts()["report"]["page_of"]
         for number, page in enumerate(self._pages, start=1):
             self.__dict__.update(page)
             self.setFont(FONT, 7)
-            self.drawRightString(self._pagesize[0] - MARGIN, FOOT / 2, f"page {number} of {total}")
+            self.drawRightString(
+                self._pagesize[0] - MARGIN, FOOT / 2, said.format(number=number, total=total)
+            )
             super().showPage()
         super().save()
 

@@ -26,7 +26,9 @@ CSV_COLUMNS = (
     "i_sc_low",
     "i_sc_high",
 )
-_READINGS = ("Voc read", "Isc read", "W/m²", "Back °C", "Time", "Serials and remarks")
+_READINGS = ("v_oc_read", "i_sc_read", "poa_read", "back_read", "time", "remarks")
+"""Columns to be filled in by hand, by their keys in the catalogue."""
+_KNOWN = ("rank", "combiner", "string", "module", "in_series", "v_oc_band", "i_sc_band")
 _SHARES = (3, 7, 8, 9, 4, 11, 11, 7, 7, 6, 6, 6, 15)
 
 
@@ -72,37 +74,36 @@ def write_sheet_pdf(
     day: str = "",
 ) -> None:
     """The sheet with cautions first. Raises OSError when it cannot be written."""
-    said = texts()["cautions"]
+    said, words = texts()["cautions"], texts()["columns"] | texts()["sheet"]
     width = text_width(wide=True)
     story = [
-        paragraph(f"Test sheet: {site_name} {day}".rstrip(), 14, bold=True, space_after=6),
+        paragraph(words["title"].format(site=site_name, day=day).rstrip(), 14, True, 6),
         paragraph(said["heading"], 10, bold=True),
         *(paragraph(f"• {sentence}", 8) for sentence in said["sentences"]),
         Spacer(1, 3 * mm),
         *(_limits_story(limits, width) if limits else []),
         paragraph(
-            f"Expected at {poa_global:.0f} W/m² and cells at {temperature_cell:.0f} °C. At other "
-            "irradiance Isc moves in proportion. A reading outside its band is off: repeat it, "
-            "then look at the string, the sensor and the leads.",
+            words["expected"].format(irradiance=poa_global, cell=temperature_cell),
             8,
             space_after=6,
         ),
         table(
-            ("#", "Combiner", "String", "Module", "n", "Voc band V", "Isc band A", *_READINGS),
+            [words[key] for key in (*_KNOWN, *_READINGS)],
             [_sheet_line(r) for r in rows],
             [width * share / sum(_SHARES) for share in _SHARES],
             numeric=(0, 4, 5, 6),
             row_height=9 * mm,
         ),
         Spacer(1, 4 * mm),
-        paragraph("Tester, instruments with serial and calibration date, weather:", 8.5),
+        paragraph(words["to_fill_in"], 8.5),
         Spacer(1, 12 * mm),
     ]
-    write_pdf(file, f"Test sheet {site_name}", f"{site_name} – test sheet", story, wide=True)
+    title, foot = (words[key].format(site=site_name) for key in ("name", "foot"))
+    write_pdf(file, title, foot, story, wide=True)
 
 
 def _limits_story(limits: Sequence[CombinerLimits], width: float) -> list:
-    words = texts()["limits"]
+    states, words = texts()["limits"], texts()["columns"] | texts()["sheet"]
     rows = [
         [
             box.combiner,
@@ -110,7 +111,7 @@ def _limits_story(limits: Sequence[CombinerLimits], width: float) -> list:
             f"{box.i_sc_sum:.1f}",
             "; ".join(
                 dict.fromkeys(
-                    f"{words[limit.state]}: {limit.text}"
+                    f"{states[limit.state]}: {limit.text}"
                     for limit in (*box.limits, *(x for s in box.strings for x in s.limits))
                 )
             ),
@@ -118,13 +119,13 @@ def _limits_story(limits: Sequence[CombinerLimits], width: float) -> list:
         for box in limits
     ]
     return [
-        paragraph("Highest values", 10, bold=True),
+        paragraph(words["highest"], 10, bold=True),
         table(
-            ("Combiner", "Voc max V", "sum of 1.25 Isc A", "Against ratings"),
+            [words[key] for key in ("combiner", "v_oc_max", "i_sc_sum", "against")],
             rows,
             [width * share for share in (0.14, 0.1, 0.13, 0.63)],
             numeric=(1, 2),
         ),
-        paragraph(words["note"], 7),
+        paragraph(states["note"], 7),
         Spacer(1, 3 * mm),
     ]

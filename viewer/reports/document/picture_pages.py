@@ -75,22 +75,24 @@ def with_pictures(
     """The document with a list of all pictures before its last section, the method."""
     if not pictures:
         return document
-    words = texts(document.details.language)["pictures"]
+    words, heads = (texts(document.details.language)[key] for key in ("pictures", "columns"))
     blocks: list[Block] = [PictureBlock(tuple(of_site))] if of_site else []
-    blocks.append(_listed(pictures, words))
+    blocks.append(_listed(pictures, words, heads))
     section = Section(words["heading"], tuple(blocks))
     *before, last = document.sections
     return replace(document, sections=(*before, section, last))
 
 
-def _listed(pictures: Sequence[Picture], words: Mapping[str, str]) -> TableBlock:
+def _listed(
+    pictures: Sequence[Picture], words: Mapping[str, str], heads: Mapping[str, str]
+) -> TableBlock:
     columns = (
-        Column(words["file"], share=1.5, as_entered=True),
-        Column(words["of"], share=1.5, as_entered=True),
-        Column(words["day"], share=1.1, as_entered=True),
-        Column(words["kind"], share=1.1),
-        Column(words["shows"], share=1.6, as_entered=True),
-        Column("SHA-256", share=2.9, as_entered=True),
+        Column(heads["file"], share=1.5, as_entered=True),
+        Column(heads["about"], share=1.5, as_entered=True),
+        Column(heads["day"], share=1.1, as_entered=True),
+        Column(heads["kind"], share=1.1),
+        Column(heads["shows"], share=1.6, as_entered=True),
+        Column(heads["sha256"], share=2.9, as_entered=True),
     )
     rows = tuple(
         (one.file_name, _about(one, words), one.day, words[one.kind], one.caption, one.sha256)

@@ -75,7 +75,7 @@ def recommendations(
         for r in in_full(results, details)
     ]
     sections.append(method_section(layout, results, inputs, details))
-    numbers = (all_key_points(words["report"]["key_points"], results),)
+    numbers = (all_key_points(results, details.language),)
     title = details.title or said["title"].format(site=layout.name)
     return Document(
         "recommendations",
@@ -87,13 +87,14 @@ def recommendations(
 
 
 def _actions(ranked: Sequence[TraceResult], name: str, details: ReportDetails) -> TableBlock:
+    heads = texts(details.language)["columns"]
     columns = (
-        Column("#", "", 0, 0.4),
-        Column("String", share=1.75, as_entered=True),
-        Column("Lost at STC", "W", 0, 0.8),
-        Column("Power ratio", "", 3, 0.7),
-        Column("What it shows", share=1.8),
-        Column("What to do next", share=3.0),
+        Column(heads["rank"], "", 0, 0.4),
+        Column(heads["string"], share=1.75, as_entered=True),
+        Column(heads["lost"], "W", 0, 0.8),
+        Column(heads["power_ratio"], "", 3, 0.7),
+        Column(heads["shows"], share=1.8),
+        Column(heads["next"], share=3.0),
     )
     rows = tuple(
         (

@@ -2,11 +2,12 @@
 
 import textwrap
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 
 from viewer import __version__
 from viewer.analysis.trace_result import TraceResult
+from viewer.physics.nomenclature import quantity
 from viewer.physics.uncertainty import INPUT_NAMES, SOURCES, InputUncertainties
 from viewer.reports.document.content import (
     BulletList,
@@ -60,7 +61,7 @@ def method_section(
     details: ReportDetails,
 ) -> Section:
     """Instruments, conditions and failed checks, correction method, model, uncertainty, limits."""
-    words = texts(details.language)["report"]
+    words, heads = texts(details.language)["report"], texts(details.language)["columns"]
     instruments = details.instruments or (words["no_instruments"],)
     procedures = Counter(r.translation for r in results if r.translation)
     said = [f"{name}: {count}" for name, count in procedures.items()]
@@ -76,10 +77,10 @@ def method_section(
         BulletList(tuple(said) or (words["no_correction"],)),
         Paragraph(words["model"], strong=True),
         Paragraph(words["model_text"]),
-        _datasheets(layout, words),
-        traced_table(layout, results, words),
-        checks_table(results, words),
-        _uncertainty_table(inputs, words),
+        _datasheets(layout, words, heads),
+        traced_table(layout, results, words, heads),
+        checks_table(results, words, heads),
+        _uncertainty_table(inputs, words, heads),
         Paragraph(words["limits_heading"], strong=True),
         BulletList(tuple(words["limits_text"])),
         Paragraph(texts(details.language)["cautions"]["heading"], strong=True),
@@ -103,17 +104,15 @@ def _is_long(text: str) -> bool:
     return len(text) > LONGEST_REMARK or text.count("\n") > 12
 
 
-def _datasheets(layout: SiteLayout, words: dict[str, str]) -> TableBlock:
+def _datasheets(
+    layout: SiteLayout, words: Mapping[str, str], heads: Mapping[str, str]
+) -> TableBlock:
+    points = [quantity(name) for name in ("i_sc", "v_oc", "i_mp", "v_mp")]
     columns = (
-        Column("Module", share=2.4, as_entered=True),
-        Column("Technology", share=1.2),
-        Column("Isc", "A", 2),
-        Column("Voc", "V", 2),
-        Column("Imp", "A", 2),
-        Column("Vmp", "V", 2),
-        Column("alpha", "%/K", 3),
-        Column("beta", "%/K", 3),
-        Column("gamma", "%/K", 3),
+        Column(heads["module"], share=2.4, as_entered=True),
+        Column(heads["technology"], share=1.2),
+        *(Column(one.label, one.unit, 2) for one in points),
+        *(Column(heads[name], "%/K", 3) for name in ("alpha", "beta", "gamma")),
     )
     rows = tuple(
         (
@@ -133,18 +132,21 @@ def _datasheets(layout: SiteLayout, words: dict[str, str]) -> TableBlock:
 
 
 def traced_table(
-    layout: SiteLayout, results: Sequence[TraceResult], words: dict[str, str]
+    layout: SiteLayout,
+    results: Sequence[TraceResult],
+    words: Mapping[str, str],
+    heads: Mapping[str, str],
 ) -> TableBlock:
     """What was traced and at which conditions, one row a trace."""
     columns = (
-        Column("Combiner", share=1.2),
-        Column("String", share=1.3),
-        Column("Module", share=1.5),
-        Column("In series", "", 0, 0.7),
-        Column("Parallel", "", 0, 0.7),
-        Column("Measured at", share=1.5),
-        Column("Sun", "W/m²", 0, 0.8),
-        Column("Cell", "°C", 1, 0.7),
+        Column(heads["combiner"], share=1.2),
+        Column(heads["string"], share=1.3),
+        Column(heads["module"], share=1.5),
+        Column(heads["in_series"], "", 0, 0.7),
+        Column(heads["in_parallel"], "", 0, 0.7),
+        Column(heads["measured_at"], share=1.5),
+        Column(heads["sun"], "W/m²", 0, 0.8),
+        Column(heads["cell"], "°C", 1, 0.7),
     )
     rows: list[tuple[Value, ...]] = []
     for r in results:
@@ -164,7 +166,9 @@ def traced_table(
     return TableBlock(words["traced"], columns, tuple(rows))
 
 
-def checks_table(results: Sequence[TraceResult], words: dict[str, str]) -> TableBlock:
+def checks_table(
+    results: Sequence[TraceResult], words: Mapping[str, str], heads: Mapping[str, str]
+) -> TableBlock:
     """Every failed check, one row each; what passed is counted in the note."""
     rows = tuple(
         (r.trace.source, check.check, check.detail)
@@ -175,18 +179,20 @@ def checks_table(results: Sequence[TraceResult], words: dict[str, str]) -> Table
     total = sum(len(r.conditions.checks) for r in results)
     note = words["checks_note"].format(passed=total - len(rows), total=total)
     columns = (
-        Column("Trace", share=2.6, as_entered=True),
-        Column("Check", share=1.4),
-        Column("Detail", share=4),
+        Column(heads["trace"], share=2.6, as_entered=True),
+        Column(heads["check"], share=1.4),
+        Column(heads["detail"], share=4),
     )
     return TableBlock(words["failed_checks"], columns, rows, note)
 
 
-def _uncertainty_table(inputs: InputUncertainties, words: dict[str, str]) -> TableBlock:
+def _uncertainty_table(
+    inputs: InputUncertainties, words: Mapping[str, str], heads: Mapping[str, str]
+) -> TableBlock:
     columns = (
-        Column("Input", share=1.5),
-        Column("Standard uncertainty", share=1.1),
-        Column("Where it comes from", share=4),
+        Column(heads["input"], share=1.5),
+        Column(heads["standard_uncertainty"], share=1.1),
+        Column(heads["source"], share=4),
     )
     rows = tuple(
         (name, _input_text(name, getattr(inputs, name)), SOURCES[name]) for name in INPUT_NAMES

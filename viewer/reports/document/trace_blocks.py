@@ -1,9 +1,9 @@
 """Blocks about single traces that several documents print."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from viewer.analysis.trace_result import TraceResult
-from viewer.physics.nomenclature import KEY_POINTS
+from viewer.physics.nomenclature import KEY_POINTS, quantity
 from viewer.reports.annotation import shown_on
 from viewer.reports.curve_figure import CurveFigure, curve_figure, trace_label
 from viewer.reports.document.content import (
@@ -56,26 +56,29 @@ def cause_words(result: TraceResult, details: ReportDetails) -> str:
     own = details.texts.get(result.trace.source)
     if own:
         return own
+    words = texts(details.language)["trace"]
     if not result.candidate_causes:
-        return result.missing[0] if result.missing else "no prediction"
+        return str(result.missing[0] if result.missing else words["no_prediction"])
     best = result.candidate_causes[0]
     if best.cause == "none":
-        return "as expected"
+        return str(words["as_expected"])
     return f"{best.cause.replace('_', ' ')} ({best.likelihood:.0%})"
 
 
-SUMMARY_COLUMNS: tuple[Column, ...] = (
-    Column("Combiner", share=1.0, as_entered=True),
-    Column("String", share=1.2, as_entered=True),
-    Column("Sun", "W/m²", 0, 0.7),
-    Column("Cell", "°C", 1, 0.6),
-    Column("Pmp", "W", 0, 0.7),
-    Column("predicted", "W", 0, 1.0),
-    Column("Ratio", "", 3, 0.6),
-    Column("± k=2", "", 3, 0.6),
-    Column("Lost at STC", "W", 0, 0.8),
-    Column("What it shows", share=2.6),
-)
+def summary_columns(heads: Mapping[str, str]) -> tuple[Column, ...]:
+    """`heads`: the catalogue's words for columns."""
+    return (
+        Column(heads["combiner"], share=1.0, as_entered=True),
+        Column(heads["string"], share=1.2, as_entered=True),
+        Column(heads["sun"], "W/m²", 0, 0.7),
+        Column(heads["cell"], "°C", 1, 0.6),
+        Column(quantity("p_mp").label, "W", 0, 0.7),
+        Column(heads["predicted_beside"], "W", 0, 1.0),
+        Column(heads["ratio"], "", 3, 0.6),
+        Column(heads["expanded"], "", 3, 0.6),
+        Column(heads["lost"], "W", 0, 0.8),
+        Column(heads["shows"], share=2.6),
+    )
 
 
 def summary_table(name: str, results: Sequence[TraceResult], details: ReportDetails) -> TableBlock:
@@ -95,18 +98,18 @@ def summary_table(name: str, results: Sequence[TraceResult], details: ReportDeta
         )
         for r in results
     )
-    return TableBlock(name, SUMMARY_COLUMNS, rows)
+    return TableBlock(name, summary_columns(texts(details.language)["columns"]), rows)
 
 
-def key_point_table(name: str, result: TraceResult) -> TableBlock:
+def key_point_table(name: str, result: TraceResult, heads: Mapping[str, str]) -> TableBlock:
     """Measured, predicted, difference and translated for the six key points."""
     columns = (
-        Column("Quantity", share=1.4),
-        Column("Measured", "", 3, by_row=True),
-        Column("Predicted", "", 3, by_row=True),
-        Column("Difference", "%", 1),
-        Column("At STC", "", 3, by_row=True),
-        Column("± k=2", "", 3, by_row=True),
+        Column(heads["quantity"], share=1.4),
+        Column(heads["measured"], "", 3, by_row=True),
+        Column(heads["predicted"], "", 3, by_row=True),
+        Column(heads["difference"], "%", 1),
+        Column(heads["at_stc"], "", 3, by_row=True),
+        Column(heads["expanded"], "", 3, by_row=True),
     )
     rows = []
     for one in KEY_POINTS:
@@ -133,16 +136,17 @@ def key_point_table(name: str, result: TraceResult) -> TableBlock:
     )
 
 
-def all_key_points(name: str, results: Sequence[TraceResult]) -> TableBlock:
+def all_key_points(results: Sequence[TraceResult], language: str) -> TableBlock:
     """Measured, predicted and translated key points of every trace, for the workbook."""
+    words, heads = texts(language)["report"], texts(language)["columns"]
     kinds = ("measured", "predicted", "translated")
     columns = (
-        Column("Trace", as_entered=True),
-        Column("Combiner", as_entered=True),
-        Column("String", as_entered=True),
-        Column("Measured at", as_entered=True),
+        Column(heads["trace"], as_entered=True),
+        Column(heads["combiner"], as_entered=True),
+        Column(heads["string"], as_entered=True),
+        Column(heads["measured_at"], as_entered=True),
         *(
-            Column(f"{one.label} {kind}", one.unit, one.decimals)
+            Column(heads[f"point_{kind}"].format(point=one.label), one.unit, one.decimals)
             for kind in kinds
             for one in KEY_POINTS
         ),
@@ -161,7 +165,7 @@ def all_key_points(name: str, results: Sequence[TraceResult]) -> TableBlock:
         )
         for r in results
     )
-    return TableBlock(name, columns, rows)
+    return TableBlock(words["key_points"], columns, rows)
 
 
 def trace_blocks(
@@ -172,7 +176,10 @@ def trace_blocks(
     blocks: list[Block] = []
     if details.plots:
         blocks += _figure_blocks(result, before, details)
-    blocks.append(key_point_table(f"Key points {label}", result))
+    words = texts(details.language)
+    said = words["trace"]
+    name = f"{words['report']['key_points']} {label}"
+    blocks.append(key_point_table(name, result, words["columns"]))
     own = details.texts.get(result.trace.source)
     if own:
         blocks.append(Paragraph(own, as_entered=True))
@@ -181,20 +188,24 @@ def trace_blocks(
     for cause in result.candidate_causes:
         if cause.cause == "none":
             continue
-        text = f"{cause.cause.replace('_', ' ').capitalize()} ({cause.likelihood:.0%}): "
-        text += cause.evidence
+        name = f"{cause.cause.replace('_', ' ').capitalize()} ({cause.likelihood:.0%})"
+        parts = [f"{name}: {cause.evidence}"]
         if cause.against:
-            text += f" Against it: {cause.against}"
-        blocks.append(Paragraph(f"{text} Next check: {cause.next_check}"))
+            parts.append(said["against"].format(words=cause.against))
+        parts.append(said["next_check"].format(words=cause.next_check))
+        blocks.append(Paragraph(" ".join(parts)))
     shown = [one for one in (before, result) if one is not None]
     pictures = [p for one in shown for p in details.pictures.get(one.trace.source, ())]
     if pictures:
         blocks.append(PictureBlock(tuple(pictures)))
     failed = [c for c in result.conditions.checks if not c.passed]
-    blocks += [Paragraph(f"Condition check failed – {c.check}: {c.detail}.") for c in failed]
+    blocks += [
+        Paragraph(said["check_failed"].format(check=c.check, detail=c.detail)) for c in failed
+    ]
     blocks += [Paragraph(sentence) for sentence in result.missing]
     if result.trace.note:
-        blocks.append(Paragraph(f"Note in the file: {result.trace.note}", as_entered=True))
+        note = said["note"].format(words=result.trace.note)
+        blocks.append(Paragraph(note, as_entered=True))
     return tuple(blocks)
 
 

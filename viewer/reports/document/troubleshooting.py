@@ -89,7 +89,7 @@ def troubleshooting(
         title,
         details,
         tuple(sections),
-        (all_key_points(words["report"]["key_points"], results),),
+        (all_key_points(results, details.language),),
     )
 
 
@@ -100,15 +100,16 @@ def _earlier(repairs: Sequence[RepairedString]) -> Mapping[str, TraceResult]:
 def _repairs(
     repairs: Sequence[RepairedString], said: Mapping[str, str], details: ReportDetails
 ) -> Section:
+    heads = texts(details.language)["columns"]
     columns = (
-        Column("String", share=1.3, as_entered=True),
-        Column("Day", share=0.9, as_entered=True),
-        Column("What was done", share=2.2, as_entered=True),
-        Column("Parts and serials", share=1.6, as_entered=True),
-        Column("By", share=0.8, as_entered=True),
-        Column("before", "W", 0, 0.7),
-        Column("after", "W", 0, 0.7),
-        Column("Gain at STC", "%", 1, 0.8),
+        Column(heads["string"], share=1.3, as_entered=True),
+        Column(heads["day"], share=0.9, as_entered=True),
+        Column(heads["done"], share=2.2, as_entered=True),
+        Column(heads["parts"], share=1.6, as_entered=True),
+        Column(heads["by"], share=0.8, as_entered=True),
+        Column(heads["before"], "W", 0, 0.7),
+        Column(heads["after"], "W", 0, 0.7),
+        Column(heads["gain"], "%", 1, 0.8),
     )
     rows = tuple(_repair_row(one) for one in repairs)
     return Section(said["repairs"], (TableBlock(said["repairs"], columns, rows, headed=False),))

@@ -62,7 +62,7 @@ def warranty_claim(
         Paragraph(LIMIT_OF_STRINGS),
         Paragraph(said["expected_false"].format(number=findings.expected_false)),
         *remarks(details),
-        _claims(said["below"], short[:10]),
+        _claims(said["below"], short[:10], words["columns"]),
     )
     by_trace = {(r.trace.combiner or "", r.trace.string or ""): r for r in results}
     evidence = _evidence(short, by_trace, details, said)
@@ -70,15 +70,18 @@ def warranty_claim(
         Section(words["report"]["summary"], summary),
         Section(
             said["all"],
-            (_claims(said["all"], findings.checks, headed=False), BulletList(findings.unchecked)),
+            (
+                _claims(said["all"], findings.checks, words["columns"], headed=False),
+                BulletList(findings.unchecked),
+            ),
             on_new_page=True,
         ),
-        Section(said["terms"], (_terms(layout, said),)),
+        Section(said["terms"], (_terms(layout, said, words["columns"]),)),
         *evidence,
-        Section(said["files"], (checksum_table(said["files"], results),)),
+        Section(said["files"], (checksum_table(said["files"], results, words["columns"]),)),
         method_section(layout, results, inputs, details),
     )
-    numbers = (all_key_points(words["report"]["key_points"], results),)
+    numbers = (all_key_points(results, details.language),)
     title = details.title or said["title"].format(site=layout.name)
     return Document(
         "warranty",
@@ -89,19 +92,24 @@ def warranty_claim(
     )
 
 
-def _claims(name: str, checks: Sequence[WarrantyCheck], headed: bool = True) -> TableBlock:
+def _claims(
+    name: str,
+    checks: Sequence[WarrantyCheck],
+    heads: Mapping[str, str],
+    headed: bool = True,
+) -> TableBlock:
     columns = (
-        Column("String", share=1.5, as_entered=True),
-        Column("Serial", share=1.1, as_entered=True),
-        Column("Modules", "", 0, 1.0),
-        Column("Measured on", share=1.5, as_entered=True),
-        Column("Age", "a", 2, 0.7),
-        Column("At STC", "W", 0, 0.8),
-        Column("± k=2", "W", 0, 0.85),
-        Column("Warranted", "W", 0, 1.25),
-        Column("Shortfall", "W", 0, 1.15),
-        Column("P below", "", 3, 0.9),
-        Column("Decision", share=1.1),
+        Column(heads["string"], share=1.5, as_entered=True),
+        Column(heads["serial"], share=1.1, as_entered=True),
+        Column(heads["modules"], "", 0, 1.0),
+        Column(heads["measured_on"], share=1.5, as_entered=True),
+        Column(heads["age"], "a", 2, 0.7),
+        Column(heads["at_stc"], "W", 0, 0.8),
+        Column(heads["expanded"], "W", 0, 0.85),
+        Column(heads["warranted"], "W", 0, 1.25),
+        Column(heads["shortfall"], "W", 0, 1.15),
+        Column(heads["below_probability"], "", 3, 0.9),
+        Column(heads["decision"], share=1.1),
     )
     rows = tuple(
         (
@@ -122,15 +130,15 @@ def _claims(name: str, checks: Sequence[WarrantyCheck], headed: bool = True) -> 
     return TableBlock(name, columns, rows, headed=headed)
 
 
-def _terms(layout: SiteLayout, said: Mapping[str, str]) -> TableBlock:
+def _terms(layout: SiteLayout, said: Mapping[str, str], heads: Mapping[str, str]) -> TableBlock:
     columns = (
-        Column("Module", share=2, as_entered=True),
-        Column("Rated", "W", 1),
-        Column("First year", "% lost", 2),
-        Column("Then a year", "points", 2),
-        Column("Years", "", 0),
-        Column("Steps", share=2),
-        Column("Since", share=1.2, as_entered=True),
+        Column(heads["module"], share=2, as_entered=True),
+        Column(heads["rated"], "W", 1),
+        Column(heads["first_year"], heads["share_lost"], 2),
+        Column(heads["annual"], heads["points"], 2),
+        Column(heads["years"], "", 0),
+        Column(heads["steps"], share=2),
+        Column(heads["since"], share=1.2, as_entered=True),
     )
     rows = tuple(
         (
@@ -139,7 +147,9 @@ def _terms(layout: SiteLayout, said: Mapping[str, str]) -> TableBlock:
             None if sheet.warranty.steps else sheet.warranty.first_year,
             None if sheet.warranty.steps else sheet.warranty.annual,
             sheet.warranty.end,
-            "; ".join(f"{share:g} % until {age:g} years" for age, share in sheet.warranty.steps),
+            "; ".join(
+                said["step"].format(share=share, age=age) for age, share in sheet.warranty.steps
+            ),
             sheet.warranty.start.isoformat() if sheet.warranty.start else "–",
         )
         for key, sheet in layout.modules.items()
@@ -180,11 +190,13 @@ def _evidence(
     return sections
 
 
-def checksum_table(name: str, results: Sequence[TraceResult]) -> TableBlock:
+def checksum_table(
+    name: str, results: Sequence[TraceResult], heads: Mapping[str, str]
+) -> TableBlock:
     """Every trace file with the SHA-256 of its bytes as imported."""
     columns = (
-        Column("File", share=2, as_entered=True),
-        Column("SHA-256", share=3.6, as_entered=True),
+        Column(heads["file"], share=2, as_entered=True),
+        Column(heads["sha256"], share=3.6, as_entered=True),
     )
     rows = tuple((r.trace.source, r.trace.sha256 or "–") for r in results)
     return TableBlock(name, columns, rows, headed=False)

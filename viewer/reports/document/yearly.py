@@ -66,13 +66,13 @@ def yearly_condition(
         summary.append(BulletList(tuple(lines)))
     summary += remarks(details)
     summary += [
-        distribution_table(results, said),
+        distribution_table(results, said, words["columns"]),
         summary_table(said["to_do"], found[:8], details),
     ]
     sections = [
         Section(words["report"]["summary"], tuple(summary)),
-        Section(said["rates"], _rates(trend, said), on_new_page=True),
-        *_change_sections(observed, baseline, said),
+        Section(said["rates"], _rates(trend, said, words["columns"]), on_new_page=True),
+        *_change_sections(observed, baseline, said, words["columns"]),
         Section(words["report"]["strings"], (summary_table(said["table"], results, details),)),
         *(
             Section(trace_label(r, with_day=True), trace_blocks(r, details), on_new_page=True)
@@ -80,7 +80,7 @@ def yearly_condition(
         ),
         method_section(layout, results, inputs, details),
     ]
-    numbers = (all_key_points(words["report"]["key_points"], results),)
+    numbers = (all_key_points(results, details.language),)
     title = details.title or said["title"].format(site=layout.name)
     return Document(
         "yearly",
@@ -91,40 +91,46 @@ def yearly_condition(
     )
 
 
-def distribution_table(results: Sequence[TraceResult], said: Mapping[str, str]) -> TableBlock:
+def distribution_table(
+    results: Sequence[TraceResult], said: Mapping[str, str], heads: Mapping[str, str]
+) -> TableBlock:
     """How many traces lie in each band of the power ratio."""
     ratios = np.array([r.power_ratio for r in results if r.power_ratio is not None])
     edges = np.array([0.0, 0.80, 0.90, 0.95, 0.97, 1.00, 1.03, np.inf])
     counts, _ = np.histogram(ratios, edges)
     rows = tuple(
-        (_band(low, high), int(count), 100.0 * count / max(1, ratios.size))
+        (_band(low, high, said), int(count), 100.0 * count / max(1, ratios.size))
         for low, high, count in zip(edges[:-1], edges[1:], counts, strict=True)
     )
-    columns = (Column("Power ratio", share=2), Column("Traces", "", 0), Column("Share", "%", 1))
+    columns = (
+        Column(heads["power_ratio"], share=2),
+        Column(heads["traces"], "", 0),
+        Column(heads["share"], "%", 1),
+    )
     middle = float(np.median(ratios)) if ratios.size else float("nan")
     return TableBlock(said["distribution"], columns, rows, said["median"].format(median=middle))
 
 
-def _band(low: float, high: float) -> str:
-    if low == 0.0:
-        return f"below {high:.2f}"
-    return f"{low:.2f} and above" if np.isinf(high) else f"{low:.2f} to {high:.2f}"
+def _band(low: float, high: float, said: Mapping[str, str]) -> str:
+    key = "band_below" if low == 0.0 else "band_above" if np.isinf(high) else "band"
+    return said[key].format(low=low, high=high)
 
 
-def _rates(trend: Trend, said: Mapping[str, str]) -> tuple[Block, ...]:
+def _rates(trend: Trend, said: Mapping[str, str], heads: Mapping[str, str]) -> tuple[Block, ...]:
+    a_year = heads["percent_a_year"]
     columns = (
-        Column("Group", share=1.8, as_entered=True),
-        Column("Strings", "", 0, 0.8),
-        Column("of", "", 0, 0.5),
-        *(Column(name, "%/year", share=1.7) for name in ("Pmp", "Isc", "Voc", "FF")),
+        Column(heads["group"], share=1.8, as_entered=True),
+        Column(heads["strings"], "", 0, 0.8),
+        Column(heads["out_of"], "", 0, 0.5),
+        *(Column(quantity(name).label, a_year, share=1.7) for name in _RATE_NAMES),
     )
     groups = TableBlock(said["groups"], columns, tuple(_group_row(one) for one in trend.groups))
     strings = TableBlock(
         said["string_rates"],
         (
-            Column("String", share=1.4, as_entered=True),
+            Column(heads["string"], share=1.4, as_entered=True),
             *columns[3:],
-            Column("Pmp, Theil-Sen", "%/year", share=1.7),
+            Column(heads["theil_sen"], a_year, share=1.7),
         ),
         tuple(
             (
@@ -150,7 +156,7 @@ def _rate_text(rate: Rate) -> str:
 
 
 def _change_sections(
-    observed: Observed, baseline: int | None, said: Mapping[str, str]
+    observed: Observed, baseline: int | None, said: Mapping[str, str], heads: Mapping[str, str]
 ) -> list[Section]:
     """Changes since the baseline and since the visit before; one section where both are one."""
     last = len(observed.visits) - 1
@@ -160,26 +166,31 @@ def _change_sections(
     if baseline is not None and baseline < last:
         pairs = {baseline: said["since_baseline"]} | pairs
     return [
-        Section(heading, (_changes(heading, visit_changes(observed, then, last)),))
+        Section(heading, (_changes(heading, visit_changes(observed, then, last), said, heads),))
         for then, heading in (
             (place, text.format(visit=observed.visits[place].name)) for place, text in pairs.items()
         )
     ]
 
 
-def _changes(name: str, changes: Sequence[StringChange]) -> TableBlock:
+def _changes(
+    name: str,
+    changes: Sequence[StringChange],
+    said: Mapping[str, str],
+    heads: Mapping[str, str],
+) -> TableBlock:
     columns = (
-        Column("String", share=1.4, as_entered=True),
-        *(Column(label, "%", 1, 0.7) for label in ("Pmp", "Isc", "Voc", "FF")),
-        Column("Pmp ± k=2", "%", 1, 0.8),
-        Column("Beyond the uncertainty", share=2.2),
+        Column(heads["string"], share=1.4, as_entered=True),
+        *(Column(quantity(key).label, "%", 1, 0.7) for key in _RATE_NAMES),
+        Column(f"{quantity('p_mp').label} {heads['expanded']}", "%", 1, 0.8),
+        Column(heads["beyond"], share=2.2),
     )
     rows: tuple[tuple[Value, ...], ...] = tuple(
         (
             " ".join(one.place),
             *(one.change(key).percent for key in _RATE_NAMES),
             one.change("p_mp").expanded,
-            ", ".join(quantity(name).label for name in one.beyond) or "nothing",
+            ", ".join(quantity(name).label for name in one.beyond) or said["nothing"],
         )
         for one in changes
     )
