@@ -265,6 +265,9 @@ def test_pages_of_words_and_the_plot_are_spoken_with_what_stands_there(standing)
     words = standing.pane("key_points").details
     assert words.toPlainText()
     assert words.accessibleDescription() == words.toPlainText()
+    words.setFocus()
+    QTest.keyClick(words, Qt.Key.Key_Down)
+    assert words.textCursor().position() > 0
     said = standing.plot.canvas.accessibleDescription()
     assert "Pmp" in said
     assert "W, predicted" in said

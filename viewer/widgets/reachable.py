@@ -40,7 +40,12 @@ def make_reachable(root: QWidget) -> None:
 
 
 def _say_what_stands_there(page: QTextBrowser) -> None:
-    """A screen reader takes a page that only shows words for a label and says its name alone."""
+    """A screen reader takes a page that only shows words for a label and says its name alone.
+
+    So its words are its description, and arrow keys move a cursor through it, line by line.
+    """
+    keys = Qt.TextInteractionFlag.TextSelectableByKeyboard
+    page.setTextInteractionFlags(page.textInteractionFlags() | keys)
     page.textChanged.connect(lambda: page.setAccessibleDescription(page.toPlainText()))
     page.setAccessibleDescription(page.toPlainText())
 
