@@ -1,6 +1,8 @@
 """Panes for before a visit and for the moment at the string."""
 
+from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from pytestqt.qtbot import QtBot
@@ -35,9 +37,8 @@ def session(qtbot: QtBot) -> Session:
     return made
 
 
-def test_expected_values_follow_what_is_typed(qtbot: QtBot, session: Session) -> None:
-    pane = ExpectPane(session, Look(session.settings))
-    qtbot.addWidget(pane)
+def test_expected_values_follow_what_is_typed(shown: Callable[..., Any], session: Session) -> None:
+    pane = shown(ExpectPane(session, Look(session.settings)))
     pane.irradiance.setValue(1000)
     pane.temperature.setValue(22.0)
     assert pane.values["v_oc"].text() == "960.00 V"
@@ -47,9 +48,10 @@ def test_expected_values_follow_what_is_typed(qtbot: QtBot, session: Session) ->
     assert len(pane._line.getData()[0]) == 120
 
 
-def test_measured_voltage_counts_missing_groups(qtbot: QtBot, session: Session) -> None:
-    pane = ExpectPane(session, Look(session.settings))
-    qtbot.addWidget(pane)
+def test_measured_voltage_counts_missing_groups(
+    shown: Callable[..., Any], session: Session
+) -> None:
+    pane = shown(ExpectPane(session, Look(session.settings)))
     pane.combiner.setCurrentIndex(1)
     pane.irradiance.setValue(1000)
     pane.temperature.setValue(22.0)
@@ -57,17 +59,15 @@ def test_measured_voltage_counts_missing_groups(qtbot: QtBot, session: Session) 
     assert "1 bypass group missing" in pane.said.text()
 
 
-def test_string_without_datasheet_says_so(qtbot: QtBot, session: Session) -> None:
-    pane = ExpectPane(session, Look(session.settings))
-    qtbot.addWidget(pane)
+def test_string_without_datasheet_says_so(shown: Callable[..., Any], session: Session) -> None:
+    pane = shown(ExpectPane(session, Look(session.settings)))
     pane.string.setCurrentIndex(1)
     assert "no model of module gone" in pane.said.text()
     assert pane.values["v_oc"].text() == "–"
 
 
-def test_limits_in_words(qtbot: QtBot, session: Session) -> None:
-    pane = LimitsPane(session, Look(session.settings))
-    qtbot.addWidget(pane)
+def test_limits_in_words(shown: Callable[..., Any], session: Session) -> None:
+    pane = shown(LimitsPane(session, Look(session.settings)))
     pane.lowest.setValue(-20.0)
     last = len(HEADINGS) - 1
     assert pane.table.item(0, 3).text() == "1081"
@@ -105,9 +105,10 @@ def test_without_a_place_the_sun_is_not_computed(qtbot: QtBot) -> None:
     assert "[location]" in pane.said.text()
 
 
-def test_ratings_are_remembered_in_the_settings(qtbot: QtBot, session: Session) -> None:
-    pane = LimitsPane(session, Look(session.settings))
-    qtbot.addWidget(pane)
+def test_ratings_are_remembered_in_the_settings(
+    shown: Callable[..., Any], session: Session
+) -> None:
+    pane = shown(LimitsPane(session, Look(session.settings)))
     pane.meter_volts.setValue(1200)
     pane.name.setText("Invented 1")
     pane.category.setText("CAT III")
@@ -117,8 +118,7 @@ def test_ratings_are_remembered_in_the_settings(qtbot: QtBot, session: Session) 
         "Invented 1",
         "CAT III",
     )
-    again = LimitsPane(session, Look(session.settings))
-    qtbot.addWidget(again)
+    again = shown(LimitsPane(session, Look(session.settings)))
     assert again.meter_volts.value() == 1200.0
     assert again.category.text() == "CAT III"
     session.settings.value = replace(kept, lowest_temperature=-30.0)

@@ -1,5 +1,8 @@
 """The pane that shows what one sweep tells by itself."""
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 import pytest
 from pytestqt.qtbot import QtBot
@@ -24,9 +27,10 @@ def _choose(session: Session, name: str) -> None:
     session.selection.choose([r.trace.source for r in session.results if name in r.trace.source])
 
 
-def test_healthy_sweep_shows_parameters_and_residuals(qtbot: QtBot, session: Session) -> None:
-    pane = SweepPane(session, Look(session.settings))
-    qtbot.addWidget(pane)
+def test_healthy_sweep_shows_parameters_and_residuals(
+    shown: Callable[..., Any], session: Session
+) -> None:
+    pane = shown(SweepPane(session, Look(session.settings)))
     _choose(session, "CB-B-S01")
     said = pane.said.toPlainText()
     assert "Photocurrent" in said
@@ -39,9 +43,10 @@ def test_healthy_sweep_shows_parameters_and_residuals(qtbot: QtBot, session: Ses
     assert np.abs(y).max() < 0.02 * result.measured.i_sc
 
 
-def test_staircase_says_that_one_diode_is_meaningless(qtbot: QtBot, session: Session) -> None:
-    pane = SweepPane(session, Look(session.settings))
-    qtbot.addWidget(pane)
+def test_staircase_says_that_one_diode_is_meaningless(
+    shown: Callable[..., Any], session: Session
+) -> None:
+    pane = shown(SweepPane(session, Look(session.settings)))
     _choose(session, "CB-C-S08")
     said = pane.said.toPlainText()
     assert "Photocurrent" not in said

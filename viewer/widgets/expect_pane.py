@@ -20,6 +20,7 @@ from viewer.widgets.binding import fill_choices, follow
 from viewer.widgets.number_box import number_box
 from viewer.widgets.plain_plot import PlainPlot
 from viewer.widgets.theme import MEDIUM, SMALL, Look, figures_font
+from viewer.widgets.when_seen import WhenSeen
 
 CURVE_POINTS = 120
 
@@ -44,9 +45,10 @@ class ExpectPane(QWidget):
         self._line = self.plot.plot([], [])
         self._lay_out()
         self.combiner.currentIndexChanged.connect(self._combiner_chosen)
+        self._later = WhenSeen(self, self.show_expected)
         for box in (self.irradiance, self.temperature, self.measured):
-            box.valueChanged.connect(self.show_expected)
-        self.string.currentIndexChanged.connect(self.show_expected)
+            box.valueChanged.connect(self._later.ask)
+        self.string.currentIndexChanged.connect(self._later.ask)
         follow(self, session.site_changed, self.refill)
         follow(self, session.selection.changed, self.follow_selection)
         follow(self, look.theme.changed, self.dress)
@@ -112,7 +114,7 @@ class ExpectPane(QWidget):
         fill_choices(
             self.string, [(one.name, one.name) for one in strings], self.string.currentData()
         )
-        self.show_expected()
+        self._later.ask()
 
     def follow_selection(self) -> None:
         """The string that is current everywhere is the one asked about here."""
@@ -126,7 +128,7 @@ class ExpectPane(QWidget):
             if string >= 0:
                 self.string.setCurrentIndex(string)
 
-    def show_expected(self, *_: object) -> None:
+    def show_expected(self) -> None:
         layout = self._session.layout
         combiner, string = self.combiner.currentData(), self.string.currentData()
         if layout is None or combiner is None or string is None:

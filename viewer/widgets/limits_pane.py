@@ -39,6 +39,7 @@ from viewer.widgets.number_box import number_box
 from viewer.widgets.plain_rows import spoken
 from viewer.widgets.table_and_words import TableAndWords
 from viewer.widgets.theme import MEDIUM, SMALL, Look, figures_font
+from viewer.widgets.when_seen import WhenSeen
 
 HEADINGS = (
     "Combiner",
@@ -79,11 +80,12 @@ class LimitsPane(QWidget):
         self.equipment.currentIndexChanged.connect(self._entered)
         for line in (self.category, self.name):
             line.textChanged.connect(self._entered)
-        follow(self, session.site_changed, self.refill)
+        self._later = WhenSeen(self, self.refill)
+        follow(self, session.site_changed, self._later.ask)
         follow(self, session.settings.changed, self._show_ratings)
         self._show_ratings()
-        follow(self, look.theme.changed, self.refill)
-        self.refill()
+        follow(self, look.theme.changed, self._later.ask)
+        self._later.ask()
 
     def _lay_out(self) -> None:
         for box in (self.combiner_amps, self.meter_volts, self.meter_amps):
@@ -167,7 +169,7 @@ class LimitsPane(QWidget):
         with QSignalBlocker(self.equipment):
             self.equipment.setCurrentIndex(self.equipment.findData(settings.equipment_volts))
         if self._ratings() != before:
-            self.refill()
+            self._later.ask()
 
     def _ratings(self) -> dict[str, Any]:
         return {

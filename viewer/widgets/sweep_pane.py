@@ -19,6 +19,7 @@ from viewer.state.sweep_reading import (
 from viewer.widgets.binding import follow
 from viewer.widgets.plain_plot import PlainPlot
 from viewer.widgets.theme import MEDIUM, SMALL, Look
+from viewer.widgets.when_seen import WhenSeen
 
 HELD_NOTE = "of the whole string as traced, ± expanded (k = 2)"
 
@@ -45,12 +46,13 @@ class SweepPane(QWidget):
         self._left_out = pg.ScatterPlotItem(size=9, symbol="x", pxMode=True)
         self._missed = pg.PlotDataItem(symbol="o", symbolSize=4)
         self._lay_out()
+        self._later = WhenSeen(self, self.show_current)
         for notifier in (session.selection.changed, session.arrived):
-            follow(self, notifier, self.show_current)
+            follow(self, notifier, self._later.ask)
         follow(self, session.opened, self.start_afresh)
         follow(self, look.theme.changed, self.dress)
         self.dress()
-        self.show_current()
+        self._later.ask()
 
     def _lay_out(self) -> None:
         self.said.setFrameShape(QFrame.Shape.NoFrame)
@@ -84,7 +86,7 @@ class SweepPane(QWidget):
 
     def start_afresh(self, *_: object) -> None:
         self._fits.forget()
-        self.show_current()
+        self._later.ask()
 
     def show_current(self, *_: object) -> None:
         result = self._session.current
