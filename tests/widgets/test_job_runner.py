@@ -1,6 +1,8 @@
+import gc
 import sys
 import threading
 import time
+import weakref
 from itertools import pairwise
 from pathlib import Path
 
@@ -8,7 +10,7 @@ from PySide6.QtCore import QEvent, QObject, QTimer
 from PySide6.QtWidgets import QStatusBar
 
 from tests.invented_results import InventedOpener, invented_visits
-from viewer.state.jobs import Job, Progress, Step, drive
+from viewer.state.jobs import Job, Outcome, Progress, Step, drive
 from viewer.state.session import Session
 from viewer.widgets.job_runner import JobRunner
 from viewer.widgets.work_strip import WorkStrip
@@ -156,3 +158,20 @@ def test_progress_is_painted_in_the_windows_own_turn(shown, qapp, session, look)
     qapp.processEvents()
     assert painted.count == 1
     assert "reading 5 of 20" in strip.bar.text()
+
+
+def test_a_job_that_has_ended_leaves_nothing_with_the_strip(shown, session, look):
+    strip = WorkStrip(session, look)
+    shown(strip)
+    session.jobs.runner = lambda job: None
+    heard: list[weakref.ref] = []
+    for number in range(3):
+        job = Job(str(number), lambda: iter(()), lambda payloads: None)
+        heard.append(weakref.ref(job.progress.changed))
+        session.jobs.start(job)
+        job.receive([Step(Progress(1, 2))])
+        assert strip.bar.value() == 1
+        job.end(Outcome("done"))
+    del job
+    gc.collect()
+    assert [one() is None for one in heard[:-1]] == [True, True]

@@ -22,6 +22,26 @@ def follow(widget: QObject, notifier: Notifier, method: Callable[..., object]) -
     widget.destroyed.connect(notifier.connect(method))
 
 
+class FollowedInTurn(QObject):
+    """Calls a method of a widget at the notices of one notifier at a time, such as the newest
+    job's. `follow` would keep something of each for as long as the widget lives."""
+
+    def __init__(self, widget: QObject, method: Callable[..., object]) -> None:
+        super().__init__(widget)
+        self._method = method
+        self._end: Callable[..., None] | None = None
+        widget.destroyed.connect(self.stop)
+
+    def turn_to(self, notifier: Notifier) -> None:
+        self.stop()
+        self._end = notifier.connect(self._method)
+
+    def stop(self, *_: object) -> None:
+        if self._end is not None:
+            self._end()
+            self._end = None
+
+
 class ChoiceTie(QObject):
     """A combo box and a Value that always say the same. Items carry the values as data."""
 

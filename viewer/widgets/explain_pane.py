@@ -23,7 +23,7 @@ from viewer.state.jobs import Job, Outcome
 from viewer.state.lesson import Lesson
 from viewer.state.scenario_words import looks_of
 from viewer.state.session import Session
-from viewer.widgets.binding import follow
+from viewer.widgets.binding import FollowedInTurn, follow
 from viewer.widgets.lesson_plot import LessonPlot, ShownCurve
 from viewer.widgets.lesson_size import LessonSize
 from viewer.widgets.theme import MEDIUM, SMALL, Look
@@ -47,6 +47,7 @@ class ExplainPane(QWidget):
         self._lesson = lesson
         self._size = size
         self._job: Job | None = None
+        self._outcome = FollowedInTurn(self, self._ended)
         self.explained: Explained | None = None
         self.said = QLabel(self)
         self.start = QPushButton("What would explain this?", self)
@@ -151,7 +152,7 @@ class ExplainPane(QWidget):
             lambda: explain_steps(subject, scenarios),
             self.take,
         )
-        follow(self, self._job.outcome.changed, self._ended)
+        self._outcome.turn_to(self._job.outcome.changed)
         self.cancel.setEnabled(True)
         self._session.jobs.start(self._job)
 

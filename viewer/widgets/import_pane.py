@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QLabel,
-    QProgressBar,
     QPushButton,
     QSplitter,
     QTabWidget,
@@ -29,11 +28,12 @@ from viewer.state.preview_words import preview_html
 from viewer.state.recipe_edits import with_role
 from viewer.state.recipe_words import column_marks, main_table
 from viewer.state.session import Session
-from viewer.widgets.binding import follow
+from viewer.widgets.binding import FollowedInTurn, follow
 from viewer.widgets.curve_preview import CurvePreview
 from viewer.widgets.dropped_paths import local_paths
 from viewer.widgets.import_list import ImportList
 from viewer.widgets.log_form import LogForm
+from viewer.widgets.patient_bar import PatientBar
 from viewer.widgets.recipe_form import RecipeForm
 from viewer.widgets.recipe_text_box import RecipeTextBox
 from viewer.widgets.table_preview import TablePreview
@@ -50,6 +50,7 @@ class ImportPane(QWidget):
         super().__init__(parent)
         self.importing = Importing(session)
         self._session = session
+        self._progress = FollowedInTurn(self, self._show_progress)
         self.setAcceptDrops(True)
         self.list = ImportList(self.importing.files, look, self)
         self.table = TablePreview(look, self)
@@ -66,7 +67,7 @@ class ImportPane(QWidget):
         self.watch = QPushButton("Watch a folder…", self)
         self.write = QPushButton("Write a visit folder and open it…", self)
         self.with_site = QCheckBox("describe it by the open site if it has no site.toml", self)
-        self.progress = QProgressBar(self)
+        self.progress = PatientBar(self)
         self.cancel = QPushButton("Cancel", self)
         self.said = QLabel(self)
         self._timer = QTimer(self)
@@ -201,14 +202,13 @@ class ImportPane(QWidget):
         self.progress.setVisible(job is not None)
         self.cancel.setVisible(job is not None)
         if job is not None:
-            follow(self, job.progress.changed, self._show_progress)
+            self._progress.turn_to(job.progress.changed)
             self._show_progress(job.progress.value)
         self._show_counts()
 
     def _show_progress(self, progress: Progress) -> None:
-        self.progress.setRange(0, progress.total or 0)
-        self.progress.setValue(progress.done)
-        self.progress.setFormat(f"%v of %m, {progress.text}" if progress.text else "%v of %m")
+        words = f"%v of %m, {progress.text}" if progress.text else "%v of %m"
+        self.progress.show_progress(progress.done, progress.total, words)
 
     def _show_preview(self, preview: FilePreview | None) -> None:
         if preview is None:

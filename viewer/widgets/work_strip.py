@@ -1,11 +1,12 @@
 """The status line's right end: what is being worked on, how far, and a button to cancel it."""
 
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QToolButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QToolButton, QWidget
 
 from viewer.state.jobs import Job, Progress
 from viewer.state.session import Session
-from viewer.widgets.binding import follow
+from viewer.widgets.binding import FollowedInTurn, follow
 from viewer.widgets.icons import icon
+from viewer.widgets.patient_bar import PatientBar
 from viewer.widgets.theme import SMALL, Look
 
 
@@ -15,8 +16,9 @@ class WorkStrip(QWidget):
         self._session = session
         self._look = look
         self._job: Job | None = None
+        self._progress = FollowedInTurn(self, self._show)
         self.words = QLabel(self)
-        self.bar = QProgressBar(self)
+        self.bar = PatientBar(self)
         self.bar.setFixedWidth(160)
         self.bar.setTextVisible(True)
         self.bar.setAccessibleName("Progress of the work under way")
@@ -42,7 +44,7 @@ class WorkStrip(QWidget):
         job = self._session.jobs.current
         self.setVisible(job is not None)
         if job is not None and job is not self._job:
-            follow(self, job.progress.changed, self._show)
+            self._progress.turn_to(job.progress.changed)
             self.words.setText(job.title)
             self._show(job.progress.value)
         self._job = job
@@ -51,13 +53,5 @@ class WorkStrip(QWidget):
             self.words.setText(f"{job.title}: stopping")
 
     def _show(self, progress: Progress) -> None:
-        """Qt's bar paints itself at every change at once, and with it all of the window that is
-        out of date, which more news may change again: it waits for its turn like the rest."""
-        self.bar.setUpdatesEnabled(False)
-        if progress.total:
-            self.bar.setRange(0, progress.total)
-            self.bar.setValue(progress.done)
-            self.bar.setFormat(f"{progress.text} {progress.done} of {progress.total}".strip())
-        else:
-            self.bar.setRange(0, 0)
-        self.bar.setUpdatesEnabled(True)
+        done, total = progress.done, progress.total
+        self.bar.show_progress(done, total, f"{progress.text} {done} of {total}".strip())
