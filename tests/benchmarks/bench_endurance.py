@@ -27,6 +27,7 @@ from viewer.app.later_imports import load_later
 from viewer.app.main_window import MainWindow
 from viewer.state.session import Session
 from viewer.state.settings import Settings
+from viewer.state.work_elsewhere import WorkElsewhere
 from viewer.widgets.job_runner import JobRunner
 from viewer.widgets.theme import Look
 
@@ -81,12 +82,13 @@ def main(seed: int, actions: int) -> None:
     session = Session(InventedOpener(invented_visits()), Settings())
     runner = JobRunner()
     session.jobs.runner = runner
+    session.jobs.elsewhere = elsewhere = WorkElsewhere()
     session.open(Path("/invented"))
     window = MainWindow(session, Look(session.settings))
     window.resize(1280, 720)
     window.show()
     CollectionPauses(window, session)
-    load_later().join()
+    load_later(elsewhere.start).join()
     deeds: list[Deed] = []
     with tempfile.TemporaryDirectory() as folder:
         user = RandomUser(window, session, Path(folder), seed)
@@ -109,6 +111,7 @@ def main(seed: int, actions: int) -> None:
         print(text)
     window.close()
     runner.finish()
+    elsewhere.close()
     application.quit()
 
 

@@ -2,6 +2,7 @@
 
 import importlib
 import logging
+from collections.abc import Callable
 from threading import Thread
 
 from viewer.app.lesson_desk import LESSON_MODULE
@@ -28,16 +29,18 @@ AFTER = 400
 """Milliseconds after the window is shown: the first site's reading should begin before."""
 
 
-def load_later() -> Thread:
-    """Start loading; what is missing is told where it is needed, not here."""
-    thread = Thread(target=_load, name="later imports")
+def load_later(then: Callable[[], object] | None = None) -> Thread:
+    """Start loading, and at its end what comes `then`; what is missing is told where needed."""
+    thread = Thread(target=_load, args=(then,), name="later imports")
     thread.start()
     return thread
 
 
-def _load() -> None:
+def _load(then: Callable[[], object] | None) -> None:
     for name in LATER:
         try:
             importlib.import_module(name)
         except ImportError as missing:
             log.info("%s was not loaded ahead: %s", name, missing)
+    if then is not None:
+        then()

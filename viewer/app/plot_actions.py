@@ -1,7 +1,7 @@
 """Actions on the plot as it is shown: onto the clipboard, and every selected string's at once."""
 
 import atexit
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 from PySide6.QtCore import QMimeData
@@ -9,12 +9,11 @@ from PySide6.QtGui import QGuiApplication, QImage
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 from viewer.reports.curve_figure import CurveFigure
-from viewer.reports.curve_figure_file import figure_bytes
 from viewer.state.actions import Action, has_selection
-from viewer.state.jobs import Job, Step
-from viewer.state.plot_saving import figure_caption, save_all_plots
+from viewer.state.jobs import Job
+from viewer.state.plot_saving import copy_plot_steps, figure_caption, save_plots_steps
 from viewer.state.session import Session
-from viewer.state.spoken_jobs import SpokenJobs, one_step_job
+from viewer.state.spoken_jobs import SpokenJobs
 
 KINDS: tuple[tuple[str, str], ...] = (
     ("PNG pictures (*.png)", ".png"),
@@ -70,14 +69,11 @@ class PlotActions:
         marks = session.marks.on(figure, session.choices.form.value)
         words = figure_caption(session.shown_results())
         dpi = session.settings.value.plot_dpi
-
-        def drawn() -> tuple[bytes, bytes]:
-            return (
-                figure_bytes(figure, "png", dpi=dpi, marks=marks, caption=words),
-                figure_bytes(figure, "svg", marks=marks, caption=words),
-            )
-
-        job = one_step_job("Copying the plot", drawn, lambda both: _hold(both[0], both[1], words))
+        job = Job(
+            "Copying the plot",
+            lambda: session.jobs.elsewhere(copy_plot_steps, figure, dpi, marks, words),
+            lambda brought: _hold(brought[-1][0], brought[-1][1], words),
+        )
         self._jobs.start(session, job, f"The plot is on the clipboard, at {dpi} dpi.")
 
     def ask_and_save_all(self, session: Session) -> None:
@@ -96,12 +92,12 @@ class PlotActions:
         results = session.shown_results()
         form, panels = session.choices.form.value, session.choices.panels.value
         marks, dpi = session.marks.all, session.settings.value.plot_dpi
-
-        def steps() -> Iterator[Step]:
-            for progress in save_all_plots(results, marks, form, panels, folder, suffix, dpi):
-                yield Step(progress)
-
-        job = Job(f"Saving {len(results)} plots", steps, lambda _: None)
+        given = results, marks, form, panels, folder, suffix, dpi
+        job = Job(
+            f"Saving {len(results)} plots",
+            lambda: session.jobs.elsewhere(save_plots_steps, *given),
+            lambda _: None,
+        )
         self._jobs.start(session, job, f"{len(results)} plots saved in {folder}.")
 
 

@@ -9,12 +9,12 @@ from PySide6.QtWidgets import QApplication, QFileDialog, QWidget
 from viewer.app.desks import Desks
 from viewer.app.pane_docks import PaneDocks
 from viewer.reports.curve_figure import CurveFigure
-from viewer.reports.curve_figure_file import save_curve_figure
 from viewer.reports.key_point_csv import save_key_points
 from viewer.site_data.resource_folder import example_folder
 from viewer.site_data.site_file.connection import SUFFIX
 from viewer.state.actions import Action, has_selection, has_traces
-from viewer.state.plot_saving import figure_caption
+from viewer.state.jobs import Job
+from viewer.state.plot_saving import figure_caption, save_plot_steps
 from viewer.state.session import Session
 from viewer.state.spoken_jobs import SpokenJobs, one_step_job
 from viewer.widgets.command_finder import CommandFinder
@@ -295,10 +295,13 @@ class WindowActions:
             marks = session.marks.on(figure, session.choices.form.value)
             words = figure_caption(session.shown_results())
             dpi = session.settings.value.plot_dpi
-            self.save(
-                path,
-                lambda: save_curve_figure(figure, path, dpi=dpi, marks=marks, caption=words),
+            given = figure, path, dpi, marks, words
+            job = Job(
+                f"Saving {path.name}",
+                lambda: session.jobs.elsewhere(save_plot_steps, *given),
+                lambda _: None,
             )
+            self._start_saving(path, job)
 
     def export_table(self, session: Session) -> None:
         chosen, _ = QFileDialog.getSaveFileName(
@@ -313,7 +316,9 @@ class WindowActions:
 
     def save(self, path: Path, write: Callable[[], None]) -> None:
         """Write a file as a job and say in the status line what came of it."""
-        job = one_step_job(f"Saving {path.name}", write)
+        self._start_saving(path, one_step_job(f"Saving {path.name}", write))
+
+    def _start_saving(self, path: Path, job: Job) -> None:
         said = f"Saved {path}.", f"{path.name} was not saved: "
         self._jobs.start(self._session, job, *said)
 

@@ -17,6 +17,7 @@ from viewer.state.session import Session
 from viewer.state.settings import read_settings, settings_path, write_settings
 from viewer.state.visit_opening import open_site
 from viewer.state.what_was_open import WhatWasOpen
+from viewer.state.work_elsewhere import WorkElsewhere
 from viewer.widgets.decimal_mark import DecimalMark
 from viewer.widgets.job_runner import JobRunner
 from viewer.widgets.theme import Look, figures_font
@@ -37,6 +38,7 @@ def run_window(folder: str | None) -> int:
     session = Session(open_site, settings)
     runner = JobRunner()
     session.jobs.runner = runner
+    session.jobs.elsewhere = elsewhere = WorkElsewhere()
     window = MainWindow(session, Look(session.settings))
     DecimalMark(window, session)
     CollectionPauses(window, session)
@@ -54,10 +56,11 @@ def run_window(folder: str | None) -> int:
         session.message.value = " ".join(problems)
     if folder is not None:
         session.open(Path(folder))
-    QTimer.singleShot(AFTER, load_later)
+    QTimer.singleShot(AFTER, lambda: load_later(elsewhere.start))
     code = application.exec()
     recovery.end()
     runner.finish()
+    elsewhere.close()
     notice.remove()
     try:
         write_settings(path, session.settings.value)

@@ -44,6 +44,10 @@ class Outcome:
     text: str = ""
 
 
+Work = Callable[..., Iterator[Step]]
+"""A generator function of a module with what it is given: all of it can go to another process."""
+
+
 class Job:
     """One piece of long work. `steps` runs where it is driven, `take` where it is received."""
 
@@ -117,6 +121,8 @@ class Jobs:
     def __init__(self) -> None:
         self.changed = Notifier()
         self.runner: Callable[[Job], object] = run_here
+        self.elsewhere: Callable[..., Iterator[Step]] = here
+        """Who computes what would take the window's turns: `elsewhere(work, *given)`."""
         self._running: list[Job] = []
 
     def __iter__(self) -> Iterator[Job]:
@@ -140,6 +146,11 @@ class Jobs:
     def _tidy(self, _: object) -> None:
         self._running = [job for job in self._running if job.outcome.value is None]
         self.changed.notify()
+
+
+def here(work: Work, *given: Any) -> Iterator[Step]:
+    """Done where it is asked for: by the command line and in tests."""
+    return work(*given)
 
 
 def run_here(job: Job) -> None:

@@ -3,13 +3,14 @@
 import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import Any
 
 from viewer.analysis.trace_result import TraceResult
 from viewer.reports.annotation import PlacedAnnotation, shown_on
 from viewer.reports.curve_figure import CurveFigure, curve_figure, trace_label
-from viewer.reports.curve_figure_file import save_curve_figure
+from viewer.reports.curve_figure_file import figure_bytes, save_curve_figure
 from viewer.reports.document.trace_blocks import caption
-from viewer.state.jobs import Progress
+from viewer.state.jobs import Progress, Step
 
 CAPTIONS = 3
 """Strings whose captions stand under a plot of several."""
@@ -40,6 +41,29 @@ def save_all_plots(
         own = shown_on(figure, form, marks)
         save_curve_figure(figure, path, dpi=dpi, marks=own, caption=caption(result))
         yield Progress(done, len(results), "saving plots")
+
+
+def save_plots_steps(*given: Any) -> Iterator[Step]:
+    """A job's steps of `save_all_plots`."""
+    for progress in save_all_plots(*given):
+        yield Step(progress)
+
+
+def save_plot_steps(
+    figure: CurveFigure, path: Path, dpi: int, marks: Sequence[PlacedAnnotation], words: str
+) -> Iterator[Step]:
+    """The plot that is shown, into one file. Raises OSError, and ValueError for its suffix."""
+    save_curve_figure(figure, path, dpi=dpi, marks=marks, caption=words)
+    yield Step(Progress(1, 1))
+
+
+def copy_plot_steps(
+    figure: CurveFigure, dpi: int, marks: Sequence[PlacedAnnotation], words: str
+) -> Iterator[Step]:
+    """Brings it as a PNG picture and as an SVG drawing."""
+    picture = figure_bytes(figure, "png", dpi=dpi, marks=marks, caption=words)
+    drawing = figure_bytes(figure, "svg", marks=marks, caption=words)
+    yield Step(Progress(1, 1), (picture, drawing))
 
 
 def alone(result: TraceResult, form: str, panels: Sequence[str]) -> CurveFigure:

@@ -146,10 +146,10 @@ class ExplainPane(QWidget):
             return
         self.explained = Explained(subject)
         self._fill()
-        scenarios = self._lesson.scenarios
+        scenarios, elsewhere = self._lesson.scenarios, self._session.jobs.elsewhere
         self._job = Job(
             f"Explaining {subject.string.title}",
-            lambda: explain_steps(subject, scenarios),
+            lambda: elsewhere(explain_steps, subject, scenarios),
             self.take,
         )
         self._outcome.turn_to(self._job.outcome.changed)
