@@ -18,9 +18,9 @@ from viewer.analysis.good_hours import (
     day_windows,
     sun_hours,
 )
-from viewer.analysis.site_models import SiteModels, site_models
 from viewer.site_data.site_layout import Location, Mounting, SiteLayout
 from viewer.state.jobs import Progress, Step
+from viewer.state.module_fits import ModuleFits
 
 DAYS_AT_ONCE = 31
 
@@ -29,13 +29,7 @@ class SiteExpectations:
     """Expected readings of the site's strings; a module type is fitted when first asked for."""
 
     def __init__(self) -> None:
-        self._layout: SiteLayout | None = None
-        self._models: SiteModels | None = None
-
-    def _of(self, layout: SiteLayout) -> SiteModels:
-        if self._models is None or layout is not self._layout:
-            self._layout, self._models = layout, site_models(layout.modules)
-        return self._models
+        self._fits = ModuleFits()
 
     def expect(
         self,
@@ -53,13 +47,11 @@ class SiteExpectations:
         place = layout.string(combiner, string)
         if place is None:
             raise ValueError(f"The site lists no string {string} in {combiner}.")
-        models = self._of(layout)
-        if place.module not in models.models:
-            why = " ".join(models.problems.get(place.module, ("it is not in site.toml.",)))
+        fit = self._fits.of(layout, place.module)
+        if fit is None or fit.model is None:
+            why = " ".join(fit.problems if fit is not None else ("it is not in site.toml.",))
             raise ValueError(f"There is no model of module {place.module}: {why}")
-        expectation = expect_string(
-            models.models[place.module], place, poa_global, temperature_module
-        )
+        expectation = expect_string(fit.model, place, poa_global, temperature_module)
         if not measured_v_oc:
             return expectation, None
         datasheet = layout.modules[place.module]

@@ -1,14 +1,11 @@
 """The band that its uncertainty allows around the current trace's predicted curve."""
 
-from collections.abc import Mapping
-
-from viewer.analysis.site_models import site_models
 from viewer.analysis.string_cable import string_cable_resistance
 from viewer.analysis.trace_result import TraceResult
-from viewer.physics.module_model import ModuleModel
 from viewer.physics.prediction_band import BandCase, PredictionBand, prediction_band
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.site_layout import SiteLayout
+from viewer.state.module_fits import ModuleFits
 
 USUAL = InputUncertainties()
 
@@ -19,7 +16,7 @@ class PredictionBands:
     def __init__(self) -> None:
         self._layout: SiteLayout | None = None
         self._inputs = USUAL
-        self._models: Mapping[str, ModuleModel] = {}
+        self._fits = ModuleFits()
         self._bands: dict[str, PredictionBand] = {}
 
     def of(
@@ -32,8 +29,7 @@ class PredictionBands:
         if layout is None or result.predicted is None:
             return None
         if layout is not self._layout or inputs != self._inputs:
-            self._inputs = inputs
-            self._layout, self._models = layout, site_models(layout.modules).models
+            self._layout, self._inputs = layout, inputs
             self._bands = {}
         key = result.trace.source
         if key not in self._bands:
@@ -49,11 +45,11 @@ class PredictionBands:
         irradiance = used.effective_irradiance or used.poa_global
         if string is None or irradiance is None or used.temperature_cell is None:
             return None
-        model = self._models.get(string.module)
-        if model is None:
+        fit = self._fits.of(layout, string.module)
+        if fit is None or fit.model is None:
             return None
         return BandCase(
-            model,
+            fit.model,
             irradiance,
             used.temperature_cell,
             string.modules_in_series,
