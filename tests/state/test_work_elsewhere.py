@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from viewer.state.jobs import Job, Jobs, Progress, Step, drive
-from viewer.state.work_elsewhere import LOST, WorkElsewhere
+from viewer.state.work_elsewhere import LOST, WAITING, WorkElsewhere
 
 
 def counting(count: int) -> Iterator[Step]:
@@ -77,12 +77,16 @@ def test_a_job_that_is_cancelled_ends_after_the_step_under_way(elsewhere, tmp_pa
     assert len(list(elsewhere(counting, 4))) == 4, "what was left in the pipe must not be taken"
 
 
-def test_a_second_piece_is_done_where_it_is_asked_for(elsewhere, tmp_path):
+def test_a_second_piece_waits_for_the_first_and_can_be_cancelled(elsewhere, tmp_path):
     under_way = elsewhere(slowly, tmp_path, 500)
     next(under_way)
-    assert {step.payload[1] for step in elsewhere(counting, 2)} == {os.getpid()}
+    second = elsewhere(counting, 2)
+    waiting = next(second)
+    assert (waiting.progress.text, waiting.payload) == (WAITING, None)
+    job = Job("Third", lambda: elsewhere(counting, 2), lambda _: None)
+    assert drive(job, lambda steps: job.cancel(), interval=0.0).kind == "cancelled"
     under_way.close()
-    assert {step.payload[1] for step in elsewhere(counting, 2)} != {os.getpid()}
+    assert [step.payload[0] for step in second if step.payload] == [0, 1]
 
 
 def test_a_process_that_died_is_told_in_words_and_replaced():

@@ -1,7 +1,7 @@
 """Steps of a job computed by a process of its own: there they take no turns from the window.
 
 Meant for what computes in Python for tenths of a second and needs little to begin with, such as
-drawing a plot for print. One piece of work at a time; a second is done where it is asked for.
+drawing a plot for print. One piece of work at a time; a second waits, and can be cancelled.
 """
 
 import importlib
@@ -14,12 +14,15 @@ from multiprocessing.process import BaseProcess
 from threading import Lock
 from typing import Any
 
-from viewer.state.jobs import Step, Work
+from viewer.state.jobs import Progress, Step, Work
 
 AHEAD = ("matplotlib.backends.backend_agg", "matplotlib.backends.backend_svg")
 """Loaded by the process before it is asked for anything."""
 STOP = b"stop"
 STEP, END = "step", "end"
+LOOK_EVERY = 0.1
+"""Seconds after which work that waits can be cancelled."""
+WAITING = "waiting for what is under way"
 LOST = "The process that computes for the window has ended; do it once more."
 
 
@@ -42,9 +45,8 @@ class WorkElsewhere:
 
     def __call__(self, work: Work, *given: Any) -> Iterator[Step]:
         """Raises OSError, in words, when the process ends before its work has."""
-        if not self._busy.acquire(blocking=False):
-            yield from work(*given)
-            return
+        while not self._busy.acquire(timeout=LOOK_EVERY):
+            yield Step(Progress(0, None, WAITING))
         try:
             yield from self._done_there(pickle.dumps((work, given)))
         finally:

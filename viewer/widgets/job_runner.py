@@ -17,6 +17,10 @@ paint a cell), and waits as long for each return: a string selected beside a com
 0.07 s. A job loses nothing measurable by it, for nobody asks while the window waits."""
 
 
+THREADS = 3
+"""At most: one opens or computes, two may be waiting for what another process computes."""
+
+
 class _Courier(QObject):
     """Carries what a job brings across to the thread this object lives on.
 
@@ -85,7 +89,7 @@ class JobRunner(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._pool = QThreadPool(self)
-        self._pool.setMaxThreadCount(2)
+        self._pool.setMaxThreadCount(THREADS)
         sys.setswitchinterval(min(TURN, sys.getswitchinterval()))
         self._under_way: list[tuple[Job, _Courier]] = []
 
