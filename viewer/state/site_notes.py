@@ -141,7 +141,9 @@ class SiteNotes:
     def import_folder(self, folder: Path, site_file: Path) -> None:
         """Store a visit folder in a site file, new or known; `imported` tells when it is done."""
         job = Job(
-            f"Saving {site_file.name}", lambda: _import_steps(folder, site_file), self._took_import
+            f"Saving {site_file.name}",
+            lambda: self._jobs.elsewhere(_import_steps, folder, site_file),
+            self._took_import,
         )
         self._target = site_file
         job.outcome.changed.connect(self._import_ended)
