@@ -13,6 +13,7 @@ from viewer.app.crash_recovery import CrashRecovery
 from viewer.app.failure_notice import FailureNotice
 from viewer.app.later_imports import AFTER, load_later
 from viewer.app.main_window import MainWindow
+from viewer.app.panes_ahead import PanesAhead
 from viewer.state.session import Session
 from viewer.state.settings import read_settings, settings_path, write_settings
 from viewer.state.visit_opening import open_site
@@ -50,6 +51,7 @@ def run_window(folder: str | None) -> int:
     recovery = CrashRecovery(session, path.parent / "open", notice.log_file.parent)
     session.left_open.value = recovery.begin()
     window.show()
+    PanesAhead(window, window.docks, session, (lambda: window.lesson.pane,))
     if session.left_open.value is not None:
         problems = (*problems, stopped_sentence(session.left_open.value, recovery, notice))
     if problems:
