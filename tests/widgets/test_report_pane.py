@@ -9,13 +9,16 @@ import openpyxl
 import pytest
 from PySide6.QtCore import Qt
 
+from tests.app.invented_site import write_site
 from tests.invented_results import InventedOpener, invented_visits
 from viewer.reports.pack_check import check_pack
 from viewer.site_data.report_details_file import read_details
 from viewer.state.jobs import Job
-from viewer.state.report_texts import FILE_NAME
+from viewer.state.report_texts import FILE_NAME, stored_details
 from viewer.state.session import Session
 from viewer.state.settings import Settings
+from viewer.state.site_import import import_steps
+from viewer.state.visit_opening import open_site
 from viewer.widgets.report_pane import ReportPane
 
 
@@ -67,6 +70,47 @@ def test_entries_are_there_when_the_site_is_opened_again(pane, session, folder):
     session.open(folder)
     assert pane.lines["tester"].text() == "Tester B"
     assert pane.comma.isChecked()
+
+
+def test_kept_entries_are_taken_back_and_done_again(pane, session, folder):
+    pane.lines["tester"].setText("Tester B")
+    pane.form.keep()
+    pane.lines["tester"].setText("Tester C")
+    pane.remarks.setPlainText("A remark.")
+    pane.form.keep()
+    assert session.undo_label == "Report entries"
+    pane.lines["client"].setText("typed and not kept yet")
+    session.undo()
+    assert pane.lines["tester"].text() == "Tester B"
+    assert pane.remarks.toPlainText() == ""
+    assert pane.lines["client"].text() == "typed and not kept yet"
+    assert read_details(folder / FILE_NAME).values == {"tester": "Tester B"}
+    session.undo()
+    assert pane.lines["tester"].text() == ""
+    assert not (folder / FILE_NAME).exists()
+    session.redo()
+    session.redo()
+    assert pane.lines["tester"].text() == "Tester C"
+    assert read_details(folder / FILE_NAME).values["remarks"] == "A remark."
+
+
+def test_in_a_site_file_kept_entries_are_a_step_of_its_journal(shown, look, tmp_path):
+    path = tmp_path / "field.curvewright"
+    made = write_site(tmp_path / "visits", strings=1, years=(2020, 2022))
+    for _ in import_steps(made, path):
+        pass
+    session = Session(open_site, Settings(theme="light"))
+    session.open(path)
+    pane = shown(ReportPane(session, look), 1000, 420)
+    pane.lines["tester"].setText("Tester B")
+    pane.buttons["Keep entries"].click()
+    assert session.undo_label == "Report entries"
+    session.undo()
+    assert pane.lines["tester"].text() == ""
+    assert stored_details(path).values == {}
+    session.redo()
+    assert pane.lines["tester"].text() == "Tester B"
+    assert stored_details(path).values == {"tester": "Tester B"}
 
 
 def test_own_words_belong_to_the_current_string(pane, session):

@@ -17,7 +17,7 @@ from viewer.state.notifier import Notifier, Value
 from viewer.state.picture_store import pictures_at
 from viewer.state.report_making import KINDS, ReportOrder, write_report
 from viewer.state.report_pages import ReportPages
-from viewer.state.report_texts import store_details, stored_details
+from viewer.state.report_texts import FILE_NAME, LABEL, store_details, stored_details
 from viewer.state.reported_visit import Baseline
 from viewer.state.session import Session
 
@@ -43,6 +43,8 @@ class ReportForm:
         self._previewing: Job | None = None
         self._entered_meanwhile = False
         session.opened.connect(self.read)
+        session.history.turned.connect(self._history_turned)
+        session.notes.changed.connect(self._notes_changed)
         self.kind.changed.connect(self._entered)
         self.visit.changed.connect(self._entered)
         session.marks.changed.connect(self._entered)
@@ -118,14 +120,52 @@ class ReportForm:
         session = self._session
         if session.folder is None or self.is_kept:
             return True
+        folder, details = session.folder, self.details
         try:
-            store_details(session.folder, self.details)
+            if folder.is_dir():
+                file = folder / FILE_NAME
+                session.history.change_file(LABEL, file, lambda: store_details(folder, details))
+            else:
+                store_details(folder, details)
         except (ValueError, OSError) as problem:
             session.message.value = f"The entries were not kept: {problem}"
             return False
-        self._kept = self.details
+        self._kept = details
         session.message.value = "The entries are kept with the site."
+        session.notes.renew()
         return True
+
+    def _history_turned(self, file: Path | None) -> None:
+        """A step of the folder was taken back or done again."""
+        folder = self._session.folder
+        if file is not None and file.name == FILE_NAME and folder is not None:
+            try:
+                self._take_kept(stored_details(folder))
+            except (ValueError, OSError) as problem:
+                self._session.message.value = f"The entries for reports were not read: {problem}"
+
+    def _notes_changed(self) -> None:
+        """A step of the site file may have been taken back or done again."""
+        kept = self._session.notes.kept
+        if kept is not None and kept.entries is not None:
+            self._take_kept(kept.entries)
+
+    def _take_kept(self, kept: EnteredDetails) -> None:
+        """Other entries are kept now; what was typed and not kept yet stays in other fields."""
+        before, self._kept = self._kept, kept
+        changed = {
+            key
+            for key in (*before.values, *kept.values)
+            if before.values.get(key) != kept.values.get(key)
+        }
+        if not changed and before.repairs == kept.repairs:
+            return
+        for key in changed:
+            self._values.pop(key, None)
+            if key in kept.values:
+                self._values[key] = kept.values[key]
+        self._entered()
+        self.changed.notify()
 
     def order(self) -> ReportOrder | None:
         """What would be printed now; None while nothing is open."""

@@ -12,8 +12,15 @@ from viewer.site_data.report_details_file import (
     read_details,
 )
 from viewer.site_data.site_file.annotations import read_settings, write_settings
-from viewer.site_data.site_file.connection import looks_like_site_file, open_site_file
+from viewer.site_data.site_file.connection import (
+    SiteFile,
+    looks_like_site_file,
+    open_site_file,
+)
+from viewer.site_data.site_file.journal import one_step
 
+LABEL = "Report entries"
+"""The step in words, for undo."""
 FILE_NAME = "report.toml"
 """Beside the site.toml of a visit folder."""
 SETTING = "report"
@@ -24,10 +31,15 @@ def stored_details(path: Path) -> EnteredDetails:
     """What is kept with the site at a path; nothing where nothing is. Raises ValueError."""
     if path.is_file() and looks_like_site_file(path):
         with open_site_file(path) as site_file:
-            table = read_settings(site_file).get(SETTING, {})
-        return details_from_table(table, path.name, path.parent)
+            return details_in(site_file)
     file = path / FILE_NAME
     return read_details(file) if file.is_file() else EnteredDetails({}, ())
+
+
+def details_in(site_file: SiteFile) -> EnteredDetails:
+    """Those of an open site file. Raises ValueError."""
+    table = read_settings(site_file).get(SETTING, {})
+    return details_from_table(table, site_file.path.name, site_file.path.parent)
 
 
 def store_details(path: Path, details: EnteredDetails) -> None:
@@ -36,7 +48,8 @@ def store_details(path: Path, details: EnteredDetails) -> None:
     if path.is_file() and looks_like_site_file(path):
         with open_site_file(path) as site_file:
             if read_settings(site_file).get(SETTING) != table:
-                write_settings(site_file, {SETTING: table})
+                with one_step(site_file, LABEL):
+                    write_settings(site_file, {SETTING: table})
         return
     made = path / f"{FILE_NAME}.new"
     made.write_text(tomli_w.dumps(table), encoding="utf-8")

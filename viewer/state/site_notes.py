@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
 
+from viewer.site_data.report_details_file import EnteredDetails
 from viewer.site_data.site_file.annotation_listing import Annotation, list_annotations
 from viewer.site_data.site_file.annotations import (
     About,
@@ -26,6 +27,7 @@ from viewer.site_data.site_file.journal import operations, redo, undo
 from viewer.state.jobs import Job, Jobs, Outcome, Progress, Step
 from viewer.state.kept_choices import KeptChoices, choices_in, store_in_site_file
 from viewer.state.notifier import Notifier, Value
+from viewer.state.report_texts import details_in
 from viewer.state.site_import import ImportStep, import_steps
 
 NEEDS_SITE_FILE = (
@@ -53,6 +55,8 @@ class Kept:
     choices: KeptChoices = field(default_factory=KeptChoices)
     baseline_start: datetime | None = None
     """When the visit began that the file marks as the baseline."""
+    entries: EnteredDetails | None = None
+    """What was entered for reports; None where it cannot be used."""
 
 
 @dataclass(frozen=True)
@@ -195,7 +199,15 @@ def read_kept(site_file: SiteFile, said: str = "") -> Kept:
         said,
         choices_in(site_file),
         marked.started_at if marked else None,
+        _entries(site_file),
     )
+
+
+def _entries(site_file: SiteFile) -> EnteredDetails | None:
+    try:
+        return details_in(site_file)
+    except ValueError:
+        return None  # the report form says why when the site is opened
 
 
 def _nothing(_: SiteFile) -> str:
