@@ -13,6 +13,7 @@ from pathlib import Path
 
 from viewer.reading.file_reading import read_file
 from viewer.reading.names_from_path import with_path_names
+from viewer.reading.own_exports import column_list, is_column_list, without_copies
 from viewer.reading.recipe import Recipe, RecipeError
 from viewer.reading.recipe_file import load_recipe
 from viewer.reading.trace_files import TABLE_SUFFIXES, files_under, is_text_file
@@ -91,10 +92,15 @@ def read_source(folder: VisitFolder, source: str) -> tuple[Trace | Unreadable, .
 
     A file of several traces gives each a source of its own, the path and "#" and a name. A
     workbook or JSON file in which nothing looks like a sweep is NotATrace: such files may lie
-    in a visit folder for other reasons.
+    in a visit folder for other reasons. So is a table of points exported from the folder's traces.
     """
     reading = read_file(folder.path / source, source, folder.recipe, plain_first=True)
-    traces = tuple(with_path_names(trace, folder.layout) for trace in reading.traces)
+    if is_column_list(source, reading):
+        return (column_list(source),)
+    found = without_copies(reading, folder.path, folder.sources)
+    traces = tuple(
+        one if isinstance(one, NotATrace) else with_path_names(one, folder.layout) for one in found
+    )
     if reading.no_sweep and not is_text_file(source):
         return tuple(NotATrace(one.source, one.problem) for one in reading.failures)
     return traces + reading.failures

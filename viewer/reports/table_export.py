@@ -17,6 +17,7 @@ from openpyxl.worksheet._write_only import WriteOnlyWorksheet
 
 from viewer.physics.nomenclature import QUANTITIES
 from viewer.site_data.cell_text import plain_cell
+from viewer.site_data.results_mark import COLUMNS_FILE
 
 try:
     import pyarrow
@@ -91,7 +92,7 @@ def _to_csv(table: pd.DataFrame, path: Path) -> list[Path]:
     for name in _text_columns(table):
         disarmed[name] = table[name].map(plain_cell, na_action="ignore")
     disarmed.to_csv(path, index=False, lineterminator="\n")
-    beside = path.with_suffix(".columns.csv")
+    beside = path.with_suffix(COLUMNS_FILE)
     column_table(table).to_csv(beside, index=False, lineterminator="\n")
     return [path, beside]
 
