@@ -46,6 +46,9 @@ class RandomUser:
         self.session = session
         self.folder = folder
         self.dice = random.Random(seed)
+        self.empty = folder / "empty"
+        """Not the root of the disk: saved as a site file it would be read whole."""
+        self.empty.mkdir(exist_ok=True)
         visits = invented_visits()
         self.openers = (
             InventedOpener(visits),
@@ -194,7 +197,7 @@ class RandomUser:
 
     def drop(self) -> None:
         data = QMimeData()
-        paths = (self.folder, self.folder / "not there", Path("/"))
+        paths = (self.folder, self.folder / "not there", self.empty)
         data.setUrls([QUrl.fromLocalFile(str(self.dice.choice(paths)))])
         data.setUrls(data.urls() if self.dice.random() < 0.8 else [QUrl("https://example.org/")])
         where = QPointF(QPoint(30, 30))
