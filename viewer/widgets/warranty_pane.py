@@ -192,7 +192,7 @@ class WarrantyPane(YearsWidget):
         said = warranty_sentences(self.found)
         if not self.found.checks:
             said.append(
-                "Enter the terms of the module's warranty at the left, or as "
+                "Enter the terms of the module's warranty above, or as "
                 "[module.KEY.warranty] in site.toml."
             )
         self.said.setPlainText("\n\n".join(said))
