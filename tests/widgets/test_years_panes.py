@@ -227,3 +227,12 @@ def test_nothing_open_is_no_trouble(pane, shown, session, look):
     session.opener = lambda path, inputs: iter(())
     session.open(session.folder)
     assert widget.isVisible()
+
+
+def test_words_of_a_change_give_way_to_the_numbers_and_come_back(changes, qtbot):
+    words = CHANGE_COLUMNS.index("verdict")
+    assert not changes.view.isColumnHidden(words)
+    changes.resize(740, 400)
+    qtbot.waitUntil(lambda: changes.view.isColumnHidden(words))
+    changes.resize(1000, 400)
+    qtbot.waitUntil(lambda: not changes.view.isColumnHidden(words))

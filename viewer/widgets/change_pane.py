@@ -86,13 +86,14 @@ class ChangePane(YearsWidget):
         view.setSortingEnabled(True)
         digit = self.fontMetrics().horizontalAdvance("0")
         for column in range(len(COLUMNS)):
-            view.setColumnWidth(column, (9 if column == 0 else 13) * digit)
+            view.setColumnWidth(column, _digits(column) * digit)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The words of the last column repeat what the marks say; numbers come first."""
         super().resizeEvent(event)
         header = self.view.horizontalHeader()
-        numbers = sum(self.view.columnWidth(place) for place in range(VERDICT))
+        digit = self.fontMetrics().horizontalAdvance("0")
+        numbers = sum(_digits(place) for place in range(VERDICT)) * digit
         bar = self.view.verticalScrollBar().sizeHint().width()
         room = self.width() - 3 * MEDIUM - bar - numbers
         self.view.setColumnHidden(VERDICT, room < header.sectionSizeHint(VERDICT))
@@ -165,3 +166,8 @@ class ChangePane(YearsWidget):
         if now is not None:
             self._session.choices.visit.value = now
         self._session.choices.grid_reference.value = "visit"
+
+
+def _digits(column: int) -> int:
+    """Room of a column in digits: the string's name, or such as "▼ −12.4 ± 4.2" in bold."""
+    return 9 if column == 0 else 13
