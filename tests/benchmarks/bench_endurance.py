@@ -2,7 +2,8 @@
 
 Prints what was raised, times by kind of action, the slowest of all by name, and how memory, the
 number of widgets and of listeners grew. An action's time runs until the events it caused are
-worked off; how much of it the window's own thread computed stands beside, for busy machines.
+worked off; how much of it the window's own thread computed, and how long it stood ready while other
+programs had the processors (Linux tells), stands beside, for busy machines.
 """
 
 import gc
@@ -13,6 +14,7 @@ import time
 import traceback
 from dataclasses import dataclass
 from pathlib import Path
+from threading import get_native_id
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
@@ -41,9 +43,20 @@ LOOKS = 8
 class Deed:
     seconds: float
     computed: float
+    waited: float
+    """For a processor."""
     kind: str
     which: str
     number: int
+
+
+def seconds_waited() -> float:
+    """How long this thread was ready and had no processor; 0 where the system does not tell."""
+    try:
+        told = Path(f"/proc/self/task/{get_native_id()}/schedstat").read_text(encoding="ascii")
+        return int(told.split()[1]) / 1e9
+    except OSError:
+        return 0.0
 
 
 def print_growth(number: int, session: Session) -> None:
@@ -64,13 +77,16 @@ def print_times(deeds: list[Deed]) -> None:
         computed = 1000 * max(one.computed for one in chosen)
         print(f"{kind:<24}{len(chosen):>7}{middle:9.1f}{late:9.1f}{worst:9.1f}{computed:10.1f}")
     slow = sorted(deeds, key=lambda one: -one.seconds)
+    freely = sum(one.seconds - one.waited > FREEZE for one in deeds)
     print(
         f"over {1000 * FREEZE:.0f} ms: {sum(one.seconds > FREEZE for one in deeds)}, "
+        f"without the waiting for a processor {freely}, "
         f"computing so long {sum(one.computed > FREEZE for one in deeds)}; the slowest:"
     )
     for one in slow[:10]:
         print(
-            f"  {1000 * one.seconds:7.1f} ms, computed {1000 * one.computed:7.1f}  "
+            f"  {1000 * one.seconds:7.1f} ms, computed {1000 * one.computed:7.1f}, "
+            f"waited {1000 * one.waited:7.1f}  "
             f"{one.kind} {one.which} (number {one.number})"
         )
 
@@ -96,13 +112,14 @@ def main(seed: int, actions: int) -> None:
         QFileDialog.getOpenFileName = lambda *_, **__: (user.chosen_path(), "")
         QFileDialog.getExistingDirectory = lambda *_, **__: user.chosen_path()
         for number in range(1, actions + 1):
-            begun = time.thread_time()
+            begun, waited = time.thread_time(), seconds_waited()
             try:
                 kind, which, seconds = user.act()
             except Exception:  # noqa: BLE001 (counted and printed like those that Qt reports)
                 raised.append(traceback.format_exc())
                 continue
-            deeds.append(Deed(seconds, time.thread_time() - begun, kind, which, number))
+            computed, waited = time.thread_time() - begun, seconds_waited() - waited
+            deeds.append(Deed(seconds, computed, waited, kind, which, number))
             if number % max(1, actions // LOOKS) == 0:
                 print_growth(number, session)
     print(f"seed {seed}: {len(raised)} exceptions in {actions} actions")
