@@ -91,12 +91,10 @@ class ChangePane(YearsWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The words of the last column repeat what the marks say; numbers come first."""
         super().resizeEvent(event)
-        header = self.view.horizontalHeader()
         digit = self.fontMetrics().horizontalAdvance("0")
-        numbers = sum(_digits(place) for place in range(VERDICT)) * digit
         bar = self.view.verticalScrollBar().sizeHint().width()
-        room = self.width() - 3 * MEDIUM - bar - numbers
-        self.view.setColumnHidden(VERDICT, room < header.sectionSizeHint(VERDICT))
+        needed = sum(_digits(place) for place in range(len(COLUMNS))) * digit
+        self.view.setColumnHidden(VERDICT, self.width() - 3 * MEDIUM - bar < needed)
 
     def _lay_out(self) -> None:
         self.then.setAccessibleName("Baseline visit")
