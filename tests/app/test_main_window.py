@@ -7,9 +7,13 @@ from PySide6.QtCore import QEvent, QMimeData, QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent, QKeyEvent
 from PySide6.QtWidgets import QApplication
 
-from tests.invented_results import BAD_FILE
+from tests.invented_pictures import picture_file
+from tests.invented_results import BAD_FILE, InventedOpener, invented_visits
 from viewer.app.main_window import MainWindow
 from viewer.app.panes import PANES
+from viewer.state.picture_store import pictures_at
+from viewer.state.session import Session
+from viewer.state.settings import Settings
 
 
 def click_grid(window, qtbot, row, column, modifier=Qt.KeyboardModifier.NoModifier):
@@ -158,3 +162,15 @@ def test_every_key_reaches_its_action_while_the_filter_has_the_keyboard(window, 
         event.ignore()
         QApplication.sendEvent(words, event)
         assert not event.isAccepted(), key.toString()
+
+
+def test_a_picture_dropped_anywhere_goes_to_the_string_and_its_pane_comes_up(shown, look, tmp_path):
+    folder = tmp_path / "visits"
+    folder.mkdir()
+    session = Session(InventedOpener(invented_visits()), Settings(theme="light"))
+    window = shown(MainWindow(session, look), 1280, 720)
+    session.open(folder)
+    drop(window, picture_file(tmp_path / "ir.png"))
+    (kept,) = pictures_at(folder).read()
+    assert kept.place.trace == session.selection.current
+    assert window.pane("findings").picture_row.thumbs.isVisible()
