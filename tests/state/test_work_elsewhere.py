@@ -3,10 +3,12 @@
 import os
 import time
 from collections.abc import Iterator
+from multiprocessing import Pipe
 from pathlib import Path
 
 import pytest
 
+from viewer.state import work_elsewhere
 from viewer.state.jobs import Job, Jobs, Progress, Step, drive
 from viewer.state.work_elsewhere import LOST, WAITING, WorkElsewhere
 
@@ -108,3 +110,11 @@ def test_closing_ends_the_process_and_jobs_without_it_work_here():
     elsewhere.close()
     assert not process.is_alive()
     assert [step.payload for step in Jobs().elsewhere(counting, 1)] == [(0, os.getpid())]
+
+
+def test_a_package_that_is_missing_does_not_end_the_process(monkeypatch):
+    monkeypatch.setattr(work_elsewhere, "AHEAD", ("no_such_package",))
+    monkeypatch.setattr(work_elsewhere.signal, "signal", lambda *_: None)
+    here, there = Pipe()
+    here.close()
+    work_elsewhere.serve(there)  # returns, since nobody asks any more

@@ -9,6 +9,7 @@ import multiprocessing
 import pickle
 import signal
 from collections.abc import Iterator
+from contextlib import suppress
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from threading import Lock
@@ -106,7 +107,8 @@ def serve(pipe: Connection) -> None:
     """The process: does what it is sent until the other end is closed."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the window decides when it ends
     for name in AHEAD:
-        importlib.import_module(name)
+        with suppress(ImportError):  # what is missing is told by the work that needs it
+            importlib.import_module(name)
     while True:
         try:
             asked = pipe.recv_bytes()
