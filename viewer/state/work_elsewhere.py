@@ -83,8 +83,9 @@ class WorkElsewhere:
                 under_way = kind == STEP
                 if under_way:
                     yield content
-        except EOFError:
+        except (EOFError, BrokenPipeError, ConnectionResetError):
             under_way = False
+            self.close()  # a process that is dying may still be called alive
             raise OSError(LOST) from None
         finally:
             if under_way:
