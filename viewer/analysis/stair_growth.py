@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from viewer.analysis.explanations import usual_start
 from viewer.analysis.reduced_string import (
     CELLS,
+    CURRENT,
     FRACTION,
     GROUPS,
     KNEE,
@@ -33,6 +34,10 @@ MUCH_LEFT = 12.0
 """A fit that leaves a stair of more gain is given up for another start."""
 USUAL_PRICE = 12.0
 """A string that is more unusual than this, beside its stairs, has perhaps been misread."""
+UNUSUAL_PRICE, ONE_OF_CELLS = 4.0, 0.05
+ABOUT_A_GROUP = (0.4, 1.5)
+"""A string without stairs that is so unusual, and lacks so many groups' voltage, is tried with a
+dead cell, which is one of so many of its group."""
 LEAST_GROUP = 0.45
 """A stair of less than this part of a group is none."""
 NEIGHBOURS = 0.15
@@ -43,6 +48,10 @@ MORE_THAN_ONE, FEW_OF_CELLS = 1.3, 0.09
 FULLER, SOME_CELLS = 1.6, 0.25
 """Stairs of more than one group of which so few cells are limited are tried with so many times the
 groups and that share of cells."""
+HALVES_APART, MOST_CELLS = 0.05, 0.6
+"""A stair is tried as two so far below and above it, with at least that share of the cells."""
+ONE_SHADE = 0.05
+"""Halves nearer to each other are one shade, which is nowhere quite even (judgement)."""
 TIDY_ITERATIONS = 14
 
 
@@ -59,12 +68,47 @@ def fit_stairs(problem: Problem, scale: float, base: Fit, deficits: Iterable[Def
         fit = _fuller(problem, _simplified(problem, fit))
         fits.append(fit)
         if _nothing_left(problem, fit):
-            return grow(problem, fit)
+            return _parted(problem, grow(problem, fit))
     fits = [grow(problem, fit) for fit in (fits or [base])]
     if not any(problem.good(fit) for fit in fits):
         fits.append(grow(problem, base))
     unit = problem.unit(*fits)
-    return min(fits, key=lambda fit: problem.worth(fit, unit))
+    return _parted(problem, min(fits, key=lambda fit: problem.worth(fit, unit)))
+
+
+def _parted(problem: Problem, fit: Fit) -> Fit:
+    """The fit with one of its stairs as two, where that is worth it.
+
+    Two near stairs look like one that is tilted, and from there the way to the two is uphill.
+    """
+    for k in range(stair_count(fit.vector)):
+        groups = float(fit.vector[stair_place(k, GROUPS)]) * problem.groups
+        if groups < MORE_THAN_ONE or stair_count(fit.vector) == MOST_STAIRS:
+            continue
+        parted = _fit_tidied(problem, _in_two(fit.vector, k), fit.present)
+        unit = problem.unit(fit, parted)
+        better = problem.worth(parted, unit) < problem.worth(fit, unit)
+        if better and _nearest(parted.vector) > ONE_SHADE:
+            return parted
+    return fit
+
+
+def _nearest(vector: Array) -> float:
+    """How near the two nearest stairs begin."""
+    fractions = np.sort([vector[stair_place(k, FRACTION)] for k in range(stair_count(vector))])
+    return float(np.diff(fractions).min(initial=1.0))
+
+
+def _in_two(vector: Array, stair: int) -> Array:
+    """The vector with that stair as two halves, of all cells, a little below and above."""
+    place = stair_place(stair, 0)
+    lower = vector[place : stair_place(stair + 1, 0)].copy()
+    lower[GROUPS] /= 2.0
+    lower[CELLS] = max(float(lower[CELLS]), MOST_CELLS)
+    upper = lower.copy()
+    lower[FRACTION] -= HALVES_APART
+    upper[FRACTION] += HALVES_APART
+    return np.concatenate((np.delete(vector, slice(place, place + STAIR_PARAMETERS)), lower, upper))
 
 
 def _nothing_left(problem: Problem, fit: Fit) -> bool:
@@ -78,6 +122,8 @@ def _nothing_left(problem: Problem, fit: Fit) -> bool:
 
 def grow(problem: Problem, fit: Fit) -> Fit:
     """The fit with a stair more, and one more, as long as each is worth its price."""
+    if stair_count(fit.vector) == 0:
+        fit = _with_dead_group(problem, fit)
     while stair_count(fit.vector) < MOST_STAIRS:
         least = (FURTHER_GAIN if stair_count(fit.vector) else LEAST_GAIN) * problem.unit(fit)
         candidate = scan(problem.reference, fit, problem.usual)
@@ -89,6 +135,24 @@ def grow(problem: Problem, fit: Fit) -> Fit:
             return fit
         fit = more
     return fit
+
+
+def _with_dead_group(problem: Problem, fit: Fit) -> Fit:
+    """The fit with one group that carries nothing, where about a group's voltage is lost.
+
+    Such a group is missing at every current but the smallest. A fit takes it for a lower voltage
+    and a knee to match, so that its derivatives do not point to the stair.
+    """
+    lost = problem.usual.lost(fit.vector, fit.present) * problem.groups
+    unusual = problem.usual.price(fit.vector, fit.present) > UNUSUAL_PRICE
+    if not (unusual and ABOUT_A_GROUP[0] < lost < ABOUT_A_GROUP[1]):
+        return fit
+    start = usual_start(float(fit.vector[CURRENT]), 1)
+    start[stair_place(0, 0) : stair_place(1, 0)] = 1.0 / problem.groups, 0.0, ONE_OF_CELLS, 0.0
+    free = free_places(BASE, 1, fixed_groups=True)
+    dead = problem.fit(start, fit.present, free, TIDY_ITERATIONS)
+    unit = problem.unit(fit, dead)
+    return min(fit, dead, key=lambda one: problem.worth(one, unit))
 
 
 def _with_stair(problem: Problem, fit: Fit, candidate: Candidate) -> Fit:
@@ -146,8 +210,7 @@ def _fuller(problem: Problem, fit: Fit) -> Fit:
 def _simpler(problem: Problem, fit: Fit) -> list[Array]:
     """Vectors with one stair fewer: two near ones made one, or one left out that hardly counts."""
     vector, count = fit.vector, stair_count(fit.vector)
-    fractions = np.sort([vector[stair_place(k, FRACTION)] for k in range(count)])
-    nearest = float(np.diff(fractions).min())
+    nearest = _nearest(vector)
     ways = []
     if nearest < NEIGHBOURS:
         ways.append(put_together(vector, nearest + 1e-9))

@@ -45,7 +45,8 @@ class VoltageReading:
 
     @property
     def significant(self) -> bool:
-        return self.probability_healthy < 0.30
+        """Whether a sound string is unlikely, or less likely than one that lost whole groups."""
+        return self.probability_healthy < max(0.30, self.probability_groups)
 
     @property
     def groups_lead(self) -> bool:

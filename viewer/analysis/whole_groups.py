@@ -24,6 +24,8 @@ FARTHEST = 1.6
 """Numbers within so many groups of the likeliest share are weighed."""
 MOST_NUMBERS = 3
 TRIED = 3
+ASTRAY = 8.0
+"""Squared deviations beyond the expected ones that tell a fit gone astray."""
 CLOSE = 12.0
 """Numbers that are worse than the best by less, in squared deviations, are fitted too."""
 
@@ -37,14 +39,25 @@ def whole_groups(problem: Problem, fit: Fit) -> Fit:
     starts, weights = _likely_starts(problem, fit)
     order = np.argsort(weights)
     kept = [k for k in order[:TRIED] if weights[k] - weights[order[0]] < CLOSE]
-    fits = [_fitted(problem, fit, starts[k]) for k in kept]
+    fits = [_fitted(problem, fit, starts[k], weights[k] - weights[order[0]]) for k in kept]
     unit = problem.unit(*fits)
     return min(fits, key=lambda one: problem.worth(one, unit))
 
 
-def _fitted(problem: Problem, fit: Fit, start: Array) -> Fit:
+def _fitted(problem: Problem, fit: Fit, start: Array, worse: float) -> Fit:
+    """The fit with a start's numbers of groups, that should be `worse` by so much than the best.
+
+    Where the curvature led astray, the fit starts once more with nothing but the groups moved.
+    """
     free = free_places(BASE, stair_count(start), fixed_groups=True)
-    return problem.fit(start, fit.present, free, 8)
+    found = problem.fit(start, fit.present, free, 8)
+    if found.total < fit.total + (worse + ASTRAY) * problem.unit(fit):
+        return found
+    near = fit.vector.copy()
+    places = [stair_place(k, GROUPS) for k in range(stair_count(start))]
+    near[places] = start[places]
+    again = problem.fit(near, fit.present, free, 12)
+    return min(found, again, key=lambda one: one.total)
 
 
 def _likely_starts(problem: Problem, fit: Fit) -> tuple[Array, Array]:
