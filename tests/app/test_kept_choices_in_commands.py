@@ -1,6 +1,5 @@
 """Baseline and warranty terms kept with a site count in every command, unless told otherwise."""
 
-import argparse
 import json
 from datetime import date
 from pathlib import Path
@@ -10,13 +9,7 @@ import pypdf
 import pytest
 
 from tests.app.invented_site import write_site
-from viewer.app import (
-    import_command,
-    report_command,
-    site_command,
-    trend_command,
-    warranty_command,
-)
+from tests.app.running import command
 from viewer.site_data.site_file.connection import open_site_file
 from viewer.site_data.warranty_terms import WarrantyTerms
 from viewer.state.kept_choices import (
@@ -26,21 +19,8 @@ from viewer.state.kept_choices import (
     stored_choices,
 )
 
-COMMANDS = {
-    "import": import_command,
-    "report": report_command,
-    "site": site_command,
-    "trend": trend_command,
-    "warranty": warranty_command,
-}
 TERMS = WarrantyTerms(3.25, 0.75, 28.0, start=date(2019, 3, 15), rated_power=339.5)
 CHOICES = KeptChoices("2022", {"A": TERMS})
-
-
-def command(name: str, *words: object) -> int:
-    parser = argparse.ArgumentParser()
-    COMMANDS[name].add_arguments(parser)
-    return COMMANDS[name].run(parser.parse_args([str(word) for word in words]))
 
 
 @pytest.fixture(params=["folder", "site_file"])
@@ -110,7 +90,7 @@ def test_the_yearly_report_compares_with_the_kept_baseline_unless_told_otherwise
     words = ("report", home, "--kind=yearly", "--out", book, "--quiet")
     assert command(*words) == 0
     names = openpyxl.load_workbook(book).sheetnames
-    assert [one for one in names if one.startswith("Change")] == ["Change since the visit 2022"]
+    assert [one for one in names if one.startswith("Change")] == ["Change since the baseline, 2022"]
     assert command(*words, "--baseline", "2020") == 0
     assert "Change since the baseline, 2020" in openpyxl.load_workbook(book).sheetnames
     assert command(*words, "--baseline", "1999") == 2

@@ -1,23 +1,14 @@
 """`curvewright picture`: pictures kept with a folder and with a site file."""
 
-import argparse
 import hashlib
 from pathlib import Path
 
 import pytest
 
 from tests.app.invented_site import write_site
+from tests.app.running import command
 from tests.invented_pictures import TAKEN, picture_file
-from viewer.app import import_command, picture_command
 from viewer.state.picture_store import pictures_at
-
-COMMANDS = {"import": import_command, "picture": picture_command}
-
-
-def command(name: str, *words: object) -> int:
-    parser = argparse.ArgumentParser()
-    COMMANDS[name].add_arguments(parser)
-    return COMMANDS[name].run(parser.parse_args([str(word) for word in words]))
 
 
 @pytest.fixture(params=["folder", "site_file"])

@@ -1,6 +1,5 @@
 """Pictures of a fault are printed with their string, and packed byte for byte."""
 
-import argparse
 import csv
 import hashlib
 import io
@@ -12,22 +11,10 @@ import pypdf
 import pytest
 
 from tests.app.invented_site import write_site
+from tests.app.running import command
 from tests.invented_pictures import TAKEN, picture_file
-from viewer.app import import_command, picture_command, report_command, verify_command
 
-COMMANDS = {
-    "import": import_command,
-    "picture": picture_command,
-    "report": report_command,
-    "verify": verify_command,
-}
 FAULTY = "2025/CB1/S1.csv"
-
-
-def command(name: str, *words: object) -> int:
-    parser = argparse.ArgumentParser()
-    COMMANDS[name].add_arguments(parser)
-    return COMMANDS[name].run(parser.parse_args([str(word) for word in words]))
 
 
 @pytest.fixture(params=["folder", "site_file"])

@@ -1,6 +1,5 @@
 """`curvewright report` and `curvewright verify` on an invented site, as a folder and as a file."""
 
-import argparse
 import json
 import zipfile
 from pathlib import Path
@@ -9,20 +8,13 @@ import openpyxl
 import pytest
 
 from tests.app.invented_site import write_site
-from viewer.app import import_command, report_command, verify_command
+from tests.app.running import command
+from viewer.app import report_command
 from viewer.reports.annotation import Annotation
 from viewer.site_data.report_details_file import EnteredDetails, EnteredRepair, read_details
 from viewer.site_data.resource_folder import resource_folder
 from viewer.state.mark_store import store_for
 from viewer.state.report_texts import store_details, stored_details
-
-COMMANDS = {"import": import_command, "report": report_command, "verify": verify_command}
-
-
-def command(name: str, *words: object) -> int:
-    parser = argparse.ArgumentParser()
-    COMMANDS[name].add_arguments(parser)
-    return COMMANDS[name].run(parser.parse_args([str(word) for word in words]))
 
 
 @pytest.fixture(scope="module")

@@ -1,6 +1,5 @@
 """`curvewright site`: everything people add can be shown, undone, and taken out again."""
 
-import argparse
 import hashlib
 import json
 import shutil
@@ -10,22 +9,9 @@ from pathlib import Path
 import pytest
 
 from tests.app.invented_site import write_site
+from tests.app.running import command
 from tests.invented_pictures import picture_file
-from viewer.app import import_command, picture_command, site_command, trend_command
 from viewer.reading.visit_folder import open_visit_folder
-
-COMMANDS = {
-    "import": import_command,
-    "picture": picture_command,
-    "site": site_command,
-    "trend": trend_command,
-}
-
-
-def command(name: str, *words: object) -> int:
-    parser = argparse.ArgumentParser()
-    COMMANDS[name].add_arguments(parser)
-    return COMMANDS[name].run(parser.parse_args([str(word) for word in words]))
 
 
 @pytest.fixture(scope="module")

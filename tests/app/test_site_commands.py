@@ -1,6 +1,5 @@
 """`import`, `trend`, `sample` and `warranty` on an invented site whose truth is known."""
 
-import argparse
 import json
 import shutil
 from datetime import date
@@ -9,26 +8,12 @@ from pathlib import Path
 import pytest
 
 from tests.app.invented_site import write_site
-from viewer.app import import_command, sample_command, trend_command, warranty_command
+from tests.app.running import command
 from viewer.reading.visit_folder import open_visit_folder, read_source
 from viewer.site_data.site_file.annotations import Repair, add_repair
 from viewer.site_data.site_file.connection import open_site_file
 from viewer.site_data.site_file.listing import list_traces, list_visits
 from viewer.site_data.site_file.stored_visits import read_stored_visits
-
-COMMANDS = {
-    "import": import_command,
-    "trend": trend_command,
-    "sample": sample_command,
-    "warranty": warranty_command,
-}
-
-
-def command(name: str, *words: object) -> int:
-
-    parser = argparse.ArgumentParser()
-    COMMANDS[name].add_arguments(parser)
-    return COMMANDS[name].run(parser.parse_args([str(word) for word in words]))
 
 
 @pytest.fixture(scope="module")

@@ -31,6 +31,7 @@ class Quantity:
 
 
 _HYPHEN = re.compile(r"(?<![\w.,/-])-(?=\d)")
+_ZERO = re.compile(r"(?<![\w.,/])[−+](0(?:\.0+)?)(?![\d.])")
 
 
 def with_minus(text: str) -> str:
@@ -40,8 +41,6 @@ def with_minus(text: str) -> str:
     """
     return _ZERO.sub(r"\1", _HYPHEN.sub("−", text))
 
-
-_ZERO = re.compile(r"(?<![\w.,/])[−+](0(?:\.0+)?)(?![\d.])")
 
 KEY_POINTS: tuple[Quantity, ...] = (
     Quantity("i_sc", "Isc", "A", 3, "current at short circuit"),

@@ -31,11 +31,9 @@ def without_copies(
     if not tables:
         return reading.traces
     came_from = {name: digest for one in tables for name, digest in _digests(one)}
-    known = {_digest(folder / one) for one in sources if one != reading.source}
+    known = {_digest(folder / one) for one in sources if one != reading.source} - {None}
     own = [
-        one
-        for one in reading.traces
-        if came_from.get(one.source.partition("#")[2]) not in known - {None}
+        one for one in reading.traces if came_from.get(one.source.partition("#")[2]) not in known
     ]
     count = len(reading.traces) - len(own)
     if not count:

@@ -1,11 +1,12 @@
 """Findings settled in the field for a visit folder: confirmations.toml beside site.toml."""
 
-import tomllib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import tomli_w
+
+from viewer.site_data.whole_file import read_toml, write_whole
 
 FILE_NAME = "confirmations.toml"
 HEAD = (
@@ -23,12 +24,7 @@ def read_confirmations_file(folder: Path) -> list[dict[str, Any]]:
     path = folder / FILE_NAME
     if not path.is_file():
         return []
-    try:
-        table = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise ConfirmationsFileError(f"{path} cannot be read: {error.strerror}.") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise ConfirmationsFileError(f"{path} is not valid TOML: {error}.") from None
+    table = read_toml(path, ConfirmationsFileError)
     records = table.get("confirmation", [])
     if not isinstance(records, list):
         raise ConfirmationsFileError(f"{path.name}: write each record as [[confirmation]].")
@@ -42,12 +38,7 @@ def read_confirmations_file(folder: Path) -> list[dict[str, Any]]:
 
 
 def write_confirmations_file(folder: Path, records: Sequence[dict[str, Any]]) -> None:
-    """Write them all; the new file is complete before it takes the old one's place.
-
-    Values that are None are left out. Raises OSError.
-    """
+    """Write them all. Values that are None are left out. Raises OSError."""
     path = folder / FILE_NAME
     tables = [{k: v for k, v in one.items() if v is not None} for one in records]
-    made = path.with_name(path.name + ".new")
-    made.write_text(HEAD + tomli_w.dumps({"confirmation": tables}), encoding="utf-8")
-    made.replace(path)
+    write_whole(path, HEAD + tomli_w.dumps({"confirmation": tables}))

@@ -5,7 +5,6 @@ Nothing in pictures/ is ever deleted, so that undo of a step needs the list alon
 
 import hashlib
 import re
-import tomllib
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
@@ -14,6 +13,7 @@ from typing import Any
 import tomli_w
 
 from viewer.site_data.pictures import PICTURE_KINDS, Picture, PictureError, PicturePlace
+from viewer.site_data.whole_file import read_toml, write_whole
 
 FILE_NAME = "pictures.toml"
 FOLDER_NAME = "pictures"
@@ -28,12 +28,7 @@ def read_pictures_file(folder: Path) -> tuple[Picture, ...]:
     path = folder / FILE_NAME
     if not path.is_file():
         return ()
-    try:
-        table = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise PictureError(f"{path} cannot be read: {error.strerror}.") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise PictureError(f"{path} is not valid TOML: {error}.") from None
+    table = read_toml(path, PictureError)
     entries = table.get("picture", [])
     if not isinstance(entries, list):
         raise PictureError(f"{FILE_NAME}: write each picture as [[picture]].")
@@ -69,17 +64,12 @@ def _picture(number: int, entry: Any) -> Picture:
 
 
 def write_pictures_file(folder: Path, pictures: Sequence[Picture]) -> None:
-    """Write the whole list, or take it away when it is empty. Raises OSError.
-
-    The new file is complete before it takes the old one's place.
-    """
+    """Write the whole list, or take it away when it is empty. Raises OSError."""
     path = folder / FILE_NAME
     if not pictures:
         path.unlink(missing_ok=True)
         return
-    made = path.with_name(path.name + ".new")
-    made.write_text(HEAD + tomli_w.dumps({"picture": [_entry(one) for one in pictures]}), "utf-8")
-    made.replace(path)
+    write_whole(path, HEAD + tomli_w.dumps({"picture": [_entry(one) for one in pictures]}))
 
 
 def _entry(one: Picture) -> dict[str, str]:
@@ -102,9 +92,7 @@ def keep_picture_bytes(folder: Path, picture: Picture, content: bytes) -> None:
     if target.is_file():
         return
     target.parent.mkdir(exist_ok=True)
-    made = target.with_name(target.name + ".new")
-    made.write_bytes(content)
-    made.replace(target)
+    write_whole(target, content)
 
 
 def picture_bytes(folder: Path, picture: Picture) -> bytes:

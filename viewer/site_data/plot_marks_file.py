@@ -1,11 +1,12 @@
 """What people drew on the plots of a visit folder: plot_marks.toml beside site.toml."""
 
-import tomllib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import tomli_w
+
+from viewer.site_data.whole_file import read_toml, write_whole
 
 FILE_NAME = "plot_marks.toml"
 
@@ -19,12 +20,7 @@ def read_marks_file(folder: Path) -> list[tuple[str, dict[str, Any]]]:
     path = folder / FILE_NAME
     if not path.is_file():
         return []
-    try:
-        table = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise MarksFileError(f"{path} cannot be read: {error.strerror}.") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise MarksFileError(f"{path} is not valid TOML: {error}.") from None
+    table = read_toml(path, MarksFileError)
     found: list[tuple[str, dict[str, Any]]] = []
     for place, one in enumerate(table.get("mark", ()), start=1):
         if not isinstance(one, dict) or not isinstance(one.get("trace"), str):
@@ -34,15 +30,10 @@ def read_marks_file(folder: Path) -> list[tuple[str, dict[str, Any]]]:
 
 
 def write_marks_file(folder: Path, marks: Sequence[tuple[str, dict[str, Any]]]) -> None:
-    """Write them all, or take the file away when there are none. Raises OSError.
-
-    The new file is complete before it takes the old one's place.
-    """
+    """Write them all, or take the file away when there are none. Raises OSError."""
     path = folder / FILE_NAME
     if not marks:
         path.unlink(missing_ok=True)
         return
-    made = path.with_name(path.name + ".new")
     tables = [{"trace": source, **mark} for source, mark in marks]
-    made.write_text(tomli_w.dumps({"mark": tables}), encoding="utf-8")
-    made.replace(path)
+    write_whole(path, tomli_w.dumps({"mark": tables}))

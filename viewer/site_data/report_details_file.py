@@ -1,10 +1,11 @@
 """What people enter for a report, as a TOML file (resources/templates/report.toml is a start)."""
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from viewer.site_data.whole_file import read_toml
 
 
 class DetailsError(ValueError):
@@ -54,12 +55,7 @@ _REPAIR_KEYS = ("combiner", "string", "done_on", "action", "parts", "by")
 
 def read_details(path: Path) -> EnteredDetails:
     """The entries of the file. Raises DetailsError naming the key that is wrong."""
-    try:
-        table = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise DetailsError(f"{path} cannot be read: {error.strerror}.") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise DetailsError(f"{path} is not valid TOML: {error}.") from None
+    table = read_toml(path, DetailsError)
     return details_from_table(table, path.name, path.parent)
 
 

@@ -15,6 +15,7 @@ from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.datasheet_checks import doubts, errors
 from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout
 from viewer.site_data.site_toml import FILE_NAME, module_data, site_toml_text
+from viewer.site_data.whole_file import write_whole
 
 NUMBERS: tuple[tuple[str, str, str, int], ...] = (
     ("i_sc", "Isc", "A", 3),
@@ -110,7 +111,7 @@ def add_module(folder: Path, datasheet: Datasheet, layout: SiteLayout | None) ->
     table = tomli_w.dumps({"module": {datasheet.key: module_data(datasheet)}})
     before = file.read_text(encoding="utf-8") if file.is_file() else ""
     joint = "\n" if before.endswith("\n") or not before else "\n\n"
-    _replace(file, f"{before}{joint}{table}" if before else table)
+    write_whole(file, f"{before}{joint}{table}" if before else table)
     return f"Module {datasheet.key} is in {file}; strings may name it now."
 
 
@@ -140,13 +141,6 @@ def describe_traces(
             for box, strings in names.items()
         ),
     )
-    _replace(file, site_toml_text(layout))
+    write_whole(file, site_toml_text(layout))
     count = sum(len(strings) for strings in names.values())
     return f"{file} lists {count} strings of {modules_in_series} modules: check them."
-
-
-def _replace(file: Path, text: str) -> None:
-    """In one move, so that the file is never half written."""
-    draft = file.with_suffix(".new")
-    draft.write_text(text, encoding="utf-8")
-    draft.replace(file)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
+from viewer.site_data.whole_file import write_whole
 from viewer.state.notifier import Notifier, Value
 
 T = TypeVar("T")
@@ -161,6 +162,4 @@ def put_content(file: Path, content: bytes | None) -> None:
     if content is None:
         file.unlink(missing_ok=True)
         return
-    draft = file.with_name(file.name + ".new")
-    draft.write_bytes(content)
-    draft.replace(file)
+    write_whole(file, content)

@@ -4,7 +4,6 @@ In a site file they are a setting, stored as a step of its journal; beside a vis
 choices.toml. Undo of a folder's step writes the file again.
 """
 
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -23,6 +22,7 @@ from viewer.site_data.site_file.connection import (
 from viewer.site_data.site_file.journal import one_step
 from viewer.site_data.site_file.listing import list_visits
 from viewer.site_data.warranty_terms import WarrantyTerms
+from viewer.site_data.whole_file import read_toml, write_whole
 from viewer.state.warranty_entry import terms_from
 
 FILE_NAME = "choices.toml"
@@ -90,12 +90,7 @@ def stored_choices(path: Path) -> KeptChoices:
     file = path / FILE_NAME
     if not file.is_file():
         return KeptChoices()
-    try:
-        table = tomllib.loads(file.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        raise ValueError(f"{file} cannot be read: {error.strerror}.") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise ValueError(f"{file} is not valid TOML: {error}.") from None
+    table = read_toml(file)
     return choices_from_table(table, FILE_NAME)
 
 
@@ -110,9 +105,7 @@ def store_in_folder(folder: Path, choices: KeptChoices) -> None:
     if not table:
         file.unlink(missing_ok=True)
         return
-    made = file.with_name(f"{FILE_NAME}.new")
-    made.write_text(tomli_w.dumps(table), encoding="utf-8")
-    made.replace(file)
+    write_whole(file, tomli_w.dumps(table))
 
 
 def store_in_site_file(site_file: SiteFile, choices: KeptChoices, label: str) -> None:

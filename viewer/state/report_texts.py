@@ -18,6 +18,7 @@ from viewer.site_data.site_file.connection import (
     open_site_file,
 )
 from viewer.site_data.site_file.journal import one_step
+from viewer.site_data.whole_file import write_whole
 
 LABEL = "Report entries"
 """The step in words, for undo."""
@@ -51,9 +52,7 @@ def store_details(path: Path, details: EnteredDetails) -> None:
                 with one_step(site_file, LABEL):
                     write_settings(site_file, {SETTING: table})
         return
-    made = path / f"{FILE_NAME}.new"
-    made.write_text(tomli_w.dumps(table), encoding="utf-8")
-    made.replace(path / FILE_NAME)
+    write_whole(path / FILE_NAME, tomli_w.dumps(table))
 
 
 def details_table(details: EnteredDetails, folder: Path) -> dict[str, Any]:

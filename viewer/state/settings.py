@@ -13,6 +13,7 @@ from viewer.analysis.condition_thresholds import ConditionThresholds
 from viewer.analysis.electrical_limits import RATING_CLASSES
 from viewer.analysis.standard_conditions import PROCEDURE, SINGLE_CURVE_PROCEDURES
 from viewer.physics.uncertainty import InputUncertainties
+from viewer.site_data.whole_file import write_whole
 from viewer.state.assumptions import GROUPS, as_table, from_table
 
 SCHEMA_VERSION = 1
@@ -282,6 +283,4 @@ def settings_of_file(path: Path) -> Settings:
 def write_settings(path: Path, settings: Settings) -> None:
     """Keep the settings; the file is replaced in one move so that it is never half written."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    draft = path.with_suffix(".new")
-    draft.write_text(as_toml(settings), encoding="utf-8")
-    draft.replace(path)
+    write_whole(path, as_toml(settings))

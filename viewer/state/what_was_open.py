@@ -6,6 +6,8 @@ from pathlib import Path
 
 import tomli_w
 
+from viewer.site_data.whole_file import write_whole
+
 SUFFIX = ".open.toml"
 
 
@@ -28,9 +30,7 @@ class WhatWasOpen:
 def write_open(path: Path, record: WhatWasOpen) -> None:
     """Keep the record; the file is replaced in one move. Raises OSError."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    draft = path.with_suffix(".new")
-    draft.write_text(tomli_w.dumps(asdict(record)), encoding="utf-8")
-    draft.replace(path)
+    write_whole(path, tomli_w.dumps(asdict(record)))
 
 
 def read_open(path: Path) -> WhatWasOpen | None:

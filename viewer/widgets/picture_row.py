@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 from viewer.site_data.pictures import PICTURE_KINDS, SUFFIXES, Picture
 from viewer.state.session import Session
 from viewer.state.site_pictures import SitePictures
-from viewer.widgets.binding import fill_choices, follow
+from viewer.widgets.binding import KeptTie, fill_choices, follow
 from viewer.widgets.picture_window import PictureWindow
 from viewer.widgets.theme import SMALL
 
@@ -58,16 +58,8 @@ class PictureRow(QWidget):
         self.caption.editingFinished.connect(self._describe)
         self.thumbs.itemSelectionChanged.connect(self._chosen_changed)
         self.thumbs.itemActivated.connect(self.enlarge)
-        for notifier, method in (
-            (session.opened, self._read),
-            (session.notes.changed, self._notes_changed),
-            (session.history.turned, self._read),
-            (session.selection.changed, self.refill),
-            (session.arrived, self.refill),
-            (self.pictures.changed, self.refill),
-        ):
-            follow(self, notifier, method)
-        self._read()
+        follow(self, self.pictures.changed, self.refill)
+        KeptTie(self, session, self.pictures.read, self.refill)
 
     def _lay_out(self) -> None:
         fill_choices(self.kind, [(one.capitalize(), one) for one in PICTURE_KINDS], None)
@@ -94,14 +86,6 @@ class PictureRow(QWidget):
             row.addWidget(widget)
         row.setStretch(1, 1)
         row.setStretch(3, 1)
-
-    def _read(self, *_: object) -> None:
-        self.pictures.read()
-
-    def _notes_changed(self, *_: object) -> None:
-        """A step of the site file may have added or taken one back."""
-        if self._session.notes.kept is not None:
-            self.pictures.read()
 
     def refill(self, *_: object) -> None:
         """Show those of the current string; what is being typed stays while it is the same."""

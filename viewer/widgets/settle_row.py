@@ -17,7 +17,7 @@ from viewer.analysis.trace_result import CAUSES, TraceResult
 from viewer.reports.settled_csv import save_settled
 from viewer.state.session import Session
 from viewer.state.settled_findings import SettledFindings, in_words
-from viewer.widgets.binding import fill_choices, follow
+from viewer.widgets.binding import KeptTie, fill_choices, follow
 from viewer.widgets.theme import SMALL
 
 
@@ -40,16 +40,8 @@ class SettleRow(QWidget):
         self.keep.clicked.connect(self.confirm)
         self.overlay.clicked.connect(self.show_both)
         self.export.clicked.connect(self.ask_and_export)
-        for notifier, method in (
-            (session.opened, self._read),
-            (session.notes.changed, self._notes_changed),
-            (session.history.turned, self._read),
-            (session.selection.changed, self.refill),
-            (session.arrived, self.refill),
-            (self.settled.changed, self.refill),
-        ):
-            follow(self, notifier, method)
-        self._read()
+        follow(self, self.settled.changed, self.refill)
+        KeptTie(self, session, self.settled.read, self.refill)
 
     def _lay_out(self) -> None:
         self.cause.setAccessibleName("Cause found in the field")
@@ -74,14 +66,6 @@ class SettleRow(QWidget):
         grid.addWidget(self.export, 1, 3)
         grid.setColumnStretch(1, 3)
         grid.setColumnStretch(2, 2)
-
-    def _read(self, *_: object) -> None:
-        self.settled.read()
-
-    def _notes_changed(self, *_: object) -> None:
-        """Undo may have taken a record back."""
-        if self._session.notes.kept is not None:
-            self.settled.read()
 
     def refill(self, *_: object) -> None:
         """Show the current trace's record; what is being typed stays while it is the same."""

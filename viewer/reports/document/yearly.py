@@ -162,9 +162,8 @@ def _change_sections(
     last = len(observed.visits) - 1
     if last < 1:
         return []
-    pairs = {last - 1: said["since_last"]}
-    if baseline is not None and baseline < last:
-        pairs = {baseline: said["since_baseline"]} | pairs
+    pairs = {baseline: said["since_baseline"]} if baseline is not None and baseline < last else {}
+    pairs.setdefault(last - 1, said["since_last"])
     return [
         Section(heading, (_changes(heading, visit_changes(observed, then, last), said, heads),))
         for then, heading in (
