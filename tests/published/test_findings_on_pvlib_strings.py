@@ -70,8 +70,10 @@ class Truth:
         return v[order], i[order]
 
 
-def read(truth: Truth, poa_read: float | None = None, warmer: float = 0.0) -> SignatureReading:
-    v, i = truth.sweep()
+def read(
+    truth: Truth, poa_read: float | None = None, warmer: float = 0.0, seed: int = 1
+) -> SignatureReading:
+    v, i = truth.sweep(seed)
     groups = truth.fractions.size + truth.lost_groups
     predicted = DiodeParameters.of(
         *module_parameters(poa_read or truth.poa, truth.temperature + warmer)
