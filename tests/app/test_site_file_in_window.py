@@ -115,3 +115,10 @@ def test_a_newer_file_says_so_in_the_status_line(window, session, site_file):
     drop(window, site_file)
     assert "newer Curvewright" in window._message.text()
     assert session.results == ()
+
+
+def test_a_long_sentence_does_not_widen_the_window(window, session):
+    width = window.width()
+    session.message.value = "A sentence that goes on. " * 30
+    assert window.minimumSizeHint().width() <= width
+    assert window._message.toolTip() == session.message.value

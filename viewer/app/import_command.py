@@ -7,6 +7,7 @@ from pathlib import Path
 from viewer.app.progress_line import ProgressLine
 from viewer.site_data.site_file.connection import SUFFIX
 from viewer.site_data.site_file.importing import ImportOutcome
+from viewer.state.carrying_over import Carried
 from viewer.state.site_import import import_steps
 
 
@@ -21,6 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     site_path = Path(arguments.site_file)
     outcome: ImportOutcome | None = None
+    carried = Carried()
     try:
         if site_path.suffix != SUFFIX:
             raise ValueError(f"the site file's name must end in {SUFFIX}, not {site_path.name}")
@@ -29,15 +31,20 @@ def run(arguments: argparse.Namespace) -> int:
                 for remark in step.remarks:
                     print(f"curvewright import: {remark}", file=sys.stderr)
                 outcome = step.outcome or outcome
+                carried = step.carried or carried
                 line.show(step.progress.text, step.progress.done, step.progress.total or 0)
     except ValueError as error:
         print(f"curvewright import: {error}", file=sys.stderr)
         return 2 if outcome is None else 1
     if outcome is None:
         return 2
+    if carried.left:
+        print(f"curvewright import: {carried.left_text()}", file=sys.stderr)
     if not arguments.quiet:
         for sentence in summary(outcome, site_path.name):
             print(sentence)
+        if carried.text():
+            print(carried.text())
     return 1 if outcome.unread else 0
 
 

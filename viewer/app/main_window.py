@@ -10,6 +10,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QMainWindow,
     QMenu,
+    QSizePolicy,
     QToolBar,
     QWidget,
 )
@@ -154,6 +155,9 @@ class MainWindow(QMainWindow):
 
     def _fill_status_line(self) -> None:
         self._message = QLabel(self)
+        policy = self._message.sizePolicy()
+        policy.setHorizontalPolicy(QSizePolicy.Policy.Ignored)
+        self._message.setSizePolicy(policy)
         self._message.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.statusBar().addWidget(self._message, 1)
         self.statusBar().addPermanentWidget(WorkStrip(self.session, self.look, self))

@@ -21,10 +21,12 @@ from viewer.site_data.site_file.annotations import (
 )
 from viewer.site_data.site_file.baseline import visit_named
 from viewer.site_data.site_file.connection import SiteFile, open_site_file
+from viewer.site_data.site_file.errors import SiteFileError
 from viewer.site_data.site_file.journal import operations, redo, undo
 from viewer.site_data.site_file.layout_rows import read_layout
 from viewer.site_data.site_file.listing import list_visits
 from viewer.site_data.site_file.restoring import restore_files
+from viewer.state.carrying_back import carry_back
 from viewer.state.kept_choices import choose_baseline
 
 
@@ -56,7 +58,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     actions.add_parser("undo", help="take back the last step")
     actions.add_parser("redo", help="do again what was taken back")
     actions.add_parser("journal", help="every step, oldest first")
-    files = actions.add_parser("files", help="write the imported files out again, byte for byte")
+    files = actions.add_parser(
+        "files",
+        help="write the imported files out again, byte for byte, and what is kept beside them",
+    )
     files.add_argument("folder", metavar="FOLDER", help="a new folder")
 
 
@@ -177,8 +182,19 @@ def _journal(site_file: SiteFile, arguments: argparse.Namespace) -> int:
 
 
 def _files(site_file: SiteFile, arguments: argparse.Namespace) -> int:
-    count = sum(1 for _ in restore_files(site_file, Path(arguments.folder)))
+    folder = Path(arguments.folder)
+    count = sum(1 for _ in restore_files(site_file, folder))
+    try:
+        carried = carry_back(site_file, folder)
+    except OSError as error:
+        raise SiteFileError(
+            f"{error.filename}: it could not be written: {error.strerror}"
+        ) from None
     print(f"{count} files written to {arguments.folder}.")
+    if carried.text():
+        print(carried.text())
+    if carried.left:
+        site.complain("site", carried.left_text())
     return 0
 
 

@@ -45,14 +45,20 @@ def details_in(site_file: SiteFile) -> EnteredDetails:
 
 def store_details(path: Path, details: EnteredDetails) -> None:
     """Keep them with the site at a path. Raises ValueError and OSError."""
-    table = details_table(details, path if path.is_dir() else path.parent)
     if path.is_file() and looks_like_site_file(path):
         with open_site_file(path) as site_file:
-            if read_settings(site_file).get(SETTING) != table:
-                with one_step(site_file, LABEL):
-                    write_settings(site_file, {SETTING: table})
+            store_details_in(site_file, details)
         return
-    write_whole(path / FILE_NAME, tomli_w.dumps(table))
+    folder = path if path.is_dir() else path.parent
+    write_whole(path / FILE_NAME, tomli_w.dumps(details_table(details, folder)))
+
+
+def store_details_in(site_file: SiteFile, details: EnteredDetails) -> None:
+    """Keep them in an open site file, as one step. Raises ValueError."""
+    table = details_table(details, site_file.path.parent)
+    if read_settings(site_file).get(SETTING) != table:
+        with one_step(site_file, LABEL):
+            write_settings(site_file, {SETTING: table})
 
 
 def details_table(details: EnteredDetails, folder: Path) -> dict[str, Any]:

@@ -103,12 +103,13 @@ class Session:
         self._taking_choices = False
         self.years.baseline.changed.connect(self._baseline_chosen)
         self.years.terms.changed.connect(self._terms_chosen)
-        self.notes.imported.connect(self.open)
+        self.notes.imported.connect(self._open_imported)
         self.notes.traces_changed.connect(self.open)
         self._loading: Job | None = None
         self.left_open: Value[WhatWasOpen | None] = Value(None)
         """What was open when the program stopped without ending; None when it ended well."""
         self._again: WhatWasOpen | None = None
+        self._said_of_import = ""
         self.inputs = self.settings.value.analysis_inputs
         """What the results shown were computed with."""
         self._judged_by = self.settings.value.verdict_limits
@@ -246,6 +247,11 @@ class Session:
         self._loading = Job(f"Opening {path.name}", lambda: self._steps(path), self.take)
         self._loading.outcome.changed.connect(self._loaded)
         self.jobs.start(self._loading)
+
+    def _open_imported(self, path: Path) -> None:
+        """What was stored, and what was left, still stands there once the file is open."""
+        self._said_of_import = self.notes.said_of_import
+        self.open(path)
 
     def _steps(self, path: Path) -> Iterator[Step]:
         for progress, arrival in self.opener(path, self.inputs):
@@ -416,10 +422,11 @@ class Session:
             self._end_listing()
         if getattr(outcome, "kind", "") == "done":
             self.settings.value = self.settings.value.with_recent(str(self.folder))
-            text = self.summary()
+            text = f"{self.summary()} {self._said_of_import}".rstrip()
             self._begin_with_newest_visit()
             if self.folder is not None and looks_like_site_file(self.folder):
                 self.notes.show(self.folder)
+        self._said_of_import = ""
         self._choose_again()
         if not self.selection.ids:
             first = next(iter(self.suspects()), None) or next(iter(self._rows), None)

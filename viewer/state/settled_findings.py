@@ -1,57 +1,26 @@
-"""Findings confirmed or corrected by an engineer: kept in the site file or beside a folder.
-
-In a site file each is a finding, and a repair if something was done, for people and for the
-rates over the years; its record with parts and retest is a setting of the site, by trace.
-"""
+"""Findings confirmed or corrected by an engineer: those of the open site, and each change."""
 
 import getpass
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 from viewer.analysis.confirmation import Confirmation, RepairGain, field_record, repair_gain
 from viewer.analysis.trace_result import TraceResult
-from viewer.site_data.confirmations_file import (
-    FILE_NAME,
-    read_confirmations_file,
-    write_confirmations_file,
-)
-from viewer.site_data.site_file.annotations import (
-    About,
-    Repair,
-    add_finding,
-    add_repair,
-    close_finding,
-    read_settings,
-    string_id,
-    write_settings,
-)
-from viewer.site_data.site_file.connection import SiteFile, looks_like_site_file, open_site_file
-from viewer.site_data.site_file.journal import one_step
+from viewer.site_data.confirmations_file import FILE_NAME
+from viewer.site_data.site_file.connection import looks_like_site_file, open_site_file
 from viewer.state.folder_history import FileStep, content_of
 from viewer.state.jobs import Job, Outcome, Progress, Step
 from viewer.state.notifier import Notifier
 from viewer.state.session import Session
-
-PREFIX = "settled finding "
-"""Before the trace's source: the name of the setting that holds the record."""
-
-
-@dataclass(frozen=True)
-class NewlySettled:
-    """A confirmation and the string it is about."""
-
-    confirmation: Confirmation
-    combiner: str
-    string: str
-    first_time: bool
-    """No earlier confirmation of the same trace: a finding and a repair are to be added."""
-
-    @property
-    def label(self) -> str:
-        """The step in words, for undo."""
-        return f"Finding on {self.combiner} {self.string}".rstrip()
+from viewer.state.settled_store import (
+    NewlySettled,
+    settled_in,
+    settled_in_folder,
+    store_in_folder,
+    store_in_site_file,
+)
 
 
 @dataclass(frozen=True)
@@ -163,56 +132,22 @@ def _steps(path: Path, new: NewlySettled | None) -> Iterator[Step]:
     if path.is_file() and looks_like_site_file(path):
         with open_site_file(path) as site_file:
             if new is not None:
-                _keep(site_file, new)
-            found = Found(tuple(_kept(site_file)))
+                store_in_site_file(site_file, new)
+            found = Found(tuple(settled_in(site_file)))
     else:
         found = _in_folder(path, new)
     yield Step(Progress(1, 1, path.name), found)
 
 
 def _in_folder(path: Path, new: NewlySettled | None) -> Found:
-    kept = [Confirmation.from_dict(one) for one in read_confirmations_file(path)]
+    kept = settled_in_folder(path)
     if new is None:
         return Found(tuple(kept))
     file = path / FILE_NAME
     before = content_of(file)
     kept = [*(one for one in kept if one.trace != new.confirmation.trace), new.confirmation]
-    write_confirmations_file(path, [one.as_dict() for one in kept])
+    store_in_folder(path, kept)
     return Found(tuple(kept), FileStep(new.label, file, before, content_of(file)))
-
-
-def _kept(site_file: SiteFile) -> list[Confirmation]:
-    settings = read_settings(site_file)
-    return [
-        Confirmation.from_dict(value) for name, value in settings.items() if name.startswith(PREFIX)
-    ]
-
-
-def _keep(site_file: SiteFile, new: NewlySettled) -> None:
-    one = new.confirmation
-    with one_step(site_file, new.label):
-        write_settings(site_file, {PREFIX + one.trace: one.as_dict()})
-        if not new.first_time:
-            return
-        about = About(string_id=string_id(site_file, new.combiner, new.string))
-        number = add_finding(site_file, about, in_words(one), one.confirmed, one.author)
-        if one.action:
-            repair = Repair(new.combiner, new.string, date.today(), in_words(one))
-            add_repair(site_file, repair, number, one.author)
-            close_finding(site_file, number)
-
-
-def in_words(one: Confirmation) -> str:
-    """The cause, whether it was the suggested one, what was done, and the parts."""
-    cause = one.confirmed.replace("_", " ")
-    text = f"Confirmed: {cause}." if one.agreed else f"Corrected to {cause}."
-    if not one.agreed:
-        text += f" The first suggestion was {one.suggested.replace('_', ' ')}."
-    if one.action:
-        text += f" {one.action.rstrip('.')}."
-    if one.parts:
-        text += f" Parts: {', '.join(one.parts)}."
-    return text
 
 
 def _user() -> str | None:

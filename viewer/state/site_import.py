@@ -20,12 +20,19 @@ from viewer.reading.visit_folder import (
 from viewer.site_data.iv_trace import NotATrace, Trace
 from viewer.site_data.site_file.connection import SiteFile, open_or_create
 from viewer.site_data.site_file.errors import SiteFileError
-from viewer.site_data.site_file.importing import ImportedFile, ImportOutcome, import_files
+from viewer.site_data.site_file.importing import (
+    ImportedFile,
+    ImportOutcome,
+    import_files,
+    import_label,
+)
+from viewer.site_data.site_file.journal import one_step
 from viewer.site_data.site_file.layout_rows import read_layout, site_name
 from viewer.site_data.site_file.stored_results import KeyNumbers, store_results
 from viewer.site_data.site_file.trace_rows import read_traces
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.site_toml import FILE_NAME
+from viewer.state.carrying_over import Carried, carry_over_steps
 from viewer.state.jobs import Progress
 
 FILES_AT_ONCE = 50
@@ -39,11 +46,14 @@ class ImportStep:
     progress: Progress
     remarks: tuple[str, ...] = ()
     outcome: ImportOutcome | None = None
+    carried: Carried | None = None
+    """What the folder kept beside its traces; comes with the outcome."""
 
 
 def import_steps(folder_path: Path, site_path: Path) -> Iterator[ImportStep]:
     """Read the folder, store it as one transaction, then analyse the visits it concerns.
 
+    What the folder keeps beside its traces (viewer.state.carrying_over) is stored with them.
     Dropping the generator before `outcome` has come leaves the site file as it was.
     Raises ValueError with one sentence.
     """
@@ -64,15 +74,21 @@ def import_steps(folder_path: Path, site_path: Path) -> Iterator[ImportStep]:
         raise FolderError(nothing_but(folder_path, others))
     yield ImportStep(Progress(total, total, "reading"), left_out(others))
     yield ImportStep(Progress(total, total, "storing"))
+    home = str(folder.path.resolve())
+    traces = [trace for one in imported for trace in one.traces]
+    carried = Carried()
     with open_or_create(site_path) as site_file:
-        outcome = import_files(
-            site_file,
-            _layout(site_file, folder),
-            imported,
-            folder=str(folder.path.resolve()),
-            program_version=__version__,
-        )
-        yield ImportStep(Progress(total, total, "stored"), outcome=outcome)
+        with one_step(site_file, import_label(home)):
+            outcome = import_files(
+                site_file,
+                _layout(site_file, folder),
+                imported,
+                folder=home,
+                program_version=__version__,
+            )
+            for progress in carry_over_steps(site_file, folder.path, traces, carried):
+                yield ImportStep(progress)
+        yield ImportStep(Progress(total, total, "stored"), outcome=outcome, carried=carried)
         yield from analysis_steps(site_file, visits_of(site_file, outcome.trace_ids))
 
 

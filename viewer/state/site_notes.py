@@ -81,6 +81,8 @@ class SiteNotes:
         """Undo or redo has hidden or brought back traces; passes the path of the file."""
         self.imported = Notifier()
         """A folder was stored in a site file; passes the path of the file."""
+        self.said_of_import = ""
+        """What the last import stored and what it left, in sentences."""
         self.path: Path | None = None
         self.kept: Kept | None = None
         self._jobs = jobs
@@ -160,7 +162,11 @@ class SiteNotes:
                 text = f"{count} trace{'' if count == 1 else 's'} stored"
                 if known:
                     text += f", {known} file{'' if known == 1 else 's'} known before"
-                self._message.value = f"{text} in {self._target}."
+                said = [f"{text} in {self._target}."]
+                if step.carried is not None:
+                    said += [step.carried.text(), step.carried.left_text()]
+                self.said_of_import = " ".join(one for one in said if one)
+                self._message.value = self.said_of_import
 
     def _import_ended(self, outcome: Outcome) -> None:
         target, self._target = self._target, None

@@ -16,7 +16,8 @@ from viewer.analysis.confirmation import Confirmation, RepairGain, confirm
 from viewer.analysis.trace_result import CAUSES, TraceResult
 from viewer.reports.settled_csv import save_settled
 from viewer.state.session import Session
-from viewer.state.settled_findings import SettledFindings, in_words
+from viewer.state.settled_findings import SettledFindings
+from viewer.state.settled_store import in_words
 from viewer.widgets.binding import KeptTie, fill_choices, follow
 from viewer.widgets.theme import SMALL
 

@@ -37,17 +37,23 @@ class Repair:
 
 def string_id(site_file: SiteFile, combiner: str, string: str) -> int:
     """The id of a string by its names. Raises SiteFileError when there is none."""
+    found = known_string_id(site_file, combiner, string)
+    if found is None:
+        raise SiteFileError(
+            f"{site_file.path.name}: it has no string {combiner} / {string}; check both names."
+        )
+    return found
+
+
+def known_string_id(site_file: SiteFile, combiner: str, string: str) -> int | None:
+    """The id of a string by its names; None when the layout has no such string."""
     with site_file.reading() as connection:
         row = connection.execute(
             "SELECT strings.id FROM strings JOIN combiners ON combiners.id = combiner_id "
             "WHERE combiners.name = ? AND strings.name = ?",
             (combiner, string),
         ).fetchone()
-    if row is None:
-        raise SiteFileError(
-            f"{site_file.path.name}: it has no string {combiner} / {string}; check both names."
-        )
-    return int(row[0])
+    return None if row is None else int(row[0])
 
 
 def add_note(site_file: SiteFile, about: About, text: str, author: str | None = None) -> int:

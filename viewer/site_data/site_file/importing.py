@@ -82,12 +82,17 @@ def import_files(
         shown, hidden = {"hidden": 0}, {"hidden": 1}
         record(
             connection,
-            f"Import of {folder}",
+            import_label(folder),
             [RowChange("imports", import_id, before=hidden, after=shown), *run.replacements],
         )
     return ImportOutcome(
         import_id, trace_ids, run.unread, run.known, len(run.replacements), tuple(changes)
     )
+
+
+def import_label(folder: str) -> str:
+    """How the journal calls the import of a folder."""
+    return f"Import of {folder}"
 
 
 def _check_same_site(

@@ -24,18 +24,23 @@ _QUERY = """
 
 
 def attach_pictures(
-    site_file: SiteFile, about: About, pictures: Sequence[NewPicture], label: str
+    site_file: SiteFile,
+    about: About,
+    pictures: Sequence[NewPicture],
+    label: str,
+    added_at: str | None = None,
 ) -> None:
     """Keep the bytes of pictures and what they show, as one step of undo.
 
-    Undo takes the entries away; the bytes stay in the file.
+    added_at: when they were first attached, in UTC; None: now. Undo takes the entries away; the
+    bytes stay in the file.
     """
     with one_step(site_file, label):
         for one in pictures:
-            _attach(site_file, about, one)
+            _attach(site_file, about, one, added_at or utc_now())
 
 
-def _attach(site_file: SiteFile, about: About, one: NewPicture) -> None:
+def _attach(site_file: SiteFile, about: About, one: NewPicture, added_at: str) -> None:
     with site_file.writing() as connection:
         digest = keep_bytes(connection, one.content)
     values = about.columns("string_id", "visit_id", "trace_id", "finding_id")
@@ -45,7 +50,7 @@ def _attach(site_file: SiteFile, about: About, one: NewPicture) -> None:
         "file_sha256": digest,
         "caption": one.caption or None,
         "taken_at": time_text(one.taken_at),
-        "created_at": utc_now(),
+        "created_at": added_at,
     }
     add_row(site_file, f"Picture {one.file_name}", TABLE, values | more)
 

@@ -34,14 +34,35 @@ def restore_files(site_file: SiteFile, folder: Path) -> Iterator[Path]:
 
 def imported_files(site_file: SiteFile) -> dict[PurePosixPath, str]:
     """Path and SHA-256 of every file of the shown traces, each once; see `restore_files`."""
+    return dict(placed_files(site_file).values())
+
+
+def placed_files(site_file: SiteFile) -> dict[tuple[int, str], tuple[PurePosixPath, str]]:
+    """Path and SHA-256 of each file, by its import and its name there; see `restore_files`."""
     with site_file.reading() as connection:
         rows = connection.execute(_QUERY).fetchall()
     found: dict[PurePosixPath, str] = {}
+    placed: dict[tuple[int, str], tuple[PurePosixPath, str]] = {}
     for import_id, source, digest in rows:
-        inside = _inside(site_file, source.partition("#")[0])
+        name = source.partition("#")[0]
+        inside = _inside(site_file, name)
         if found.get(inside, digest) != digest:
             inside = PurePosixPath(f"import-{import_id}") / inside
         found.setdefault(inside, digest)
+        placed[import_id, name] = inside, found[inside]
+    return placed
+
+
+def restored_sources(site_file: SiteFile) -> dict[int, str]:
+    """By the id of each shown trace, its source in the folder that `restore_files` writes."""
+    placed = placed_files(site_file)
+    with site_file.reading() as connection:
+        rows = connection.execute("SELECT id, import_id, source FROM current_traces").fetchall()
+    found: dict[int, str] = {}
+    for number, import_id, source in rows:
+        name, mark, part = source.partition("#")
+        if (import_id, name) in placed:
+            found[number] = f"{placed[import_id, name][0].as_posix()}{mark}{part}"
     return found
 
 
