@@ -12,7 +12,6 @@ from viewer.state.folder_history import FileStep, FolderHistory
 from viewer.state.notifier import Value
 from viewer.state.session import Session
 from viewer.state.settings import Settings
-from viewer.state.settled_findings import SettledFindings
 
 ARROW = Annotation("arrow", "iv", "measured", ((10.0, 2.0), (20.0, 4.0)), "knee")
 TRACE = "2025/C1/S2.csv"
@@ -32,7 +31,7 @@ def session(folder: Path) -> Session:
 
 
 def test_marks_findings_and_choices_go_back_in_the_order_they_were_made(session, folder):
-    settled = SettledFindings(session)
+    settled = session.settled
     session.marks.add(TRACE, ARROW)
     settled.settle(session.result(TRACE), confirm(session.result(TRACE)))
     session.years.baseline.value = "2025-06-05"

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -163,3 +164,20 @@ def test_dark_and_light_recolour_the_lines(plot, session, look):
     assert colour() == STYLES[0].on_light.lower()
     look.theme.value = DARK
     assert colour() == STYLES[0].on_dark.lower()
+
+
+def test_the_legend_says_which_curves_are_pinned(plot, session):
+    one, other = "2025/C1/S1.csv", "2025/C1/S2.csv"
+    session.selection.pin(one)
+    session.selection.choose([other])
+    texts = [text for text, _ in plot.legend.entries()]
+    assert texts[0].endswith(", pinned")
+    assert not texts[1].endswith(", pinned")
+    assert texts[0] in plot.legend.accessibleDescription()
+    assert texts[0] in plot.canvas.accessibleDescription()
+    many = [row.trace_id for row in session.rows]
+    session.settings.value = replace(session.settings.value, styled_curves=1)
+    session.selection.choose(many, other)
+    assert any("1 of them pinned" in text for text, _ in plot.legend.entries())
+    session.selection.unpin_all()
+    assert not any("pinned" in text for text, _ in plot.legend.entries())

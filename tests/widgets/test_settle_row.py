@@ -88,6 +88,7 @@ def test_what_is_typed_stays_while_more_traces_arrive(shown, folder_session):
 
 def test_a_broken_file_is_told_and_kept_as_it_is(shown, folder_session, tmp_path):
     (tmp_path / "confirmations.toml").write_text("confirmation = [oops", encoding="utf-8")
+    folder_session.settled.read()
     row = shown(SettleRow(folder_session), 900, 90)
     assert "not valid TOML" in folder_session.message.value
     row.keep.click()

@@ -1,8 +1,13 @@
 import pytest
 from PySide6.QtCore import QItemSelectionModel, Qt
 
+from tests.invented_results import InventedOpener, invented_visits
+from viewer.analysis.confirmation import confirm
+from viewer.state.session import Session
+from viewer.state.settings import Settings
 from viewer.widgets.string_list import StringList
 from viewer.widgets.string_list_model import COLUMNS
+from viewer.widgets.theme import Look
 
 KEYS = [one[0] for one in COLUMNS]
 
@@ -138,3 +143,39 @@ def test_a_list_that_was_scrolled_away_stays_where_it_is(strings, session, qtbot
     strings.resize(500, 200)
     qtbot.wait(50)
     assert not in_sight(strings)
+
+
+def test_settled_findings_are_marked_by_word_and_shape(shown, qapp, tmp_path, qtbot):
+    session = Session(InventedOpener(invented_visits()), Settings(theme="light"))
+    session.open(tmp_path)
+    strings = shown(StringList(session, Look(session.settings)))
+    one, other = "2025/C1/S2.csv", "2025/C1/S3.csv"
+    session.settled.settle(session.result(one), confirm(session.result(one)))
+    session.settled.settle(session.result(other), confirm(session.result(other), "shading"))
+    model, cause = strings.model, KEYS.index("first_cause")
+
+    def cell(trace, role=Qt.ItemDataRole.DisplayRole):
+        return model.index(model.row_of(trace), cause).data(role)
+
+    assert cell(one) == "soiling (confirmed)"
+    assert cell(other) == "shading (corrected)"
+    assert cell(one, Qt.ItemDataRole.AccessibleTextRole) == "cause soiling, confirmed in the field"
+    spoken = cell(other, Qt.ItemDataRole.AccessibleTextRole)
+    assert spoken == "cause shading, corrected in the field"
+    shapes = [
+        cell(trace, Qt.ItemDataRole.DecorationRole).pixmap(16).toImage().createAlphaMask()
+        for trace in (one, other)
+    ]
+    assert shapes[0] != shapes[1]
+    assert cell("2025/C1/S4.csv", Qt.ItemDataRole.DecorationRole) is None
+    qtbot.keyClicks(strings.words, "corrected")
+    qtbot.waitUntil(lambda: model.rowCount() == 1, timeout=2000)
+    assert model.trace_of(0) == other
+    strings.words.clear()
+    strings.arrange()
+    session.undo()
+    assert "corrected" not in cell(other)
+    again = Session(InventedOpener(invented_visits()), Settings(theme="light"))
+    again.open(tmp_path)
+    listed = shown(StringList(again, Look(again.settings)))
+    assert listed.model.index(listed.model.row_of(one), cause).data() == "soiling (confirmed)"

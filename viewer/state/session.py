@@ -22,6 +22,7 @@ from viewer.state.over_years import OverYears, YearsSource
 from viewer.state.plot_marks import PlotMarks
 from viewer.state.selection import Selection
 from viewer.state.settings import Settings
+from viewer.state.settled_findings import SettledFindings
 from viewer.state.site_notes import SiteNotes
 from viewer.state.string_rows import StringRow, is_suspect, natural, string_row, suspects
 from viewer.state.visits import Visit, visits_of
@@ -97,6 +98,7 @@ class Session:
         self.notes.changed.connect(self.marks.refresh)
         self.marks.kept.connect(self.notes.renew)
         self.history.turned.connect(self._turned)
+        self.settled = SettledFindings(self)
         self.history.watch(self.years.baseline, "Baseline visit", self._is_folder_open)
         self.history.watch(self.years.terms, "Warranty terms", self._is_folder_open)
         self._folder_choices = FolderChoices(self._say)

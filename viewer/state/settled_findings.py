@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from viewer.analysis.confirmation import Confirmation, RepairGain, field_record, repair_gain
 from viewer.analysis.trace_result import TraceResult
@@ -13,7 +14,6 @@ from viewer.site_data.site_file.connection import looks_like_site_file, open_sit
 from viewer.state.folder_history import FileStep, content_of
 from viewer.state.jobs import Job, Outcome, Progress, Step
 from viewer.state.notifier import Notifier
-from viewer.state.session import Session
 from viewer.state.settled_store import (
     NewlySettled,
     settled_in,
@@ -21,6 +21,9 @@ from viewer.state.settled_store import (
     store_in_folder,
     store_in_site_file,
 )
+
+if TYPE_CHECKING:
+    from viewer.state.session import Session
 
 
 @dataclass(frozen=True)
@@ -32,12 +35,18 @@ class Found:
 
 
 class SettledFindings:
-    """What has been settled for the open site; every touch of a file is a job."""
+    """What has been settled for the open site; every touch of a file is a job.
 
-    def __init__(self, session: Session) -> None:
+    Read when something else is opened, and when undo may have changed it.
+    """
+
+    def __init__(self, session: "Session") -> None:
         self.changed = Notifier()
         self.by_trace: dict[str, Confirmation] = {}
         self._session = session
+        session.opened.connect(self.read)
+        session.history.turned.connect(self.read)
+        session.notes.changed.connect(self._notes_changed)
 
     @property
     def every(self) -> tuple[Confirmation, ...]:
@@ -56,7 +65,11 @@ class SettledFindings:
             return f"kept in {folder.name}"
         return f"a folder has no site file: kept beside it in {FILE_NAME}"
 
-    def read(self) -> None:
+    def _notes_changed(self, *_: object) -> None:
+        if self._session.notes.kept is not None:
+            self.read()
+
+    def read(self, *_: object) -> None:
         """Read those of what is open."""
         path = self._session.folder
         self.by_trace = {}

@@ -2,10 +2,11 @@
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
+from viewer.analysis.confirmation import Confirmation
 from viewer.analysis.trace_result import TraceResult
 from viewer.state.settings import Settings
 from viewer.state.standing import Standing, standing
@@ -23,6 +24,9 @@ class StringRow:
     standing: Standing
     first_cause: str
     search_text: str
+    settled: str = ""
+    """Whether somebody "confirmed" or "corrected" the cause; then `first_cause` is what they
+    found."""
 
 
 def string_row(result: TraceResult, settings: Settings) -> StringRow:
@@ -49,6 +53,14 @@ def words_of_cause(result: TraceResult) -> str:
         return ""
     cause = result.candidate_causes[0].cause
     return "" if cause == "none" else cause.replace("_", " ")
+
+
+def as_settled(row: StringRow, found: Confirmation) -> StringRow:
+    """The row of a trace whose cause was settled in the field."""
+    cause = "no fault" if found.confirmed == "none" else found.confirmed.replace("_", " ")
+    how = "confirmed" if found.agreed else "corrected"
+    words = f"{row.search_text} {cause} {how}".lower()
+    return replace(row, first_cause=cause, search_text=words, settled=how)
 
 
 @lru_cache(maxsize=100_000)

@@ -1,5 +1,7 @@
 """The legend above the plot: a sample of each line, its string's name, and what bands mean."""
 
+from collections.abc import Collection
+
 import pyqtgraph as pg
 from PySide6.QtCore import QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
@@ -21,9 +23,10 @@ class CurveLegend(QWidget):
         super().__init__(parent)
         self._theme: Theme = LIGHT
         self._series: list[Series] = []
-        self._others = 0
+        self._others: list[str] = []
         self._predicted = False
         self._band = False
+        self._pinned: frozenset[str] = frozenset()
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -36,10 +39,12 @@ class CurveLegend(QWidget):
         self._theme = theme
         self.update()
 
-    def show_figure(self, figure: CurveFigure) -> None:
+    def show_figure(self, figure: CurveFigure, pinned: Collection[str] = ()) -> None:
+        """Name the curves of a figure; `pinned` holds the ids of the traces that stay on it."""
+        self._pinned = frozenset(pinned)
         series = figure.panels[0].series if figure.panels else ()
         self._series = [one for one in series if one.role == "measured"]
-        self._others = sum(one.role == "other" for one in series)
+        self._others = [one.trace_id for one in series if one.role == "other"]
         self._predicted = any(one.role == "predicted" for one in series)
         self._changed()
 
@@ -56,9 +61,15 @@ class CurveLegend(QWidget):
 
     def entries(self) -> list[tuple[str, Series | str]]:
         """Text and kind of each entry, in order."""
-        found: list[tuple[str, Series | str]] = [(one.label, one) for one in self._series]
+        pinned = self._pinned
+        found: list[tuple[str, Series | str]] = [
+            (f"{one.label}, pinned" if one.trace_id in pinned else one.label, one)
+            for one in self._series
+        ]
         if self._others:
-            found.append((f"{self._others} others", "others"))
+            kept = len(pinned.intersection(self._others))
+            text = f"{len(self._others)} others"
+            found.append((f"{text}, {kept} of them pinned" if kept else text, "others"))
         if self._predicted:
             found.append(("predicted (its marks open)", "predicted"))
         if self._band:

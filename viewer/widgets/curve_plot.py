@@ -154,7 +154,7 @@ class CurvePlot(QWidget):
     def _render(self, fit: bool) -> None:
         figure = self.figure()
         self.canvas.show_figure(figure, fit)
-        self.legend.show_figure(figure)
+        self.legend.show_figure(figure, self._session.selection.pinned)
         numbers = spoken_numbers(self._session.current)
         said = (numbers, self.legend.accessibleDescription())
         self.canvas.setAccessibleDescription(". ".join(one for one in said if one))

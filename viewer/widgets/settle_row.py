@@ -16,9 +16,8 @@ from viewer.analysis.confirmation import Confirmation, RepairGain, confirm
 from viewer.analysis.trace_result import CAUSES, TraceResult
 from viewer.reports.settled_csv import save_settled
 from viewer.state.session import Session
-from viewer.state.settled_findings import SettledFindings
 from viewer.state.settled_store import in_words
-from viewer.widgets.binding import KeptTie, fill_choices, follow
+from viewer.widgets.binding import fill_choices, follow
 from viewer.widgets.theme import SMALL
 
 
@@ -26,7 +25,7 @@ class SettleRow(QWidget):
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session = session
-        self.settled = SettledFindings(session)
+        self.settled = session.settled
         self.cause = QComboBox(self)
         self.action = QLineEdit(self)
         self.parts = QLineEdit(self)
@@ -41,8 +40,9 @@ class SettleRow(QWidget):
         self.keep.clicked.connect(self.confirm)
         self.overlay.clicked.connect(self.show_both)
         self.export.clicked.connect(self.ask_and_export)
-        follow(self, self.settled.changed, self.refill)
-        KeptTie(self, session, self.settled.read, self.refill)
+        for notifier in (self.settled.changed, session.selection.changed, session.arrived):
+            follow(self, notifier, self.refill)
+        self.refill()
 
     def _lay_out(self) -> None:
         self.cause.setAccessibleName("Cause found in the field")

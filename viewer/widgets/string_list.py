@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 
 from viewer.state.session import Session
 from viewer.state.standing import LEVELS
-from viewer.state.string_rows import RowFilter, arranged
+from viewer.state.string_rows import RowFilter, arranged, as_settled
 from viewer.widgets.binding import RowTie, fill_choices, follow
 from viewer.widgets.empty_words import EmptyWords
 from viewer.widgets.string_list_model import COLUMNS, StringListModel
@@ -55,7 +55,12 @@ class StringList(QWidget):
         self._lay_out()
         self._empty = EmptyWords(self.view, self._why_empty)
         self._tie = RowTie(self.view, session.selection)
-        for notifier in (session.opened, session.arrived, session.choices.visit.changed):
+        for notifier in (
+            session.opened,
+            session.arrived,
+            session.choices.visit.changed,
+            session.settled.changed,
+        ):
             follow(self, notifier, self.arrange)
         follow(self, look.theme.changed, self.model.set_theme)
         self.model.set_theme(look.theme.value)
@@ -158,7 +163,12 @@ class StringList(QWidget):
         choices: list[tuple[str, object]] = [("all combiners", None)]
         choices += [(name or "no combiner", name) for name in names]
         fill_choices(self.combiner, choices, self.combiner.currentData())
-        rows = arranged(self._session.rows, self.wanted(), *self._sort)
+        settled = self._session.settled.by_trace
+        known = (
+            as_settled(row, settled[row.trace_id]) if row.trace_id in settled else row
+            for row in self._session.rows
+        )
+        rows = arranged(known, self.wanted(), *self._sort)
         self.model.show_rows(rows)
         self.view.setColumnHidden(DAY, self._session.shown_visit() is not None)
         self.count.setText(f"{len(rows)} shown")

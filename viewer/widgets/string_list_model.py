@@ -23,7 +23,11 @@ COLUMNS: tuple[tuple[str, str, str], ...] = (
         "Measured over predicted Pmp, at the conditions of the sweep",
     ),
     ("standing", "Standing", "How the string stands by its power ratio and the conditions"),
-    ("first_cause", "Cause", "The likeliest of the candidate causes, if any"),
+    (
+        "first_cause",
+        "Cause",
+        "The likeliest of the candidate causes, or what was found in the field",
+    ),
 )
 """Sort key, heading and tooltip of each column."""
 SPOKEN = {"power_ratio": "power ratio", "first_cause": "likeliest cause"}
@@ -85,6 +89,13 @@ class StringListModel(QAbstractTableModel):
         if role == ROLE.DecorationRole and column == "standing":
             level = row.standing.level
             return icon(f"level_{level}", self._theme.level(level))
+        if column == "first_cause" and row.settled:
+            if role == ROLE.DecorationRole:
+                return icon(f"settled_{row.settled}", self._theme.text)
+            if role == ROLE.AccessibleTextRole:
+                return f"cause {row.first_cause}, {row.settled} in the field"
+            if role == ROLE.ToolTipRole:
+                return f"{row.settled.capitalize()} in the field: {row.first_cause}\n{row.trace_id}"
         if role == ROLE.AccessibleTextRole and column in SPOKEN:
             return f"{SPOKEN[column]} {_text(row, column)}" if _text(row, column) else None
         if role == ROLE.ToolTipRole:
@@ -97,4 +108,6 @@ def _text(row: StringRow, column: str) -> str:
         return quantity("power_ratio").text(row.power_ratio)
     if column == "standing":
         return row.standing.words
+    if column == "first_cause" and row.settled:
+        return f"{row.first_cause} ({row.settled})"
     return str(getattr(row, column))
