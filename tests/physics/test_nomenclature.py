@@ -1,6 +1,6 @@
 import pytest
 
-from viewer.physics.nomenclature import with_minus
+from viewer.physics.nomenclature import quantity, with_minus
 
 
 @pytest.mark.parametrize(
@@ -17,3 +17,9 @@ from viewer.physics.nomenclature import with_minus
 )
 def test_numbers_have_minus_signs_and_zero_has_none(typed, printed):
     assert with_minus(typed) == printed
+
+
+def test_a_quantity_is_printed_with_a_minus_sign():
+    assert quantity("temperature_air").text(-7.25) == "−7.2"
+    assert quantity("temperature_air").text(-0.01) == "0.0"
+    assert quantity("temperature_air").text(None) == "–"

@@ -18,4 +18,10 @@ from viewer.reports.document.number_words import localised, with_comma
 )
 def test_numbers_in_sentences_take_the_comma_and_nothing_else_does(said, wanted):
     assert with_comma(said) == wanted
-    assert localised(said, False) == said
+
+
+@pytest.mark.parametrize(
+    ("comma", "wanted"), [(False, "between −0.9 and 0.0 %"), (True, "between −0,9 and 0,0 %")]
+)
+def test_printed_numbers_have_a_minus_sign(comma, wanted):
+    assert localised("between -0.9 and -0.0 %", comma) == wanted

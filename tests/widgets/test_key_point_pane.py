@@ -1,7 +1,10 @@
+from dataclasses import replace
+
 import pytest
 from PySide6.QtCore import Qt
 
 from tests.invented_results import MODULE, MODULES, invented_result
+from viewer.analysis.trace_result import Check
 from viewer.state.session import Arrival
 from viewer.widgets.key_point_pane import KeyPointPane
 
@@ -39,6 +42,19 @@ def test_conditions_and_checks_are_in_words(pane, session):
     assert "✗ not passed Irradiance is high enough" in text
     assert "✓ passed Irradiance was steady" in text
     assert "IEC 60891 procedure 2" in text
+
+
+def test_negative_numbers_in_checks_have_a_minus_sign(pane, session):
+    known = session.result("2025/C1/S3.csv")
+    cold = Check("irradiance drift", False, "1000 to 931 W/m² over the sweep, -6.9%, beyond ±5.0%")
+    conditions = replace(known.conditions, checks=(cold,))
+    trace = replace(known.trace, conditions=replace(known.trace.conditions, temperature_air=-3.5))
+    session.take([Arrival(results=(replace(known, conditions=conditions, trace=trace),))])
+    session.selection.choose([known.trace.source])
+    text = pane.details.toPlainText()
+    assert "over the sweep, −6.9%, beyond" in text
+    assert "Air temperature, recorded: −3.5 °C" in text
+    assert "-6.9" not in text
 
 
 def test_what_is_missing_is_said_not_invented(pane, session):

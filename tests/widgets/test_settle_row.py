@@ -6,6 +6,7 @@ from PySide6.QtCore import QUrl
 
 from tests.invented_results import InventedOpener, invented_result, invented_visits
 from viewer.app.command_line import run
+from viewer.physics.nomenclature import with_minus
 from viewer.site_data.resource_folder import example_folder
 from viewer.site_data.site_file.connection import open_site_file
 from viewer.state.session import Session
@@ -66,7 +67,7 @@ def test_a_retest_shows_the_gain_and_both_curves(shown, folder_session, tmp_path
     row.keep.click()
     earlier, later = folder_session.result(before), folder_session.result(SHORT)
     watt = later.translated.p_mp - earlier.translated.p_mp
-    assert f"{watt:+.0f} W at STC" in row.said.text()
+    assert with_minus(f"{watt:+.0f} W at STC") in row.said.text()
     row.overlay.click()
     assert folder_session.selection.ids == (before, SHORT)
     assert folder_session.choices.form.value == "stc"

@@ -23,7 +23,7 @@ class Quantity:
         """The value without its unit, or an en dash when it is not known."""
         if value is None or not math.isfinite(value):
             return "–"
-        return f"{value:.{self.decimals}f}"
+        return with_minus(f"{value:.{self.decimals}f}")
 
     @property
     def heading(self) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from viewer.physics.nomenclature import with_minus
 from viewer.site_data.iv_trace import Trace
 from viewer.state.import_files import ImportFiles
 from viewer.state.import_work import ImportWork
@@ -53,7 +54,7 @@ class ImportWriting:
         joined = payloads[-1]
         offset = f" with a clock offset of {joined.clock_offset:+.0f} s" * bool(joined.clock_offset)
         first = f"{joined.matched} of {len(joined.traces)} traces have a reading{offset}."
-        self.log_said.value = "\n".join((first, *joined.said))
+        self.log_said.value = with_minus("\n".join((first, *joined.said)))
 
     def _tried(self, outcome: Outcome | None) -> None:
         if outcome is not None and outcome.kind != "done":

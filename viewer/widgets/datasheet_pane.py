@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.physics.nomenclature import with_minus
 from viewer.site_data.datasheet import TECHNOLOGIES, Datasheet
 from viewer.site_data.module_library import module_count, module_named, search_modules
 from viewer.site_data.site_toml import FILE_NAME
@@ -283,7 +284,7 @@ class DatasheetPane(QWidget):
 
 
 def _listed(title: str, sentences: tuple[str, ...]) -> str:
-    items = "".join(f"<li>{escape(one)}</li>" for one in sentences)
+    items = "".join(f"<li>{escape(with_minus(one))}</li>" for one in sentences)
     return f"<p><b>{title}</b></p><ul>{items}</ul>"
 
 

@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.analysis.trace_result import CandidateCause, TraceResult
+from viewer.physics.nomenclature import with_minus
 from viewer.reports.curve_figure import trace_label
 from viewer.state.highlight import highlights_of, highlights_of_cause
 from viewer.state.session import Session
@@ -118,11 +119,12 @@ def findings_html(result: TraceResult, theme: Theme) -> str:
     parts.append(heading("What the curve shows", theme))
     if result.signatures:
         parts += [
-            f"<div>• {_link(f'signature-{place}', one.text, theme)}</div>"
+            f"<div>• {_link(f'signature-{place}', with_minus(one.text), theme)}</div>"
             for place, one in enumerate(result.signatures)
         ]
     elif result.predicted is None:
-        parts.append(f"<div>{escape(' '.join(result.missing) or 'There is no prediction.')}</div>")
+        missing = with_minus(" ".join(result.missing))
+        parts.append(f"<div>{escape(missing or 'There is no prediction.')}</div>")
     else:
         parts.append("<div>Nothing beyond the uncertainty of the measurement.</div>")
     causes = [
@@ -153,6 +155,6 @@ def _cause_html(cause: CandidateCause, place: int, theme: Theme) -> str:
         if words:
             lines.append(
                 f'<div style="margin-left:12px"><span style="color:{theme.subtle}">{title}:</span>'
-                f" {escape(words)}</div>"
+                f" {escape(with_minus(words))}</div>"
             )
     return "".join(lines)

@@ -31,6 +31,7 @@ from viewer.analysis.electrical_limits import (
     StringLimits,
     electrical_limits,
 )
+from viewer.physics.nomenclature import with_minus
 from viewer.site_data.text_catalogue import texts
 from viewer.state.session import Session
 from viewer.widgets.binding import follow
@@ -239,7 +240,7 @@ class LimitsPane(QWidget):
             if column == len(HEADINGS) - 1 and state:
                 name = _ICONS[state]
                 item.setIcon(icon(name, self._look.theme.value.level(name.removeprefix("level_"))))
-                item.setToolTip("\n".join(limit.text for limit in row.limits))
+                item.setToolTip(with_minus("\n".join(limit.text for limit in row.limits)))
             self.table.setItem(number, column, item)
 
     def _words(self, boxes: tuple[CombinerLimits, ...]) -> str:
@@ -253,7 +254,7 @@ class LimitsPane(QWidget):
         lines += [f"Note: {remark}." for remark in remarks]
         lines += [catalogue["limits"]["note"], "", catalogue["cautions"]["heading"]]
         lines += [f"• {sentence}" for sentence in catalogue["cautions"]["sentences"]]
-        return "\n".join(lines)
+        return with_minus("\n".join(lines))
 
 
 def worst_state(limits: tuple[Limit, ...], set_rated: bool) -> tuple[str, str]:

@@ -4,9 +4,12 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QValidator
 from PySide6.QtWidgets import QDoubleSpinBox, QWidget
 
+HYPHEN, MINUS = "-", "−"
+
 
 class NumberBox(QDoubleSpinBox):
-    """Takes a point and a comma alike as the decimal mark, and no mark of thousands at all.
+    """Takes a point and a comma alike as the decimal mark, and no mark of thousands at all; shows
+    a minus sign, and takes a hyphen for one.
 
     Qt would read 2.5 as 25 where the locale writes a comma.
     """
@@ -15,16 +18,24 @@ class NumberBox(QDoubleSpinBox):
         super().__init__(parent)
         self.setGroupSeparatorShown(False)
 
-    def _one_mark(self, text: str) -> str:
+    def _as_qt_reads(self, text: str) -> str:
         own = self.locale().decimalPoint()
-        return text.replace("," if own == "." else ".", own)
+        signed = text.replace(MINUS, HYPHEN).replace(HYPHEN, self.locale().negativeSign())
+        return signed.replace("," if own == "." else ".", own)
+
+    def _as_shown(self, text: str) -> str:
+        return text.replace(self.locale().negativeSign(), MINUS)
 
     def validate(self, text: str, position: int) -> tuple[QValidator.State, str, int]:
-        state, checked, place = super().validate(self._one_mark(text), position)
-        return state, checked, place
+        state, checked, place = super().validate(self._as_qt_reads(text), position)
+        return state, self._as_shown(checked), place
 
     def valueFromText(self, text: str) -> float:
-        return super().valueFromText(self._one_mark(text))
+        return super().valueFromText(self._as_qt_reads(text))
+
+    def textFromValue(self, value: float) -> str:
+        rounded = round(value, self.decimals())
+        return self._as_shown(super().textFromValue(rounded or 0.0))
 
 
 def number_box(

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
 
 from viewer.analysis.confirmation import Confirmation, RepairGain, confirm
 from viewer.analysis.trace_result import CAUSES, TraceResult
+from viewer.physics.nomenclature import with_minus
 from viewer.reports.settled_csv import save_settled
 from viewer.state.session import Session
 from viewer.state.settled_store import in_words
@@ -106,7 +107,7 @@ class SettleRow(QWidget):
             return f"Not settled yet ({self.settled.where()})."
         gain = self.settled.gain(known)
         told = gain.text() if isinstance(gain, RepairGain) else gain or ""
-        return f"{in_words(known)} {told}".strip()
+        return f"{in_words(known)} {with_minus(told)}".strip()
 
     def confirm(self) -> None:
         """Keep what was typed about the current trace."""

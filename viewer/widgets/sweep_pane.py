@@ -7,6 +7,7 @@ import pyqtgraph as pg
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QTextBrowser, QWidget
 
 from viewer.physics.curve_fit.parameter_fit import ParameterFit
+from viewer.physics.nomenclature import with_minus
 from viewer.reports.curve_figure import trace_label
 from viewer.state.session import Session
 from viewer.state.sweep_reading import (
@@ -101,12 +102,12 @@ class SweepPane(QWidget):
             self._show_curve(None)
         else:
             parts.append(_table("Five parameters " + HELD_NOTE, parameter_lines(fit)))
-            parts += [f"<p>{escape(remark)}</p>" for remark in fit.remarks]
+            parts += [f"<p>{escape(with_minus(remark))}</p>" for remark in fit.remarks]
             self._show_curve(fit)
         if result.sweep is not None:
             parts.append(_table("Slopes (−dV/dI)", slope_lines(result.sweep)))
             parts.append(_table("The sweep", quality_lines(result.sweep)))
-            parts += [f"<p>{escape(remark)}</p>" for remark in result.sweep.remarks]
+            parts += [f"<p>{escape(with_minus(remark))}</p>" for remark in result.sweep.remarks]
         self.said.setHtml("".join(parts))
 
     def _show_curve(self, fit: ParameterFit | None) -> None:
@@ -125,7 +126,8 @@ def _table(title: str, lines: list[Line]) -> str:
     if not lines:
         return ""
     rows = "".join(
-        f"<tr><td>{escape(one.name)}</td><td align='right'>&nbsp;&nbsp;{escape(one.value)}</td>"
+        f"<tr><td>{escape(one.name)}</td>"
+        f"<td align='right'>&nbsp;&nbsp;{escape(with_minus(one.value))}</td>"
         f"<td align='right'>&nbsp;&nbsp;{escape(one.spread)}</td></tr>"
         for one in lines
     )

@@ -1,9 +1,10 @@
 """What is known about a trace besides its key points, as text for a pane."""
 
+from collections.abc import Sequence
 from html import escape
 
 from viewer.analysis.trace_result import TraceResult
-from viewer.physics.nomenclature import CONDITIONS, quantity
+from viewer.physics.nomenclature import CONDITIONS, quantity, with_minus
 from viewer.widgets.theme import Theme
 
 
@@ -11,9 +12,12 @@ def description(result: TraceResult, theme: Theme) -> str:
     """HTML: conditions used and recorded, checks, what is missing, what the reader mended."""
     parts = [_conditions(result, theme), _checks(result, theme)]
     if result.translation:
-        parts.append(_paragraphs("Translation", [result.translation], theme))
-    parts.append(_paragraphs("Missing", result.missing, theme))
-    parts.append(_paragraphs("Noticed while reading", result.trace.remarks, theme))
+        parts.append(_paragraphs("Translation", [with_minus(result.translation)], theme))
+    for title, said in (
+        ("Missing", result.missing),
+        ("Noticed while reading", result.trace.remarks),
+    ):
+        parts.append(_paragraphs(title, [with_minus(one) for one in said], theme))
     if result.trace.note:
         parts.append(_paragraphs("Note", [result.trace.note], theme))
     return "".join(parts)
@@ -23,8 +27,8 @@ def heading(text: str, theme: Theme) -> str:
     return f'<div style="color:{theme.subtle}; margin-top:6px"><b>{escape(text)}</b></div>'
 
 
-def _paragraphs(title: str, sentences: object, theme: Theme) -> str:
-    lines = [f"<div>{escape(str(one))}</div>" for one in sentences]  # type: ignore[attr-defined]
+def _paragraphs(title: str, sentences: Sequence[str], theme: Theme) -> str:
+    lines = [f"<div>{escape(one)}</div>" for one in sentences]
     return heading(title, theme) + "".join(lines) if lines else ""
 
 
@@ -44,7 +48,7 @@ def _conditions(result: TraceResult, theme: Theme) -> str:
         rows.append(("Measured", f"{result.trace.measured_at:%Y-%m-%d %H:%M:%S}", ""))
     cells = "".join(
         f"<div>{escape(label)}: <b>{escape(value)}</b> "
-        f'<span style="color:{theme.subtle}">{escape(source)}</span></div>'
+        f'<span style="color:{theme.subtle}">{escape(with_minus(source))}</span></div>'
         for label, value, source in rows
     )
     return heading("Test conditions", theme) + cells
@@ -66,6 +70,6 @@ def _checks(result: TraceResult, theme: Theme) -> str:
         )
         lines.append(
             f'<div><span style="color:{colour}">{mark} {word}</span> '
-            f"<b>{escape(one.check)}</b>: {escape(one.detail)}</div>"
+            f"<b>{escape(one.check)}</b>: {escape(with_minus(one.detail))}</div>"
         )
     return heading("Checks", theme) + "".join(lines) if lines else ""

@@ -1,6 +1,9 @@
-"""Numbers inside sentences, with the decimal comma where the reader's locale has it."""
+"""Numbers inside sentences, with a minus sign, and the decimal comma where the reader's locale
+has it."""
 
 import re
+
+from viewer.physics.nomenclature import with_minus
 
 _NUMBER = re.compile(r"(?<![\w.,/])([-+±−]?\d+)\.(\d+)(?!\w|\.\w)")
 _NOT_NUMBERS = re.compile(r"\b(?:IEC|ISO|NEC|EN|JCGM|DIN|UL|doi|version|Curvewright)\s+[\w.:/-]+")
@@ -18,5 +21,6 @@ def with_comma(sentence: str) -> str:
 
 
 def localised(text: str, decimal_comma: bool) -> str:
-    """A printed text or number as the locale asks for it."""
-    return with_comma(text) if decimal_comma else text
+    """A printed text or number as the locale asks for it, negative numbers with a minus sign."""
+    signed = with_minus(text)
+    return with_comma(signed) if decimal_comma else signed
