@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from math import isfinite
 
+from viewer.physics.uncertainty import decimals_by
+
 PUBLISHED_MEDIAN = -0.5
 """Median rate of power over published studies, %/year: D. C. Jordan and S. R. Kurtz, Progress in
 Photovoltaics 21 (2013) 12-29, doi 10.1002/pip.1182."""
@@ -12,6 +14,9 @@ OLD_RULE = -2.0
 
 REPORTED_BY_YEARLY_TRACING = (-5.0, -4.0)
 """What yearly tracing is said to find at some sites, %/year: common practice, no source."""
+
+MOST_DECIMALS = 2
+"""Of a rate in %/year: a hundredth is less than any sensor keeps from year to year."""
 
 SHORT_SPAN = 3.0
 """Years below which a sentence warns that little is proved: common practice, no source."""
@@ -41,23 +46,35 @@ class Rate:
     def has_interval(self) -> bool:
         return isfinite(self.low) and isfinite(self.high)
 
+    @property
+    def decimals(self) -> int:
+        """As many as half the interval allows, at most MOST_DECIMALS."""
+        half = (self.high - self.low) / 2
+        return min(MOST_DECIMALS, decimals_by(half)) if half > 0.0 else MOST_DECIMALS
+
+    def printed(self, value: float) -> str:
+        """The rate itself or an end of its interval, with the digits that the interval allows."""
+        return f"{value:+.{self.decimals}f}"
+
     def text(self) -> str:
         """Such as `-0.74 (-1.20 to -0.28) %/year`: never the value without its interval."""
         if not self.has_interval:
             return "– %/year"
-        return f"{self.value:+.2f} ({self.low:+.2f} to {self.high:+.2f}) %/year"
+        ends = f"{self.printed(self.low)} to {self.printed(self.high)}"
+        return f"{self.printed(self.value)} ({ends}) %/year"
 
 
 def verdict(rate: Rate, span: float) -> list[str]:
     """What the interval of a rate of power allows to say, in sentences. `span` in years."""
     if not rate.has_interval:
         return ["No rate can be given: the values allow no interval."]
-    between = f"between {rate.low:+.2f} and {rate.high:+.2f} %/year (95 %)"
+    ends = f"{rate.printed(rate.low)} and {rate.printed(rate.high)}"
+    value, between = rate.printed(rate.value), f"between {ends} %/year (95 %)"
     if rate.is_loss:
-        said = [f"Power is falling: {rate.value:+.2f} %/year, {between}."]
+        said = [f"Power is falling: {value} %/year, {between}."]
     elif rate.is_gain:
         said = [
-            f"Power is rising: {rate.value:+.2f} %/year, {between}. Modules do not do that: "
+            f"Power is rising: {value} %/year, {between}. Modules do not do that: "
             "look for soiling at the first visit, repairs, or a sensor that has changed."
         ]
     else:

@@ -21,6 +21,13 @@ COVERAGE = 2.0
 NO_SOURCE = "common practice, no source"
 
 
+def decimals_by(expanded: float) -> int:
+    """Decimals of a value whose expanded uncertainty is `expanded`, above 0: the uncertainty is
+    printed with two significant digits and the value to its last place (JCGM 100:2008, 7.2.6)."""
+    exponent = int(f"{expanded:.1e}".partition("e")[2])
+    return max(0, 1 - exponent)
+
+
 @dataclass(frozen=True)
 class InputUncertainties:
     """Standard uncertainties (k = 1) of everything a result depends on; all can be edited.

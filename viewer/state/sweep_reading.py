@@ -1,14 +1,14 @@
 """What the current sweep itself tells: its five parameters, slopes and quality, in lines."""
 
 from dataclasses import dataclass
-from math import floor, isfinite, isinf, log10
+from math import isfinite, isinf
 
 from viewer.analysis.trace_result import TraceResult
 from viewer.physics.curve_fit.parameter_fit import ParameterFit, fit_parameters
 from viewer.physics.key_points import MeasuredKeyPoints
 from viewer.physics.nomenclature import with_minus
 from viewer.physics.sweep_cleaning import UnusableSweepError
-from viewer.physics.uncertainty import COVERAGE
+from viewer.physics.uncertainty import COVERAGE, decimals_by
 
 PARAMETERS: tuple[tuple[str, str, str], ...] = (
     ("photocurrent", "Photocurrent", "A"),
@@ -65,7 +65,7 @@ def _line(name: str, value: float, spread: float, unit: str) -> Line:
         return Line(name, f"{value:.2e} {unit}", f"± {spread:.1e} {unit}" if known else "")
     if not known:
         return Line(name, f"{value:.4g} {unit}")
-    decimals = max(0, 1 - floor(log10(spread)))
+    decimals = decimals_by(spread)
     return Line(name, f"{value:.{decimals}f} {unit}", f"± {spread:.{decimals}f} {unit}")
 
 
