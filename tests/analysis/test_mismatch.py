@@ -63,13 +63,15 @@ def test_repairing_the_worst_brings_most() -> None:
     assert group.gain_of_worst[0] == 0.0
     assert list(group.gain_of_worst) == sorted(group.gain_of_worst)
     assert group.p_mp + group.gain_of_worst[-1] == pytest.approx(5 * p_mp(sound), rel=1e-3)
-    assert group.expected_from == "each string's prediction"
+    assert group.expected_from == "each string's prediction at these conditions"
 
 
 def test_without_predictions_the_middle_string_is_the_model() -> None:
     strings = [StringCurve(f"S{k}", string_curve(s)) for k, s in enumerate([1.0, 0.99, 0.6])]
     group = combiner_mismatch(strings)
-    assert "middle one" in group.expected_from
+    assert group.expected_from.endswith("the middle one by power, where nothing is predicted")
+    mixed = combiner_mismatch([replace(strings[0], expected=string_curve()), *strings[1:]])
+    assert mixed.expected_from == f"each string's prediction, or {group.expected_from}"
     assert group.worst_first[0] == "S2"
 
 

@@ -6,6 +6,7 @@ import pytest
 from PySide6.QtCore import QPointF
 
 from tests.invented_results import invented_result
+from viewer.physics.single_diode import DiodeParameters
 from viewer.state.session import Arrival
 from viewer.widgets.curve_canvas import line_pen
 from viewer.widgets.curve_plot import CurvePlot, reading_text
@@ -181,3 +182,16 @@ def test_the_legend_says_which_curves_are_pinned(plot, session):
     assert any("1 of them pinned" in text for text, _ in plot.legend.entries())
     session.selection.unpin_all()
     assert not any("pinned" in text for text, _ in plot.legend.entries())
+
+
+def test_the_legend_says_that_the_prediction_is_at_stc(plot, session):
+    known = session.current
+    model = DiodeParameters.of(9.4, 1e-9, 0.4, 500.0, 20.0)
+    session.take([Arrival(results=(replace(known, model_at_stc=model),))])
+    words = "predicted at STC from the datasheet (its marks open)"
+    assert words not in plot.legend.accessibleDescription()
+    session.choices.form.value = "stc"
+    assert words in [text for text, _ in plot.legend.entries()]
+    assert words in plot.legend.accessibleDescription()
+    x, _ = line(plot, "iv", "predicted")
+    assert len(x) == 200

@@ -107,5 +107,6 @@ def _result(
         candidate_causes=found.candidate_causes,
         uncertainty=uncertainty,
         sweep=one.measured,
+        model_at_stc=prediction.at_stc if prediction else None,
         missing=one.missing,
     )

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from viewer.analysis.prediction import predicted_at_stc
 from viewer.analysis.trace_result import Curve, TraceResult
 
 Array = NDArray[np.float64]
@@ -75,13 +76,13 @@ class CombinerMismatch:
 def curves_of(results: Sequence[TraceResult]) -> tuple[list[StringCurve], str]:
     """Curves of a combiner's strings at one set of conditions, and which they are, in words.
 
-    Translated to standard conditions where all are; else as measured, which is fair only if the
-    light was the same.
+    Translated to standard conditions where all are, else as measured, which is fair only if the
+    light was the same; each beside what is predicted at those conditions.
     """
     if results and all(one.translated_curve is not None for one in results):
         curves = [
-            StringCurve(_name(one), one.translated_curve)
-            for one in results
+            StringCurve(_name(one), one.translated_curve, expected[0] if expected else None)
+            for one, expected in ((one, predicted_at_stc(one)) for one in results)
             if one.translated_curve is not None
         ]
         return curves, "translated to standard test conditions"
@@ -149,11 +150,13 @@ def current_on(grid: Array, curve: Curve) -> Array:
 def _expected_curves(strings: Sequence[StringCurve]) -> tuple[list[Curve], str]:
     known = [s.expected for s in strings]
     if all(curve is not None for curve in known):
-        return [curve for curve in known if curve is not None], "each string's prediction"
+        said = "each string's prediction at these conditions"
+        return [curve for curve in known if curve is not None], said
     powers = [float(np.max(s.measured.voltage * s.measured.current)) for s in strings]
     middle = strings[int(np.argsort(powers)[len(powers) // 2])]
     curves = [curve if curve is not None else middle.measured for curve in known]
-    return curves, f"string {middle.string}, the middle one by power, where nothing is predicted"
+    said = f"string {middle.string}, the middle one by power, where nothing is predicted"
+    return curves, said if not any(known) else f"each string's prediction, or {said}"
 
 
 def _peak(grid: Array, current: Array) -> tuple[float, float, int]:

@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.analysis.preparation import Prepared, by_module, field_conditions
-from viewer.analysis.trace_result import Curve
+from viewer.analysis.trace_result import Curve, TraceResult
+from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF
 from viewer.physics.key_points import KeyPoints
 from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.physics.single_diode import DiodeParameters, curve, exact_key_points
@@ -22,6 +23,8 @@ class Prediction:
     parameters: DiodeParameters
     key_points: KeyPoints
     curve: Curve
+    at_stc: DiodeParameters
+    """The same string at standard test conditions."""
 
 
 def predict(prepared: Sequence[Prepared]) -> list[Prediction | None]:
@@ -39,18 +42,38 @@ def _of_one_type(prepared: Sequence[Prepared]) -> list[Prediction]:
     if model is None:
         return []
     where = field_conditions(prepared)
-    parameters = (
-        model.operating(where.irradiance, where.temperature_cell)
-        .in_series(where.modules_in_series)
-        .with_extra_series(where.cable_resistance)
-        .in_parallel(where.strings_in_parallel)
+    makeup = np.stack(
+        [where.modules_in_series, where.cable_resistance, where.strings_in_parallel], axis=1
     )
+    parameters = _whole(model.operating(where.irradiance, where.temperature_cell), makeup)
     points = exact_key_points(parameters)
     voltage, current = curve(parameters, PREDICTED_POINTS)
+    kinds, kind_of = np.unique(makeup, axis=0, return_inverse=True)
+    standard = _whole(model.operating(IRRADIANCE_REF, TEMPERATURE_REF), kinds)
+    shared = [standard[k] for k in range(len(kinds))]
     return [
-        Prediction(parameters[k], one, Curve(voltage[k], current[k]))
-        for k, one in enumerate(key_point_records(points))
+        Prediction(parameters[k], one, Curve(voltage[k], current[k]), shared[kind])
+        for k, (one, kind) in enumerate(
+            zip(key_point_records(points), kind_of.ravel().tolist(), strict=True)
+        )
     ]
+
+
+def _whole(module: DiodeParameters, makeup: NDArray[np.float64]) -> DiodeParameters:
+    """Strings of a module, each row of `makeup`: modules in series, cable [ohm], in parallel."""
+    modules, cable, parallel = makeup.T
+    return module.in_series(modules).with_extra_series(cable).in_parallel(parallel)
+
+
+def predicted_at_stc(result: TraceResult) -> tuple[Curve, KeyPoints] | None:
+    """The curve that the datasheet gives for the trace's whole string, its cable included, at
+    standard test conditions; None where there is no prediction. Made when it is asked for."""
+    if result.model_at_stc is None:
+        return None
+    one = result.model_at_stc
+    voltage, current = curve(one, PREDICTED_POINTS)
+    points = KeyPoints(**{name: float(value) for name, value in exact_key_points(one).items()})
+    return Curve(voltage, current), points
 
 
 def key_point_records(columns: Mapping[str, NDArray[np.float64]]) -> list[KeyPoints]:

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from viewer.analysis.trace_uncertainty import TraceUncertainty
 from viewer.physics.key_points import KeyPoints, MeasuredKeyPoints
+from viewer.physics.single_diode import DiodeParameters
 from viewer.site_data.iv_trace import Trace
 
 KINDS: tuple[str, ...] = (
@@ -128,5 +129,7 @@ class TraceResult:
     """Of the key points, expanded (k = 2), and the budget of the power ratio's."""
     sweep: MeasuredKeyPoints | None = None
     """Slopes, quality and power maxima of the sweep itself, and what it could not tell."""
+    model_at_stc: DiodeParameters | None = None
+    """Of the whole string with its cable; see `prediction.predicted_at_stc`."""
     missing: tuple[str, ...] = ()
     """One sentence for each thing that could not be computed, saying what it needs."""

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from viewer.analysis.prediction import predicted_at_stc
 from viewer.analysis.trace_result import Curve, TraceResult
 from viewer.physics.key_points import KeyPoints
 from viewer.physics.nomenclature import quantity
@@ -72,6 +73,8 @@ class CurveFigure:
     title: str
     panels: tuple[Panel, ...]
     left_out: tuple[str, ...] = ()
+    predicted: str = "predicted"
+    """What the predicted curves are, in the words of a legend."""
 
     def labels(self) -> dict[int, str]:
         """Style -> label of the measured curve drawn in it."""
@@ -130,6 +133,7 @@ def curve_figure(
         FORMS[form],
         tuple(_panel(name, drawn, styles, relative, current, with_day) for name in panels),
         tuple(left_out),
+        "predicted at STC from the datasheet" if form == "stc" else "predicted",
     )
 
 
@@ -145,7 +149,9 @@ def _in_form(result: TraceResult, form: str) -> _Drawn | None:
     if form == "stc":
         if result.translated_curve is None or result.translated is None:
             return None
-        return _Drawn(result.translated_curve, result.translated)
+        return _Drawn(
+            result.translated_curve, result.translated, *(predicted_at_stc(result) or (None, None))
+        )
     scale = result.predicted
     if scale is None or result.predicted_curve is None:
         return None

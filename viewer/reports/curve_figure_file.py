@@ -208,7 +208,7 @@ def _legend_lines(figure: CurveFigure) -> "list[Line2D]":
     roles = {one.role for panel in figure.panels for one in panel.series}
     if "predicted" in roles:
         band = Line2D([], [], color="#CFCFCF", linewidth=BAND_WIDTH)
-        band.set_label("broad band, open marks: predicted")
+        band.set_label(f"broad band, open marks: {figure.predicted}")
         lines.append(band)
     others = sum(one.role == "other" for panel in figure.panels[:1] for one in panel.series)
     if others:

@@ -24,7 +24,7 @@ class CurveLegend(QWidget):
         self._theme: Theme = LIGHT
         self._series: list[Series] = []
         self._others: list[str] = []
-        self._predicted = False
+        self._predicted = ""
         self._band = False
         self._pinned: frozenset[str] = frozenset()
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -45,7 +45,8 @@ class CurveLegend(QWidget):
         series = figure.panels[0].series if figure.panels else ()
         self._series = [one for one in series if one.role == "measured"]
         self._others = [one.trace_id for one in series if one.role == "other"]
-        self._predicted = any(one.role == "predicted" for one in series)
+        there = any(one.role == "predicted" for one in series)
+        self._predicted = figure.predicted if there else ""
         self._changed()
 
     def show_band(self, shown: bool) -> None:
@@ -71,7 +72,7 @@ class CurveLegend(QWidget):
             text = f"{len(self._others)} others"
             found.append((f"{text}, {kept} of them pinned" if kept else text, "others"))
         if self._predicted:
-            found.append(("predicted (its marks open)", "predicted"))
+            found.append((f"{self._predicted} (its marks open)", "predicted"))
         if self._band:
             found.append(("its uncertainty (k = 2)", "band"))
         return found
