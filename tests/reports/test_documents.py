@@ -12,10 +12,13 @@ from reportlab.platypus import KeepInFrame
 
 from tests.invented_results import invented_layout, invented_result
 from tests.reports.report_orders import many_layout, many_results, order, told
+from viewer.analysis.comparison import AnalysisInputs
+from viewer.analysis.condition_thresholds import ConditionThresholds
 from viewer.reports.annotation import Annotation, PlacedAnnotation
 from viewer.reports.document import pdf_document
 from viewer.reports.document.content import FigureBlock, TableBlock
 from viewer.site_data.report_details_file import EnteredDetails, EnteredRepair
+from viewer.state.chosen_settings import ChosenSettings
 from viewer.state.report_making import KINDS, make_document, write_report
 
 HOSTILE = '<b>bold</b> & "quotes" <para> $x_1$ =cmd|calc'
@@ -346,3 +349,28 @@ def test_the_first_page_is_a_frame_that_shrinks():
     document = make_document(order("yearly", many_results(3), many_layout(3)))
     first = pdf_document._first_page(document, document.sections[0])
     assert isinstance(first[-1], KeepInFrame)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_changed_limits_of_the_condition_checks_are_printed(tmp_path, kind):
+    usual = order(kind, many_results(3), many_layout(3))
+    heading = "Limits of the condition checks that were changed"
+    assert heading not in pdf_text(written(usual, tmp_path / "usual.pdf"))
+    limits = ConditionThresholds(
+        irradiance_for_power=650.0, irradiance_drift=0.035, wind_speed=None, temperature_lowest=-45
+    )
+    made = replace(usual, settings=ChosenSettings(AnalysisInputs(thresholds=limits)))
+    flat = " ".join(pdf_text(written(made, tmp_path / "r.pdf")).split()).replace(" %", "%")
+    assert heading in flat
+    for row in (
+        "Irradiance for a statement on power 700 W/m² 650 W/m²",
+        "Drift of irradiance during a sweep 2% 3.5%",
+        "Wind 8 m/s off",
+        "Lowest believable temperature −40 °C −45 °C",
+    ):
+        assert row in flat
+    assert flat.index("Condition checks that failed") < flat.index(heading)
+    assert "Highest believable" not in flat[flat.index(heading) :]
+    book = openpyxl.load_workbook(written(made, tmp_path / "r.xlsx"))
+    cells = {cell.value for sheet in book for row in sheet.iter_rows() for cell in row}
+    assert "650 W/m²" in cells

@@ -42,6 +42,20 @@ class ChosenSettings:
             found["translation_procedure"] = self.inputs.procedure
         return found
 
+    def changed_limits(self) -> tuple[tuple[str, str, str], ...]:
+        """Thresholds of the condition checks that are others: name, built-in and used value."""
+        used, usual = self.inputs.thresholds, AnalysisInputs().thresholds
+        changed = self.differing().get("thresholds", {})
+        return tuple(
+            (
+                one.title,
+                _value(one, getattr(usual, one.name)),
+                _value(one, getattr(used, one.name)),
+            )
+            for one in GROUPS["thresholds"]
+            if one.name in changed
+        )
+
     def as_data(self) -> dict[str, Any]:
         """For the JSON of a command."""
         return {"file": None if self.file is None else str(self.file), **self.differing()}
@@ -73,7 +87,9 @@ def chosen_settings(file: Path | None) -> ChosenSettings:
 
 def _words(one: Assumption, record: Record) -> str:
     value = getattr(record, one.name)
-    if value is None:
-        return f"{one.title} {OFF}"
     level = " (k = 1)" if isinstance(record, InputUncertainties) else ""
-    return f"{one.title} {value * one.scale:g} {one.unit}".rstrip() + level
+    return f"{one.title} {_value(one, value)}" + ("" if value is None else level)
+
+
+def _value(one: Assumption, value: float | None) -> str:
+    return OFF if value is None else f"{value * one.scale:g} {one.unit}".rstrip()

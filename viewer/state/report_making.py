@@ -71,7 +71,11 @@ def report_details(entered: EnteredDetails) -> ReportDetails:
 
 def make_document(order: ReportOrder) -> Document:
     """The document as data. Raises ValueError for a kind or visit that there is not."""
-    details = replace(report_details(order.details), marks=order.marks)
+    details = replace(
+        report_details(order.details),
+        marks=order.marks,
+        changed_limits=order.settings.changed_limits(),
+    )
     visit = reported_visit(order.results, order.visit, order.baseline)
     pictures = order.pictures.read() if order.pictures else ()
     if order.pictures is None or not pictures:

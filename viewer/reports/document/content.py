@@ -155,6 +155,9 @@ class ReportDetails:
     """What people drew on the plots."""
     pictures: Mapping[str, tuple[PrintedPicture, ...]] = field(default_factory=dict)
     """Of faults, by the source of the trace on whose page they are printed."""
+    changed_limits: tuple[tuple[str, str, str], ...] = ()
+    """Thresholds of the condition checks that are not the usual ones: name, usual and used value,
+    with units."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -80,6 +80,7 @@ def method_section(
         _datasheets(layout, words, heads),
         traced_table(layout, results, words, heads),
         checks_table(results, words, heads),
+        *_changed_limits(details, words, heads),
         _uncertainty_table(inputs, words, heads),
         Paragraph(words["limits_heading"], strong=True),
         BulletList(tuple(words["limits_text"])),
@@ -184,6 +185,20 @@ def checks_table(
         Column(heads["detail"], share=4),
     )
     return TableBlock(words["failed_checks"], columns, rows, note)
+
+
+def _changed_limits(
+    details: ReportDetails, words: Mapping[str, str], heads: Mapping[str, str]
+) -> tuple[TableBlock, ...]:
+    """What the checks were held against in place of the usual limits; nothing where nothing is."""
+    if not details.changed_limits:
+        return ()
+    columns = (
+        Column(heads["limit"], share=3),
+        Column(heads["usual"], share=1.2),
+        Column(heads["used"], share=1.2),
+    )
+    return (TableBlock(words["changed_limits"], columns, details.changed_limits),)
 
 
 def _uncertainty_table(
