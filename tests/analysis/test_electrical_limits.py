@@ -3,6 +3,8 @@
 import pytest
 
 from viewer.analysis.electrical_limits import (
+    EQUIPMENT,
+    MEASURING_SET,
     Limit,
     MeasuringSet,
     electrical_limits,
@@ -73,4 +75,12 @@ def test_ratings_in_words() -> None:
     ("value", "state"), [(949.9, "within"), (950.0, "near"), (1000.0, "near"), (1000.1, "exceeds")]
 )
 def test_state_at_the_edges(value: float, state: str) -> None:
-    assert Limit("Voc", value, "V", "the rating of", 1000.0).state == state
+    assert Limit("Voc", value, "V", "the rating of", 1000.0, EQUIPMENT).state == state
+
+
+def test_each_limit_says_whose_rating_it_is() -> None:
+    meter = MeasuringSet("the equipment tester", 1500.0, 20.0)
+    (combiner,) = electrical_limits(_layout(), -20.0, 1000.0, 32.0, meter)
+    whose = [one.whose for one in combiner.strings[0].limits]
+    assert whose == [EQUIPMENT, MEASURING_SET, MEASURING_SET]
+    assert [one.whose for one in combiner.limits] == [EQUIPMENT]

@@ -75,6 +75,8 @@ def test_limits_in_words(shown: Callable[..., Any], session: Session) -> None:
     pane.meter_volts.setValue(1000)
     pane.meter_amps.setValue(10)
     assert pane.table.item(0, last).text().startswith("EXCEEDS measuring set: 1133 of 1000 V")
+    pane.name.setText("equipment tester")
+    assert pane.table.item(0, last).text().startswith("EXCEEDS measuring set: 1133 of 1000 V")
     pane.meter_volts.setValue(1500)
     assert pane.table.item(0, last).text().startswith("EXCEEDS measuring set: 1")
     assert pane.table.item(0, last).text().endswith(" of 10.0 A")

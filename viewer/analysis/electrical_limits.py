@@ -21,6 +21,9 @@ RATING_CLASSES: tuple[float, ...] = (600.0, 1000.0, 1500.0)
 CURRENT_FACTOR = 1.25
 """NEC 690.8(A)(1) and IEC 62548, from memory."""
 
+EQUIPMENT, MEASURING_SET = "equipment", "measuring set"
+"""Whose rating a value is held against."""
+
 CRYSTALLINE: tuple[str, ...] = ("mono-Si", "multi-Si", "n-type-Si", "HIT")
 
 # NEC Table 690.7(A), from memory: lowest temperature [°C] of each row and its factor.
@@ -77,13 +80,17 @@ class MeasuringSet:
 
 @dataclass(frozen=True)
 class Limit:
-    """One value against one rating. `state` is "within", "near" or "exceeds"."""
+    """One value against one rating, that of EQUIPMENT or of the MEASURING_SET.
+
+    `against` are the words before the rating; `state` is "within", "near" or "exceeds".
+    """
 
     what: str
     value: float
     unit: str
     against: str
     rating: float
+    whose: str
 
     @property
     def state(self) -> str:
@@ -163,11 +170,13 @@ def _string_limits(
     highest = max(v_oc_max, by_nec or 0.0)
     limits = []
     if equipment_voltage is not None:
-        limits.append(Limit("Voc", highest, "V", "the equipment's rating of", equipment_voltage))
+        against = "the equipment's rating of"
+        limits.append(Limit("Voc", highest, "V", against, equipment_voltage, EQUIPMENT))
     if measuring_set is not None:
         against = f"the rating of {measuring_set.name} of"
-        limits.append(Limit("Voc", highest, "V", against, measuring_set.voltage))
-        limits.append(Limit("1.25 Isc", i_sc_max, "A", against, measuring_set.current))
+        volts, amps = measuring_set.voltage, measuring_set.current
+        limits.append(Limit("Voc", highest, "V", against, volts, MEASURING_SET))
+        limits.append(Limit("1.25 Isc", i_sc_max, "A", against, amps, MEASURING_SET))
     return StringLimits(
         combiner,
         string.name,
@@ -190,7 +199,7 @@ def _combiner_limits(
     limits: tuple[Limit, ...] = ()
     if equipment_current is not None:
         against = "the combiner's rating of"
-        limits = (Limit("sum of 1.25 Isc", total, "A", against, equipment_current),)
+        limits = (Limit("sum of 1.25 Isc", total, "A", against, equipment_current, EQUIPMENT),)
     return CombinerLimits(combiner.name, highest, total, limits, rows)
 
 

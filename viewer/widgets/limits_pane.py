@@ -273,9 +273,8 @@ def worst_state(limits: tuple[Limit, ...], set_rated: bool) -> tuple[str, str]:
     said: dict[str, list[str]] = {}
     for limit in limits:
         if limit.state == state:
-            holder = "equipment" if "equipment" in limit.against else "measuring set"
             decimals = 0 if limit.unit == "V" else 1
             value, rating = f"{limit.value:.{decimals}f}", f"{limit.rating:.{decimals}f}"
-            said.setdefault(holder, []).append(f"{value} of {rating} {limit.unit}")
+            said.setdefault(limit.whose, []).append(f"{value} of {rating} {limit.unit}")
     lines = [f"{word} {one}: {', '.join(parts)}" for one, parts in said.items()]
     return state, "; ".join([*lines, *([] if set_rated else ["set not given"])])
