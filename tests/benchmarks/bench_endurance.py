@@ -14,7 +14,6 @@ import time
 import traceback
 from dataclasses import dataclass
 from pathlib import Path
-from threading import get_native_id
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
@@ -22,6 +21,7 @@ import numpy as np
 from PySide6.QtWidgets import QApplication, QFileDialog
 
 from tests.benchmarks.bench_window import resident_megabytes
+from tests.benchmarks.thread_times import seconds_waited
 from tests.invented_results import InventedOpener, invented_visits
 from tests.random_user import RandomUser
 from viewer.app.collection_pauses import CollectionPauses
@@ -48,15 +48,6 @@ class Deed:
     kind: str
     which: str
     number: int
-
-
-def seconds_waited() -> float:
-    """How long this thread was ready and had no processor; 0 where the system does not tell."""
-    try:
-        told = Path(f"/proc/self/task/{get_native_id()}/schedstat").read_text(encoding="ascii")
-        return int(told.split()[1]) / 1e9
-    except OSError:
-        return 0.0
 
 
 def print_growth(number: int, session: Session) -> None:

@@ -15,6 +15,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from viewer.physics.key_points import KeyPoints
 from viewer.site_data.datasheet import Datasheet
@@ -27,27 +28,39 @@ from viewer.site_data.site_file.stored_results import KeyNumbers, store_results
 from viewer.site_data.site_file.trace_rows import read_traces
 from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout
 
-VISITS, COMBINERS, STRINGS, POINTS = 4, 250, 20, 200
+VISITS, COMBINERS, STRINGS, MODULES, POINTS = 4, 250, 20, 24, 200
+YEARLY_LOSS = 0.005
 SHEET = Datasheet("A", "mono-Si", 9.5, 45.5, 9.0, 37.5, 0.05, -0.29, -0.37, 72)
 LAYOUT = SiteLayout(
     "Invented field",
     {"A": SHEET},
     tuple(
-        Combiner(f"CB{box}", tuple(StringLayout(f"S{n}", "A", 24) for n in range(STRINGS)))
+        Combiner(f"CB{box}", tuple(StringLayout(f"S{n}", "A", MODULES) for n in range(STRINGS)))
         for box in range(COMBINERS)
     ),
 )
 
 
 def invented_files() -> list[ImportedFile]:
-    """One file a trace, with the text such a file would hold."""
+    """One file a trace, with the text such a file would hold.
+
+    Sweeps of sound strings by pvlib, as an analysis would meet them, at the conditions told with
+    them and with noise; they lose half a percent a year, and one string in twenty has a bypass
+    group limited to two thirds of the current.
+    """
     random = np.random.default_rng(1)
-    voltage = np.linspace(0, 1090, POINTS)
     files = []
     for visit in range(VISITS):
         start = datetime(2020 + visit, 6, 1, 9)
-        for number in range(COMBINERS * STRINGS):
-            current = 9.5 * (1 - (voltage / 1090) ** 12) + random.normal(0, 0.005, POINTS)
+        count = COMBINERS * STRINGS
+        irradiance, cell = random.uniform(700, 1050, count), random.uniform(30, 60, count)
+        sweeps = invented_sweeps(irradiance, cell, 1 - YEARLY_LOSS * visit)
+        for number, (voltage, current) in enumerate(sweeps):
+            if number % 20 == 0:
+                limited = current > 2 / 3 * current.max()
+                voltage = voltage - np.where(limited, voltage / MODULES / 3, 0)
+            voltage = voltage * random.normal(1, 5e-4, voltage.size)
+            current = current * random.normal(1, 1e-3, current.size)
             box, string = divmod(number, STRINGS)
             trace = Trace(
                 f"{2020 + visit}/CB{box}/S{string}.csv",
@@ -56,11 +69,35 @@ def invented_files() -> list[ImportedFile]:
                 f"CB{box}",
                 f"S{string}",
                 start + timedelta(minutes=number),
-                MeasuredConditions(poa_global=900.0, temperature_module=45.0),
+                MeasuredConditions(
+                    poa_global=float(irradiance[number]), temperature_cell=float(cell[number])
+                ),
             )
             text = "\n".join(f"{v:.2f},{i:.3f}" for v, i in zip(voltage, current, strict=True))
             files.append(ImportedFile(trace.source, text.encode(), (trace,)))
     return files
+
+
+def invented_sweeps(
+    irradiance: NDArray[np.float64], cell: NDArray[np.float64], share: float
+) -> list[tuple[NDArray[np.float64], NDArray[np.float64]]]:
+    """Voltage (V) and current (A) of a string at each condition (W/m², °C) with a share of its
+    photocurrent."""
+    from pvlib.ivtools.sdm import fit_desoto  # not above: opening is timed without it
+    from pvlib.pvsystem import calcparams_desoto
+    from pvlib.singlediode import bishop88, bishop88_v_from_i
+
+    alpha, beta = SHEET.alpha_sc * SHEET.i_sc / 100, SHEET.beta_voc * SHEET.v_oc / 100
+    points = SHEET.v_mp, SHEET.i_mp, SHEET.v_oc, SHEET.i_sc, alpha, beta
+    fit = fit_desoto(*points, SHEET.cells_in_series, root_kwargs={"method": "lm"})[0]
+    names = ("alpha_sc", "a_ref", "I_L_ref", "I_o_ref", "R_sh_ref", "R_s")
+    photo, *others = calcparams_desoto(irradiance, cell, *(fit[name] for name in names))
+    five = [one + np.zeros_like(irradiance) for one in (share * photo, *others)]
+    open_circuit = bishop88_v_from_i(np.zeros_like(irradiance), *five)
+    diode = np.linspace(0.0, 1.0, POINTS)[:, None] * open_circuit
+    current, voltage, _ = bishop88(diode, *five)
+    sweeps = zip(MODULES * voltage.T, current.T, strict=True)
+    return [(v[v > 0], i[v > 0]) for v, i in sweeps]
 
 
 def open_once(path: Path) -> None:
