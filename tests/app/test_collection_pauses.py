@@ -5,13 +5,17 @@ from pathlib import Path
 import pytest
 
 from tests.invented_results import InventedOpener, invented_visits
+from viewer.app import collection_pauses
 from viewer.app.collection_pauses import CollectionPauses
+from viewer.state.jobs import Job, Outcome
 from viewer.state.session import Session
 
 
 @pytest.fixture(autouse=True)
 def searched_again():
+    usual = gc.get_threshold()
     yield
+    gc.set_threshold(*usual)
     gc.unfreeze()
 
 
@@ -62,3 +66,28 @@ class Alive:
 
     def count(self) -> int:
         return sum(one() is not None for one in self.known)
+
+
+def test_everything_is_searched_only_while_no_job_is_under_way(window, session, monkeypatch):
+    searched: list[bool] = []
+    monkeypatch.setattr(gc, "collect", lambda *_: searched.append(True))
+    pauses = CollectionPauses(window, session)
+    assert gc.get_threshold()[2] >= 1000
+    session.jobs.runner = lambda job: None
+    session.jobs.start(Job("Opening", lambda: iter(()), lambda payloads: None))
+    pauses.search()
+    assert searched == []
+    session.jobs.current.end(Outcome("done"))
+    pauses.search()
+    assert searched == [True]
+
+
+def test_what_a_long_search_found_alive_is_left_out_of_the_next(window, session, monkeypatch):
+    pauses = CollectionPauses(window, session)
+    gc.unfreeze()
+    monkeypatch.setattr(collection_pauses, "LONG", 1000.0)
+    pauses.search()
+    assert gc.get_freeze_count() == 0
+    monkeypatch.setattr(collection_pauses, "LONG", 0.0)
+    pauses.search()
+    assert gc.get_freeze_count() > 1000

@@ -12,7 +12,7 @@ from viewer.analysis.trace_result import TraceResult
 from viewer.reports.result_json import json_line
 from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.resource_folder import example_folder
-from viewer.state import worker_processes
+from viewer.state import worker_processes, worker_tasks
 from viewer.state.jobs import Progress
 from viewer.state.site_import import import_steps
 from viewer.state.visit_opening import open_site
@@ -117,3 +117,13 @@ def _gone_within(seconds: float) -> bool:
     while multiprocessing.active_children() and time.monotonic() < until:
         time.sleep(0.1)
     return not multiprocessing.active_children()
+
+
+@pytest.mark.skipif(not hasattr(os, "nice"), reason="the system knows no niceness")
+@pytest.mark.usefixtures("processes")
+def test_only_processes_behind_a_window_give_way() -> None:
+    for behind_window, more in ((True, worker_tasks.GIVES_WAY), (False, 0)):
+        with worker_processes.Workers(behind_window) as workers:
+            workers.expect(10)
+            found = [pool.submit(os.nice, 0).result() for pool in workers.pools]
+        assert found == [os.nice(0) + more] * 2

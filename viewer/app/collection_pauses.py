@@ -2,17 +2,26 @@
 
 The search looks at everything that is alive: with 20,000 results it takes a second at a time. The
 results hold no circles and go when the site is left, so that nothing is gained by looking at them.
+What is young is searched as ever; everything is, not in the middle of any work, in a job's thread
+as well as in the window's, but from time to time while no job is under way.
 """
 
 import gc
+import time
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, QTimer
 
 from viewer.state.session import Arrival, Session
 from viewer.widgets.binding import follow
 
 WORTH_IT = 500
 """Results that arrive before what is alive is left out of the search again."""
+EVERY = 2000
+"""Milliseconds between two searches."""
+LONG = 0.02
+"""Seconds; what was alive in a search as long as this is left out of the next."""
+HARDLY_EVER = 1000
+"""Middle searches before Python begins a whole one by itself: millions of new objects."""
 
 
 class CollectionPauses(QObject):
@@ -25,7 +34,13 @@ class CollectionPauses(QObject):
         follow(self, session.opened, self._begin_anew)
         follow(self, session.arrived, self._count)
         follow(self, session.loaded, self._leave_out)
+        follow(self, session.years.changed, self._found_over_years)
+        self._session = session
+        gc.set_threshold(*gc.get_threshold()[:2], HARDLY_EVER)
         gc.freeze()
+        timer = QTimer(self)
+        timer.timeout.connect(self.search)
+        timer.start(EVERY)
 
     def _begin_anew(self, *_: object) -> None:
         """The site before is gone: whatever else was left out is searched again."""
@@ -36,6 +51,20 @@ class CollectionPauses(QObject):
         self._new += len(arrival.results)
         if self._new >= WORTH_IT:
             self._leave_out()
+
+    def _found_over_years(self) -> None:
+        found = self._session.years.found
+        if found is not None and len(found.observed.observations) >= WORTH_IT:
+            gc.freeze()
+
+    def search(self) -> None:
+        """Through what is alive and not left out, unless there is work under way."""
+        if self._session.jobs.current is not None:
+            return
+        begun = time.perf_counter()
+        gc.collect()
+        if time.perf_counter() - begun > LONG:
+            gc.freeze()
 
     def _leave_out(self, *_: object) -> None:
         if self._new:

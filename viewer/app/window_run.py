@@ -2,6 +2,7 @@
 
 import logging
 import sys
+from functools import partial
 from pathlib import Path
 
 import pyqtgraph as pg
@@ -36,7 +37,7 @@ def run_window(folder: str | None) -> int:
     pg.setConfigOptions(antialias=False, foreground="k")
     path = settings_path()
     settings, problems = read_settings(path)
-    session = Session(open_site, settings)
+    session = Session(partial(open_site, behind_window=True), settings)
     runner = JobRunner()
     session.jobs.runner = runner
     session.jobs.elsewhere = elsewhere = WorkElsewhere()

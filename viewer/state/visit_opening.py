@@ -1,5 +1,6 @@
 """Opening a site from start to results, a piece at a time: both faces of the program use it."""
 
+import gc
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -12,22 +13,30 @@ from viewer.site_data.iv_trace import NotATrace, Trace, Unreadable
 from viewer.site_data.site_file.connection import looks_like_site_file
 from viewer.state.jobs import Progress
 from viewer.state.listed_traces import stored_listing
+from viewer.state.result_transport import collection_paused
 from viewer.state.session import Arrival
-from viewer.state.worker_processes import Workers
+from viewer.state.worker_processes import WORTH_STARTING, Workers
 from viewer.state.worker_tasks import HeldTrace
 
 
 def open_site(
-    path: Path, inputs: AnalysisInputs | None = None
+    path: Path, inputs: AnalysisInputs | None = None, behind_window: bool = False
 ) -> Iterator[tuple[Progress, Arrival]]:
     """Reads every trace at a path, then analyses them combiner by combiner.
 
+    behind_window: its processes give way to the window that waits for the results.
     Raises ValueError with one sentence when nothing there can be opened.
     """
     if path.is_file() and looks_like_site_file(path):
-        yield Progress(0, None, "listing"), listing_arrival(path)
-    with Workers() as workers:
-        opened = open_source(path, workers.expect)
+        with collection_paused():
+            listed = listing_arrival(path)
+        yield Progress(0, None, "listing"), listed
+        del listed
+    with Workers(behind_window) as workers:
+        with collection_paused():
+            opened = open_source(path, workers.expect)
+            if len(opened.sources) >= WORTH_STARTING:
+                gc.freeze()  # a file's traces stay until they are compared
         total = len(opened.sources)
         yield (
             Progress(0, total, "reading"),

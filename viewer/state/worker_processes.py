@@ -54,9 +54,13 @@ class ReadStep:
 
 
 class Workers:
-    """Processes for one opening; leaving the context stops them once their piece is done."""
+    """Processes for one opening; leaving the context stops them once their piece is done.
 
-    def __init__(self) -> None:
+    behind_window: they give way to the window, which shows what they compute.
+    """
+
+    def __init__(self, behind_window: bool = False) -> None:
+        self._behind_window = behind_window
         self.pools: list[ProcessPoolExecutor] = []
 
     def __enter__(self) -> "Workers":
@@ -75,7 +79,7 @@ class Workers:
         self.pools = [ProcessPoolExecutor(1, context) for _ in range(cores)]
         with _environment_of_workers():
             for pool in self.pools:
-                pool.submit(started)
+                pool.submit(started, self._behind_window)
 
     def analysis(
         self, opened: OpenedSource, inputs: AnalysisInputs | None = None

@@ -5,6 +5,7 @@ another worker read it, is read again.
 """
 
 import gc
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -16,6 +17,10 @@ from viewer.reading.open_source import Read
 from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.site_data.site_layout import SiteLayout
 from viewer.state.result_transport import packed
+
+GIVES_WAY = 5
+"""Added to a process's niceness, where the system knows such a thing: with as many processes as
+cores a window waits for a processor again and again, 0.3 s at a time beside other programs."""
 
 
 @dataclass(frozen=True)
@@ -44,9 +49,10 @@ _given: dict[str, Given] = {}
 _held: dict[tuple[str, int], Trace] = {}
 
 
-def started() -> bool:
-    """Nothing to do: a process starts when it is first asked for anything."""
-    return True
+def started(behind_window: bool = False) -> None:
+    """A process starts when it is first asked for anything; it gives way to a window."""
+    if behind_window and hasattr(os, "nice"):
+        os.nice(GIVES_WAY)
 
 
 def learn(given: Given) -> None:
