@@ -70,3 +70,16 @@ def test_a_value_speaks_only_when_it_becomes_another():
     value.value = "b"
     value.value = "b"
     assert listener.heard == [("b",)]
+
+
+def test_telling_many_does_not_compare_each_with_all(monkeypatch):
+    def compare(*_):
+        raise AssertionError("listeners were compared")
+
+    notifier, listeners = Notifier(), [Listener() for _ in range(5)]
+    ends = [notifier.connect(one.hear) for one in listeners]
+    monkeypatch.setattr(weakref.WeakMethod, "__eq__", compare)
+    notifier.notify("news")
+    ends[3]()
+    notifier.notify("more")
+    assert [len(one.heard) for one in listeners] == [2, 2, 2, 1, 2]

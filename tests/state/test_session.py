@@ -141,3 +141,36 @@ def test_whether_there_are_suspects_agrees_with_the_suspects(session):
         session.choices.visit.value = visit
         before = session.has_suspects()
         assert before == bool(session.suspects()) == session.has_suspects()
+
+
+def test_whether_there_are_suspects_is_known_without_going_through_the_rows(session, monkeypatch):
+    def looked_at(row):
+        raise AssertionError(f"{row.trace_id} was looked at")
+
+    monkeypatch.setattr("viewer.state.session.is_suspect", looked_at)
+    assert session.has_suspects()
+    session.choices.visit.value = session.visits[0].name
+    assert not session.has_suspects()
+
+
+def test_suspects_are_others_by_other_thresholds_and_when_results_change(session):
+    second = session.visits[-1].name
+    session.choices.visit.value = session.visits[0].name
+    session.settings.value = replace(session.settings.value, watch_below=1.0)
+    assert session.has_suspects()
+    session.choices.visit.value = second
+    session.settings.value = replace(session.settings.value, short_below=0.5, watch_below=0.5)
+    sound = [replace(one, conditions=replace(one.conditions, checks=())) for one in session.results]
+    session.take([Arrival(results=tuple(sound))])
+    assert not session.has_suspects()
+    assert session.suspects() == ()
+
+
+def test_results_of_known_traces_do_not_have_the_visits_told_again(session, monkeypatch):
+    before = session.visits
+    monkeypatch.setattr("viewer.state.session.visits_of", lambda traces: ())
+    session.compute_again()
+    assert session.visits is before
+    later = replace(session.results[0].trace, measured_at=None)
+    session.take([Arrival(results=(replace(session.results[0], trace=later),))])
+    assert session.visits == ()

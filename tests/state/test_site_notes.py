@@ -1,5 +1,6 @@
 """A site file in the session: listed at once, notes with undo, and what cannot be opened."""
 
+import gc
 import os
 import sqlite3
 from datetime import date
@@ -9,11 +10,14 @@ import pytest
 
 from tests.app.invented_site import write_site
 from viewer.reports.annotation import Annotation
+from viewer.site_data.site_file import plot_marks
 from viewer.site_data.site_file.connection import open_site_file
 from viewer.site_data.site_file.migrations import SCHEMA_VERSION
+from viewer.state import visit_opening
 from viewer.state.kept_choices import choose_baseline
 from viewer.state.listed_traces import listed_row, stored_listing
-from viewer.state.session import Session
+from viewer.state.mark_store import SiteFileMarks
+from viewer.state.session import Arrival, Session
 from viewer.state.settings import Settings
 from viewer.state.site_import import import_steps
 from viewer.state.site_notes import NEEDS_SITE_FILE, NewEntry, about_string
@@ -217,3 +221,47 @@ def test_a_mark_is_the_step_that_undo_takes_back_next(session):
     assert (session.undo_label, session.redo_label) == ("Note", "Plot mark: add arrow")
     session.redo()
     assert [one.mark for one in session.marks.all] == [mark]
+
+
+def test_when_all_that_was_listed_has_come_nothing_is_made_anew(site_file):
+    session = Session(open_site)
+    heard = Heard()
+    session.arrived.connect(heard.hear)
+    session.open(site_file)
+    assert heard.news[-1].results
+    assert len(session.visits) == 2
+
+
+class Heard:
+    def __init__(self) -> None:
+        self.news: list[Arrival] = []
+
+    def hear(self, arrival: Arrival) -> None:
+        self.news.append(arrival)
+
+
+def test_a_site_file_without_marks_is_not_gone_through_for_them(site_file, monkeypatch):
+    def gone_through(_):
+        raise AssertionError("all traces were read")
+
+    monkeypatch.setattr(plot_marks, "trace_numbers", gone_through)
+    assert SiteFileMarks(site_file).read() == []
+
+
+def test_nothing_is_searched_for_while_many_traces_are_read(site_file, monkeypatch):
+    searching: list[bool] = []
+    listed, opened = visit_opening.listing_arrival, visit_opening.open_source
+
+    def list_there(path):
+        searching.append(gc.isenabled())
+        return listed(path)
+
+    def open_there(*given):
+        searching.append(gc.isenabled())
+        return opened(*given)
+
+    monkeypatch.setattr(visit_opening, "listing_arrival", list_there)
+    monkeypatch.setattr(visit_opening, "open_source", open_there)
+    assert len(list(open_site(site_file))) > 2
+    assert searching == [False, False]
+    assert gc.isenabled()

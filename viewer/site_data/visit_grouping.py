@@ -43,11 +43,14 @@ def group_visits(traces: Sequence[Dated], pause: timedelta = LONGEST_PAUSE) -> l
     A visit is named after the subfolder that holds all of its traces and no other visit's,
     else after its first day.
     """
-    dated = sorted(
-        (comparable(trace.measured_at), place)
+    moments = [
+        (trace.measured_at, place)
         for place, trace in enumerate(traces)
         if trace.measured_at is not None
-    )
+    ]
+    if len({moment.tzinfo is None for moment, _ in moments}) > 1:
+        moments = [(comparable(moment), place) for moment, place in moments]
+    dated = sorted(moments)
     runs: list[list[int]] = []
     last: datetime | None = None
     for moment, place in dated:
@@ -81,7 +84,8 @@ def baseline_place(
 
 
 def _subfolder(source: str) -> str:
-    return source.split("/")[0] if "/" in source else ""
+    folder, slash, _ = source.partition("/")
+    return folder if slash else ""
 
 
 def _own_folder(names: set[str], used: Counter[str]) -> str:

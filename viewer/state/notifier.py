@@ -17,28 +17,29 @@ class Notifier:
     """
 
     def __init__(self) -> None:
-        self._listeners: list[WeakMethod[Callable[..., object]]] = []
+        self._listeners: dict[int, WeakMethod[Callable[..., object]]] = {}
+        """By a number of their own: to be found without comparing them with all the others."""
+        self._next = 0
         self._held = 0
 
     def connect(self, listener: Callable[..., object]) -> Callable[[], None]:
         """Call `listener` at every notice; returns a function that ends that."""
-        reference = WeakMethod(listener)
-        self._listeners.append(reference)
+        number, self._next = self._next, self._next + 1
+        self._listeners[number] = WeakMethod(listener)
 
         def disconnect(*_: object) -> None:
-            if reference in self._listeners:
-                self._listeners.remove(reference)
+            self._listeners.pop(number, None)
 
         return disconnect
 
     def notify(self, *news: object) -> None:
         if self._held:
             return
-        for reference in tuple(self._listeners):
+        for number, reference in tuple(self._listeners.items()):
             listener = reference()
             if listener is None:
-                self._listeners.remove(reference)
-            elif reference in self._listeners:
+                self._listeners.pop(number, None)
+            elif number in self._listeners:
                 listener(*news)
 
     @contextmanager
@@ -51,7 +52,7 @@ class Notifier:
             self._held -= 1
 
     def __len__(self) -> int:
-        return sum(reference() is not None for reference in self._listeners)
+        return sum(reference() is not None for reference in self._listeners.values())
 
 
 class Value(Generic[T]):

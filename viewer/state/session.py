@@ -129,11 +129,17 @@ class Session:
         self._rows: dict[str, StringRow] = {}
         self._by_combiner: dict[str, dict[str, TraceResult]] = {}
         self._visits: tuple[Visit, ...] | None = None
+        self._worth_a_look: set[str] = set()
+        """Ids of all suspects, kept up as rows come: asked for at every turn."""
         self._suspects: tuple[str | None, tuple[str, ...]] | None = None
 
     @property
     def results(self) -> tuple[TraceResult, ...]:
         return tuple(self._results.values())
+
+    @property
+    def has_results(self) -> bool:
+        return bool(self._results)
 
     @property
     def unreadable(self) -> tuple[Unreadable, ...]:
@@ -211,11 +217,11 @@ class Session:
         return self._suspects[1]
 
     def has_suspects(self) -> bool:
-        """Whether any is; asked at every arrival, so that it must not sort them all."""
-        if self._suspects is not None and self._suspects[0] == self.choices.visit.value:
-            return bool(self._suspects[1])
+        """Whether any is; asked at every notice, so that it must not go through them all."""
         ids = self.shown_ids()
-        return any(is_suspect(row) and (ids is None or row.trace_id in ids) for row in self.rows)
+        if ids is None:
+            return bool(self._worth_a_look)
+        return not ids.isdisjoint(self._worth_a_look)
 
     def open_again(self) -> None:
         """Open what was left open, and choose the same visit and traces once they arrive."""
@@ -336,9 +342,13 @@ class Session:
         results = tuple(result for one in arrivals for result in one.results)
         unreadable = tuple(file for one in arrivals for file in one.unreadable)
         settings = self.settings.value
+        another_time = False
         for result in results:
+            known = self._results.get(result.trace.source)
+            if known is None or known.trace.measured_at != result.trace.measured_at:
+                another_time = True
             self._results[result.trace.source] = result
-            self._rows[result.trace.source] = string_row(result, settings)
+            self._add_row(string_row(result, settings))
             box = self._by_combiner.setdefault(result.trace.combiner or "", {})
             box[result.trace.source] = result
         self._unreadable.extend(unreadable)
@@ -348,17 +358,29 @@ class Session:
         if starts:
             self.years.mark(starts[-1])
         if results:
-            self._visits = self._visits if self._listing else None
+            if another_time and self._listing is None:
+                self._visits = None
             self._suspects = None
             self.years.forget()
         self.arrived.notify(Arrival(self.layout, results, unreadable))
 
+    def _add_row(self, row: StringRow) -> None:
+        self._rows[row.trace_id] = row
+        if is_suspect(row):
+            self._worth_a_look.add(row.trace_id)
+        else:
+            self._worth_a_look.discard(row.trace_id)
+
+    def _set_rows(self, rows: dict[str, StringRow]) -> None:
+        self._rows = rows
+        self._worth_a_look = {one for one, row in rows.items() if is_suspect(row)}
+        self._suspects = None
+
     def _list(self, listing: Listing) -> None:
         """Show the names of traces whose results are still to come, on their newest visit."""
         self._listing = listing
-        self._rows = listing.rows_by(self.settings.value)
+        self._set_rows(listing.rows_by(self.settings.value))
         self._visits = listing.visits
-        self._suspects = None
         self._begin_with_newest_visit()
 
     def _begin_with_newest_visit(self) -> None:
@@ -368,11 +390,12 @@ class Session:
 
     def _end_listing(self) -> None:
         """Traces that gave no result are no longer listed."""
-        if self._listing is not None:
-            self._listing = None
-            self._rows = {one: row for one, row in self._rows.items() if one in self._results}
+        if self._listing is None:
+            return
+        self._listing = None
+        if self._rows.keys() != self._results.keys():
+            self._set_rows({one: row for one, row in self._rows.items() if one in self._results})
             self._visits = None
-            self._suspects = None
             self.arrived.notify(Arrival(self.layout))
 
     def _notes_changed(self) -> None:
@@ -468,8 +491,8 @@ class Session:
             return
         self._judged_by = settings.verdict_limits
         before = self._rows
-        self._rows = self._listing.rows_by(settings) if self._listing else {}
-        self._rows |= {one: string_row(result, settings) for one, result in self._results.items()}
-        self._suspects = None
+        rows = self._listing.rows_by(settings) if self._listing else {}
+        rows |= {one: string_row(result, settings) for one, result in self._results.items()}
+        self._set_rows(rows)
         if self._rows != before:
             self.arrived.notify(Arrival(self.layout))

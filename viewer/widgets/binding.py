@@ -1,6 +1,7 @@
 """Ties state to controls; every tie ends when the control is destroyed."""
 
 from collections.abc import Callable, Sequence
+from weakref import WeakKeyDictionary
 
 from PySide6.QtCore import (
     QEvent,
@@ -97,16 +98,20 @@ class ChoiceTie(QObject):
         self._value.value = self._box.itemData(place)
 
 
+_filled: WeakKeyDictionary[QComboBox, list[tuple[str, object]]] = WeakKeyDictionary()
+"""What boxes were filled with: asking a box of hundreds beside a computing job takes long."""
+
+
 def fill_choices(box: QComboBox, choices: Sequence[tuple[str, object]], chosen: object) -> None:
     """Replace the items of a combo box, quietly, and show the chosen one."""
+    wanted = list(choices)
     with QSignalBlocker(box):
-        wanted = [(text, data) for text, data in choices]
-        present = [(box.itemText(i), box.itemData(i)) for i in range(box.count())]
-        if present != wanted:
+        if _filled.get(box) != wanted or box.count() != len(wanted):
             box.clear()
             for text, data in wanted:
                 box.addItem(text, data)
-        box.setCurrentIndex(max(0, box.findData(chosen)))
+            _filled[box] = wanted
+        box.setCurrentIndex(next((n for n, (_, data) in enumerate(wanted) if data == chosen), 0))
 
 
 class RowTie(QObject):

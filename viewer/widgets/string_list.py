@@ -164,10 +164,12 @@ class StringList(QWidget):
         choices += [(name or "no combiner", name) for name in names]
         fill_choices(self.combiner, choices, self.combiner.currentData())
         settled = self._session.settled.by_trace
-        known = (
-            as_settled(row, settled[row.trace_id]) if row.trace_id in settled else row
-            for row in self._session.rows
-        )
+        known = self._session.rows
+        if settled:
+            known = (
+                as_settled(row, settled[row.trace_id]) if row.trace_id in settled else row
+                for row in known
+            )
         rows = arranged(known, self.wanted(), *self._sort)
         self.model.show_rows(rows)
         self.view.setColumnHidden(DAY, self._session.shown_visit() is not None)

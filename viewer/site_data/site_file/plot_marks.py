@@ -26,14 +26,16 @@ def read_plot_marks(site_file: SiteFile) -> list[tuple[int, str, dict[str, Any]]
     A mark on a trace that a later import replaced is shown on the trace that replaced it.
     """
     with site_file.reading() as connection:
-        sources = {number: source for source, number in trace_numbers(site_file).items()}
-        replaced = dict(
-            connection.execute("SELECT id, replaced_by FROM traces WHERE replaced_by NOT NULL")
-        )
         rows = connection.execute(
             "SELECT id, trace_id, kind, panel, form, points, text, point FROM plot_marks "
             "ORDER BY id"
         ).fetchall()
+        if not rows:
+            return []  # most sites have none: the window need not go through all its traces
+        sources = {number: source for source, number in trace_numbers(site_file).items()}
+        replaced = dict(
+            connection.execute("SELECT id, replaced_by FROM traces WHERE replaced_by NOT NULL")
+        )
     found: list[tuple[int, str, dict[str, Any]]] = []
     for number, trace, kind, panel, form, points, text, point in rows:
         while trace in replaced:
