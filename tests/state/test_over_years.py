@@ -1,15 +1,23 @@
 """What the visits say together: computed when asked for, dropped when the results change."""
 
-from datetime import date
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from tests.invented_results import InventedOpener, invented_result, invented_visits
+from tests.invented_results import (
+    FIRST_DAY,
+    SECOND_DAY,
+    InventedOpener,
+    invented_result,
+    invented_visits,
+)
 from viewer.analysis.observation import DAYS_A_YEAR
 from viewer.site_data.site_file.annotations import Repair
-from viewer.state.over_years import box_numbers, latest_traces
+from viewer.site_data.visit_grouping import group_visits
+from viewer.state.over_years import box_numbers
 from viewer.state.rate_rows import (
     axis_range,
     history,
@@ -18,6 +26,7 @@ from viewer.state.rate_rows import (
     string_sentences,
 )
 from viewer.state.session import Arrival, Session
+from viewer.state.traced_strings import traced_strings
 
 SHORT = ("C1", "S2")
 
@@ -140,6 +149,46 @@ def test_box_numbers_are_numpys_quartiles_and_leave_far_points_out():
 
 
 def test_the_latest_trace_of_each_string(session):
-    latest = latest_traces(session.results)
+    session.years.ensure()
+    latest = session.years.found.traced.latest
     assert latest[SHORT] == "2025/C1/S2.csv"
     assert len(latest) == 8
+
+
+def test_undated_traces_are_the_earliest_and_each_visit_has_its_last():
+    then, now = FIRST_DAY, SECOND_DAY
+
+    def traced(name, at):
+        made = invented_result("C1", "S1", loss=0.1)
+        return replace(made, trace=replace(made.trace, source=name, measured_at=at))
+
+    results = [
+        traced("b.csv", now),
+        traced("c.csv", now + timedelta(hours=1)),
+        traced("a.csv", then),
+        traced("undated.csv", None),
+    ]
+    found = traced_strings(results, group_visits([one.trace for one in results]))
+    place = "C1", "S1"
+    first, second = (at.date().isoformat() for at in (then, now))
+    assert found.latest == {place: "c.csv"}
+    assert found.on_visit[first][place] == "a.csv"
+    assert found.on_visit[second][place] == "c.csv"
+    assert found.visits[place] == (0, 1, 2)
+    assert found.short == (place,)
+    alone = traced_strings(results[3:], group_visits([results[3].trace]))
+    assert alone.latest == {place: "undated.csv"}
+
+
+def test_times_with_and_without_an_offset_are_put_in_order_together():
+    made = invented_result()
+    hours = (14, 12, 13)
+    zones = (None, UTC, None)
+    traces = [
+        replace(
+            made.trace, source=f"{hour}.csv", measured_at=datetime(2025, 6, 1, hour, tzinfo=zone)
+        )
+        for hour, zone in zip(hours, zones, strict=True)
+    ]
+    (visit,) = group_visits(traces)
+    assert visit.members == (1, 2, 0)

@@ -4,8 +4,11 @@ import csv
 
 import pytest
 from PySide6.QtCore import QDate, Qt
+from PySide6.QtWidgets import QComboBox
 
 from viewer.physics.nomenclature import with_minus
+from viewer.state.jobs import Outcome, run_here
+from viewer.widgets.binding import fill_choices
 from viewer.widgets.change_model import COLUMNS as CHANGE_COLUMNS
 from viewer.widgets.change_pane import ChangePane
 from viewer.widgets.heat_grid import HeatGrid
@@ -236,3 +239,51 @@ def test_words_of_a_change_give_way_to_the_numbers_and_come_back(changes, qtbot)
     qtbot.waitUntil(lambda: changes.view.isColumnHidden(words))
     changes.resize(1000, 400)
     qtbot.waitUntil(lambda: not changes.view.isColumnHidden(words))
+
+
+@pytest.mark.parametrize("kind", [YearsPane, ChangePane, SamplePane, WarrantyPane])
+def test_a_hidden_pane_waits_until_it_is_seen(kind, shown, qtbot, session, look, monkeypatch):
+    filled: list[object] = []
+    monkeypatch.setattr(kind, "refill", lambda self, *_: filled.append(self))
+    pane = kind(session, look)
+    qtbot.addWidget(pane)
+    session.years.ensure()
+    session.choices.visit.value = session.visits[0].name
+    assert session.years.found is not None
+    assert filled == []
+    shown(pane)
+    qtbot.waitUntil(lambda: pane in filled)
+
+
+def test_the_sample_waits_for_all_traces(sample, session, qtbot):
+    assert sample.planned is not None
+    waiting = []
+    session.jobs.runner = waiting.append
+    session.open(session.folder)
+    assert sample.planned is None
+    for step in waiting[0].steps():
+        waiting[0].receive([step])
+    assert "all traces" in sample.said.toPlainText()
+    assert sample.model.rowCount() == 0
+    session.jobs.runner = run_here
+    waiting[0].end(Outcome("done"))
+    qtbot.waitUntil(lambda: sample.planned is not None)
+    assert sample.model.rowCount() > 0
+
+
+def test_a_box_filled_again_with_the_same_is_not_asked_for_what_it_holds(qtbot):
+    class Silent(QComboBox):
+        def itemText(self, _):
+            raise AssertionError("asked")
+
+    box = Silent()
+    qtbot.addWidget(box)
+    choices = [(f"C{n}", n) for n in range(300)]
+    fill_choices(box, choices, 7)
+    box.setItemText(3, "still there")
+    fill_choices(box, list(choices), 8)
+    assert box.currentIndex() == 8
+    assert QComboBox.itemText(box, 3) == "still there"
+    fill_choices(box, choices[:-1], "not among them")
+    assert (box.count(), box.currentIndex()) == (299, 0)
+    assert QComboBox.itemText(box, 3) == "C3"

@@ -3,14 +3,14 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot
+from typing import NamedTuple
 
 from viewer.analysis.observation import Observation, Observed
 from viewer.physics.nomenclature import KEY_POINT_NAMES, quantity
 from viewer.physics.uncertainty import COVERAGE
 
 
-@dataclass(frozen=True)
-class Change:
+class Change(NamedTuple):
     """One key point at STC on two visits; `then` and `now` in its unit.
 
     percent: change in % of `then`; expanded: its expanded uncertainty (k = 2), percentage points.
@@ -61,17 +61,26 @@ def changes(
     to a visit falls out, because one and the same sensor and tracer, not adjusted in between,
     read both in the same way; drift of the sensor is then not covered.
     """
+    return _changes(then, now, _together(then, now, same_instruments))
+
+
+def _changes(then: Observation, now: Observation, relative: dict[str, float]) -> tuple[Change, ...]:
     made = []
-    for name in KEY_POINT_NAMES:
+    for name, uncertainty in relative.items():
         first, second = then.values[name], now.values[name]
         ratio = second / first
-        parts = [
-            share.own if same_instruments else share.total
-            for share in (then.uncertainty[name], now.uncertainty[name])
-        ]
-        expanded = COVERAGE * 100 * ratio * hypot(*parts)
+        expanded = COVERAGE * 100 * ratio * uncertainty
         made.append(Change(name, first, second, 100 * (ratio - 1), expanded))
     return tuple(made)
+
+
+def _together(then: Observation, now: Observation, same_instruments: bool) -> dict[str, float]:
+    """Relative standard uncertainty of the ratio of each key point."""
+    found = {}
+    for name in KEY_POINT_NAMES:
+        both = then.uncertainty[name], now.uncertainty[name]
+        found[name] = hypot(*(one.own if same_instruments else one.total for one in both))
+    return found
 
 
 def visit_changes(
@@ -83,24 +92,26 @@ def visit_changes(
     """
     before = _chosen(observed.observations, then)
     after = _chosen(observed.observations, now)
-    return [
-        StringChange(
-            place,
-            before[place].source,
-            one.source,
-            changes(before[place], one, same_instruments=same_instruments),
+    together: dict[tuple[int, int], dict[str, float]] = {}
+    found = []
+    for place, one in after.items():
+        if place not in before:
+            continue
+        first = before[place]
+        kind = id(first.uncertainty), id(one.uncertainty)  # one for all strings of a module type
+        if kind not in together:
+            together[kind] = _together(first, one, same_instruments)
+        found.append(
+            StringChange(place, first.source, one.source, _changes(first, one, together[kind]))
         )
-        for place, one in after.items()
-        if place in before
-    ]
+    return found
 
 
 def _chosen(observations: Sequence[Observation], visit: int) -> dict[tuple[str, str], Observation]:
     chosen: dict[tuple[str, str], Observation] = {}
-    for one in observations:
-        if one.visit == visit and (
-            one.place not in chosen or _rank(one) >= _rank(chosen[one.place])
-        ):
+    for one in (each for each in observations if each.visit == visit):
+        known = chosen.get(one.place)
+        if known is None or _rank(one) >= _rank(known):
             chosen[one.place] = one
     return chosen
 

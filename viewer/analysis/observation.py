@@ -1,9 +1,10 @@
 """What the years are judged by: each string's values at STC on each visit, with uncertainty."""
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from math import hypot, isfinite
 
 from viewer.analysis.trace_result import TraceResult
@@ -94,6 +95,11 @@ def observe(
     visit_of = {member: number for number, visit in enumerate(visits) for member in visit.members}
     dated = [comparable(r.trace.measured_at) for r in results if r.trace.measured_at]
     first = min(dated, default=None)
+
+    @cache
+    def shares(module: str) -> dict[str, Shares]:
+        return stc_uncertainty(layout.modules.get(module), inputs)
+
     found: list[Observation] = []
     left_out: Counter[str] = Counter()
     for place, result in enumerate(results):
@@ -103,7 +109,7 @@ def observe(
             left_out[reason] += 1
             continue
         years = (comparable(moment) - first).total_seconds() / 86400 / DAYS_A_YEAR
-        found.append(_observation(result, layout, inputs, visit_of[place], years, moment))
+        found.append(_observation(result, layout, shares, visit_of[place], years, moment))
     return Observed(tuple(found), tuple(visits), dict(left_out))
 
 
@@ -129,7 +135,7 @@ def _unfit(result: TraceResult, layout: SiteLayout, all_conditions: bool) -> str
 def _observation(
     result: TraceResult,
     layout: SiteLayout,
-    inputs: InputUncertainties,
+    shares: Callable[[str], dict[str, Shares]],
     visit: int,
     years: float,
     moment: datetime,
@@ -147,7 +153,7 @@ def _observation(
         measured_at=moment,
         years=years,
         values={name: values[name] for name in KEY_POINT_NAMES},
-        uncertainty=stc_uncertainty(layout.modules.get(string.module), inputs),
+        uncertainty=shares(string.module),
         cleaned=cleaning_state(trace.note),
         serial=trace.serial,
     )

@@ -152,12 +152,13 @@ def _sum_uncertainty(checks: Sequence[WarrantyCheck]) -> float:
 
 
 def _latest(observations: Sequence[Observation]) -> list[Observation]:
-    chosen: dict[tuple[tuple[str, str], str | None], Observation] = {}
+    chosen: dict[tuple[str, str, str | None], tuple[tuple[int, bool, float], Observation]] = {}
     for one in observations:
-        key = one.place, one.serial
-        if key not in chosen or _rank(one) >= _rank(chosen[key]):
-            chosen[key] = one
-    return list(chosen.values())
+        key, rank = (one.combiner, one.string, one.serial), _rank(one)
+        known = chosen.get(key)
+        if known is None or rank >= known[0]:
+            chosen[key] = rank, one
+    return [one for _, one in chosen.values()]
 
 
 def _rank(one: Observation) -> tuple[int, bool, float]:

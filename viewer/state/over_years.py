@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property
+from operator import attrgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,12 +21,11 @@ from viewer.analysis.trend import Trend, trend
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_layout import SiteLayout
-from viewer.site_data.visit_grouping import baseline_place, comparable
+from viewer.site_data.visit_grouping import baseline_place
 from viewer.site_data.warranty_terms import WarrantyTerms
 from viewer.state.jobs import Job, Jobs, Progress, Step
 from viewer.state.notifier import Notifier, Value
-
-Place = tuple[str, str]
+from viewer.state.traced_strings import Place, TracedStrings, traced_strings
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,18 +65,13 @@ class Years:
     trend: Trend
     ratios: tuple[VisitRatios, ...]
     repairs: tuple[Repair, ...]
+    traced: TracedStrings
+    by_string: dict[Place, tuple[Observation, ...]]
+    """Each string's observations in order of time."""
 
     @property
     def visit_names(self) -> tuple[str, ...]:
         return tuple(visit.name for visit in self.observed.visits)
-
-    @cached_property
-    def by_string(self) -> dict[Place, tuple[Observation, ...]]:
-        """Each string's observations in order of time."""
-        found: dict[Place, list[Observation]] = defaultdict(list)
-        for one in sorted(self.observed.observations, key=lambda one: one.years):
-            found[one.place].append(one)
-        return {place: tuple(ones) for place, ones in found.items()}
 
     @cached_property
     def rates(self) -> dict[Place, StringRates]:
@@ -167,8 +162,18 @@ def year_steps(source: YearsSource) -> Iterator[Step]:
     rates = trend(observed, source.layout, repair_days(source.repairs))
     yield Step(Progress(2, total, "distributions"))
     ratios = visit_ratios(source.results, observed)
-    found = Years(source.layout, observed, rates, ratios, source.repairs)
+    traced = traced_strings(source.results, observed.visits)
+    strings = by_string(observed)
+    found = Years(source.layout, observed, rates, ratios, source.repairs, traced, strings)
     yield Step(Progress(total, total, "done"), found)
+
+
+def by_string(observed: Observed) -> dict[Place, tuple[Observation, ...]]:
+    """Each string's observations in order of time."""
+    found: dict[Place, list[Observation]] = defaultdict(list)
+    for one in sorted(observed.observations, key=attrgetter("years")):
+        found[one.place].append(one)
+    return {place: tuple(ones) for place, ones in found.items()}
 
 
 def repair_days(repairs: Iterable[Repair]) -> Mapping[Place, Sequence[date]]:
@@ -190,18 +195,6 @@ def visit_ratios(results: Sequence[TraceResult], observed: Observed) -> tuple[Vi
         ids = tuple(one.trace.source for one in known)
         made.append(VisitRatios(visit.name, month, ids, ratios))
     return tuple(made)
-
-
-def latest_traces(results: Iterable[TraceResult]) -> dict[Place, str]:
-    """Each string's latest trace by id; undated traces count as the earliest."""
-    found: dict[Place, tuple[datetime | None, str]] = {}
-    for one in results:
-        place = one.trace.combiner or "", one.trace.string or ""
-        moment = comparable(one.trace.measured_at) if one.trace.measured_at else None
-        known = found.get(place)
-        if known is None or known[0] is None or (moment is not None and moment >= known[0]):
-            found[place] = moment, one.trace.source
-    return {place: trace_id for place, (_, trace_id) in found.items()}
 
 
 @dataclass(frozen=True)

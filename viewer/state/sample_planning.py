@@ -1,6 +1,6 @@
 """This year's sample from what is known of a site: the plan, its history and what it can show."""
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -11,12 +11,11 @@ from viewer.analysis.trace_result import TraceResult
 from viewer.analysis.trend import GroupRate, trend
 from viewer.physics.uncertainty import InputUncertainties
 from viewer.site_data.site_layout import SiteLayout
-from viewer.site_data.visit_grouping import VisitGroup, group_visits
+from viewer.site_data.visit_grouping import group_visits
+from viewer.state.traced_strings import Place, TracedStrings, traced_strings
 
 SPANS = (1.0, 2.0, 5.0, 10.0)
 """Years between two tracings for which the detectable loss is stated."""
-
-Place = tuple[str, str]
 
 
 @dataclass(frozen=True)
@@ -51,54 +50,31 @@ def planned_sample(
 
     between: standard deviation of the strings' true rates, %/year; None takes USUAL_BETWEEN.
     """
-    visits = group_visits([one.trace for one in results])
+    traced = traced_strings(results, group_visits([one.trace for one in results]))
+    return sample_of(layout, traced, wish, inputs, between)
+
+
+def sample_of(
+    layout: SiteLayout,
+    traced: TracedStrings,
+    wish: SampleWish,
+    inputs: InputUncertainties,
+    between: float | None = None,
+) -> PlannedSample:
+    """The same from what is known of each string already."""
     suspects = list(wish.suspects)
     if wish.add_short:
-        suspects += fell_short(results, visits)
+        suspects += traced.short
     plan = plan_sample(
         layout,
         share=wish.share,
         panel_share=wish.panel_share,
-        traced=history(results, visits),
+        traced=traced.visits,
         suspects=suspects,
         seed=wish.seed,
     )
     spread = USUAL_BETWEEN if between is None else between
-    return PlannedSample(
-        plan, last_traced(results, visits), detections(plan, layout, inputs, spread)
-    )
-
-
-def history(
-    results: Sequence[TraceResult], visits: Sequence[VisitGroup]
-) -> dict[Place, tuple[int, ...]]:
-    """On which visits, by their order, each string was traced."""
-    seen: dict[Place, set[int]] = defaultdict(set)
-    for number, visit in enumerate(visits):
-        for member in visit.members:
-            seen[_place(results[member])].add(number)
-    return {place: tuple(sorted(numbers)) for place, numbers in seen.items()}
-
-
-def last_traced(results: Sequence[TraceResult], visits: Sequence[VisitGroup]) -> dict[Place, str]:
-    """The name of the visit each string was last traced on."""
-    return {_place(results[member]): visit.name for visit in visits for member in visit.members}
-
-
-def fell_short(results: Sequence[TraceResult], visits: Sequence[VisitGroup]) -> list[Place]:
-    """Strings whose power, when last traced, fell short by more than its uncertainty."""
-    last = {_place(results[member]): results[member] for v in visits for member in v.members}
-    return [
-        place
-        for place, result in last.items()
-        if result.power_ratio is not None
-        and result.power_ratio_uncertainty is not None
-        and result.power_ratio + result.power_ratio_uncertainty < 1.0
-    ]
-
-
-def _place(result: TraceResult) -> Place:
-    return result.trace.combiner or "", result.trace.string or ""
+    return PlannedSample(plan, traced.last, detections(plan, layout, inputs, spread))
 
 
 def detections(

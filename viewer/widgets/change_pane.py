@@ -52,19 +52,19 @@ class ChangePane(YearsWidget):
         self._tie = RowTie(self.view, session.selection)
         self.then.activated.connect(self._then_chosen)
         self.now.activated.connect(self._now_chosen)
-        self.same.toggled.connect(self.refill)
+        self.same.toggled.connect(self.later.ask)
         self.overlay.clicked.connect(self._overlay)
         self.on_grid.clicked.connect(self._on_grid)
         for notifier, method in (
-            (session.opened, self.refill),
+            (session.opened, self.later.ask),
             (session.loaded, self.want),
             (session.years.changed, self.found_changed),
-            (session.years.baseline.changed, self.refill),
-            (session.choices.visit.changed, self.refill),
+            (session.years.baseline.changed, self.later.ask),
+            (session.choices.visit.changed, self.later.ask),
             (session.selection.changed, self._selection_changed),
         ):
             follow(self, notifier, method)
-        self.refill()
+        self.later.ask()
 
     def _set_up_view(self) -> None:
         view = self.view

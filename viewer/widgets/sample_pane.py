@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QFileDialog,
@@ -19,21 +18,22 @@ from viewer.analysis.site_models import site_models
 from viewer.analysis.visit_sheet import sheet_rows
 from viewer.reports.sample_table import REASONS, write_sample_csv
 from viewer.reports.visit_sheet_files import write_sheet_csv, write_sheet_pdf
-from viewer.state.over_years import latest_traces
 from viewer.state.sample_planning import (
     PlannedSample,
     SampleWish,
     between_strings,
     detection_sentences,
-    planned_sample,
+    sample_of,
 )
 from viewer.state.session import Session
+from viewer.state.traced_strings import traced_strings
 from viewer.widgets.binding import RowTie, follow
 from viewer.widgets.labelled_row import labelled_row
 from viewer.widgets.number_box import number_box
 from viewer.widgets.plain_rows import PlainRow, PlainRows, plain_table, set_widths
 from viewer.widgets.table_and_words import TableAndWords
 from viewer.widgets.theme import MEDIUM, SMALL, Look
+from viewer.widgets.years_widget import YearsWidget
 
 HEADINGS = ("No", "Combiner", "String", "Why", "Last traced", "Module")
 MEANINGS = (
@@ -44,12 +44,12 @@ MEANINGS = (
     "The latest visit on which it was traced",
     "The string's module type in site.toml",
 )
+WAITING = "The sample is planned when all traces have arrived."
 
 
-class SamplePane(QWidget):
+class SamplePane(YearsWidget):
     def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._session = session
+        super().__init__(session, parent)
         self.planned: PlannedSample | None = None
         self.share = number_box("Share of all strings to trace", "%", 1, 100, 10, 0)
         self.panel = number_box("Share of the sample that stays the same", "%", 0, 100, 50, 0)
@@ -65,17 +65,18 @@ class SamplePane(QWidget):
         self._lay_out()
         self._tie = RowTie(self.view, session.selection)
         for box in (self.share, self.panel, self.seed):
-            box.valueChanged.connect(self.refill)
-        self.short.toggled.connect(self.refill)
+            box.valueChanged.connect(self.later.ask)
+        self.short.toggled.connect(self.later.ask)
         self.as_csv.clicked.connect(self._ask_csv)
         self.sheet.clicked.connect(self._ask_sheet)
         for notifier, method in (
-            (session.site_changed, self.refill),
-            (session.loaded, self.refill),
-            (session.years.changed, self.refill),
+            (session.site_changed, self.later.ask),
+            (session.loaded, self.want),
+            (session.loaded, self.later.ask),
+            (session.years.changed, self.found_changed),
         ):
             follow(self, notifier, method)
-        self.refill()
+        self.later.ask()
 
     def _lay_out(self) -> None:
         self.seed.setRange(1, 999_999)
@@ -99,14 +100,7 @@ class SamplePane(QWidget):
         column.addLayout(labelled_row(*sheet, ("", self.sheet), ("", self.as_csv)))
         column.addWidget(TableAndWords(self.view, self.said, self), 1)
 
-    def showEvent(self, event: QShowEvent) -> None:
-        super().showEvent(event)
-        self._session.years.ensure()
-        self.refill()
-
     def refill(self, *_: object) -> None:
-        if not self.isVisible() and self.planned is None:
-            return
         self.planned, problem = self._plan()
         planned = self.planned
         self.as_csv.setEnabled(planned is not None)
@@ -115,7 +109,8 @@ class SamplePane(QWidget):
             self.model.show_rows(())
             self.said.setPlainText(problem)
             return
-        latest = latest_traces(self._session.results)
+        found = self._session.years.found
+        latest = found.traced.latest if found else {}
         self.model.show_rows(
             [
                 PlainRow(
@@ -149,11 +144,12 @@ class SamplePane(QWidget):
         if layout is None or not any(box.strings for box in layout.combiners):
             return None, "There are no strings to choose from: describe them in site.toml."
         found = session.years.found
+        if session.is_loading or (found is None and session.has_results):
+            return None, WAITING
         between = between_strings(found.trend.usual if found else None)
+        traced = found.traced if found else traced_strings((), ())
         try:
-            made = planned_sample(
-                layout, session.results, self.wish(), session.inputs.uncertainties, between
-            )
+            made = sample_of(layout, traced, self.wish(), session.inputs.uncertainties, between)
         except ValueError as problem:
             return None, f"{problem}."
         return made, ""

@@ -85,7 +85,7 @@ class WarrantyPane(YearsWidget):
             (session.site_changed, self.site_changed),
             (session.loaded, self.want),
             (session.years.changed, self.found_changed),
-            (session.years.terms.changed, self.refill),
+            (session.years.terms.changed, self.later.ask),
             (session.years.terms.changed, self.show_terms),
         ):
             follow(self, notifier, method)
@@ -124,7 +124,7 @@ class WarrantyPane(YearsWidget):
         fill_choices(self.module, [(name, name) for name in names], self.module.currentData())
         self.use.setEnabled(bool(names))
         self.show_terms()
-        self.refill()
+        self.later.ask()
 
     def show_terms(self, *_: object) -> None:
         """The terms in force for the module chosen, as they would be typed."""
@@ -174,7 +174,8 @@ class WarrantyPane(YearsWidget):
         self.found = warranty_findings(years, self._session.years.terms.value)
         sources = {
             (one.place, one.serial, one.measured_at.date()): one.source
-            for one in years.observed.observations
+            for checked in self.found.checks
+            for one in years.by_string.get(checked.place, ())
         }
         order = sorted(self.found.checks, key=lambda one: -one.below_probability)
         self.model.show_rows(

@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 from viewer.analysis.observation import QUANTITIES
 from viewer.analysis.rate import PUBLISHED_MEDIAN
 from viewer.physics.nomenclature import KEY_POINT_NAMES, quantity, with_minus
-from viewer.state.over_years import Place, Years, latest_traces
+from viewer.state.over_years import Place, Years
 from viewer.state.rate_rows import (
     STRINGS_SHOWN,
     history,
@@ -35,6 +35,7 @@ from viewer.widgets.binding import RowTie, fill_choices, follow
 from viewer.widgets.rate_chart import CHART, COUNT, RateCells, RateModel, column_widths
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 from viewer.widgets.trace_description import heading
+from viewer.widgets.when_seen import WhenSeen
 from viewer.widgets.year_plots import HistoryPlot, RatioBoxes
 from viewer.widgets.years_widget import YearsWidget
 
@@ -54,6 +55,7 @@ class YearsPane(YearsWidget):
         super().__init__(session, parent)
         self._look = look
         self._said = ""
+        self._current_later = WhenSeen(self, self.show_current)
         self.model = RateModel(session, self)
         self.cells = RateCells(self.model, self)
         self.view = QTableView(self)
@@ -68,21 +70,21 @@ class YearsPane(YearsWidget):
         self._set_up_view()
         self._lay_out()
         self._tie = RowTie(self.view, session.selection)
-        self.quantity.activated.connect(self.refill)
-        self.which.activated.connect(self.refill)
+        self.quantity.activated.connect(self.later.ask)
+        self.which.activated.connect(self.later.ask)
         self.point.activated.connect(self.show_current)
         self.boxes.picked.connect(lambda trace: session.selection.choose([trace]))
         for notifier, method in (
-            (session.opened, self.refill),
+            (session.opened, self.later.ask),
             (session.loaded, self.want),
             (session.years.changed, self.found_changed),
-            (session.selection.changed, self.show_current),
-            (session.choices.visit.changed, self.refill),
+            (session.selection.changed, self._current_later.ask),
+            (session.choices.visit.changed, self.later.ask),
             (look.theme.changed, self._dress),
         ):
             follow(self, notifier, method)
         self._dress()
-        self.refill()
+        self.later.ask()
 
     def _set_up_view(self) -> None:
         view = self.view
@@ -183,7 +185,8 @@ class YearsPane(YearsWidget):
         else:
             which, combiner = self.which.currentData(), self._combiner()
             rows = rate_rows(years, self.quantity.currentData(), which, combiner)
-            self.model.show_rows(rows, traces_of_strings(self._session))
+            shown = years.traced.on_visit.get(self._session.choices.visit.value or "", {})
+            self.model.show_rows(rows, years.traced.latest | shown)
         self.show_current()
 
     def _combiner(self) -> str | None:
@@ -237,11 +240,4 @@ class YearsPane(YearsWidget):
         self.boxes.set_theme(theme)
         self.history.set_theme(theme)
         self.view.viewport().update()
-        self.show_current()
-
-
-def traces_of_strings(session: Session) -> dict[Place, str]:
-    """For each string its trace on the shown visit, else its latest."""
-    ids = session.shown_ids()
-    shown = [one for one in session.results if ids is None or one.trace.source in ids]
-    return latest_traces(session.results) | latest_traces(shown)
+        self._current_later.ask()
