@@ -29,6 +29,13 @@ def test_the_page_of_keys_lists_every_key_of_the_table(pane):
             assert one.title in text
 
 
+def test_the_page_of_keys_tells_the_keys_of_the_curves(pane):
+    pane.show_page(KEYS)
+    text = pane.words.toPlainText()
+    for words in ("On the curves", "Page Up, Page Down", "Home, End", "Right, Up"):
+        assert words in text
+
+
 def test_keys_named_in_the_pages_exist():
     keys = {one.shortcut for one in SESSION_ACTIONS}
     keys |= {"Ctrl+O", "Ctrl+S", "Ctrl+Shift+S", "Ctrl+0", "Ctrl+I"}

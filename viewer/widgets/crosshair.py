@@ -70,15 +70,15 @@ class Crosshair(QObject):
         if found is None:
             self.hide()
         else:
-            self._show(*found)
+            self.show(*found)
 
     def _clicked(self, event: object) -> None:
         found = self.at_scene(event.scenePos())  # type: ignore[attr-defined]
         if found is not None:
-            self.picked.emit(found[1].trace_id)
+            self.picked.emit(found[0].trace_id)
 
-    def at_scene(self, place: QPointF) -> tuple[str, Series, float] | None:
-        """Panel, nearest series and x under a place of the scene."""
+    def at_scene(self, place: QPointF) -> tuple[Series, float] | None:
+        """Nearest series and x under a place of the scene."""
         figure = self._canvas.figure
         if figure is None:
             return None
@@ -95,10 +95,11 @@ class Crosshair(QObject):
             if nearest is None:
                 return None
             series = measured[nearest]
-            return panel.id, series, float(np.clip(point.x(), series.x[0], series.x[-1]))
+            return series, float(np.clip(point.x(), series.x[0], series.x[-1]))
         return None
 
-    def _show(self, panel_id: str, series: Series, x: float) -> None:
+    def show(self, series: Series, x: float) -> Reading | None:
+        """Put the lines at a place of a curve of the figure, and read it."""
         figure = self._canvas.figure
         assert figure is not None
         for panel in figure.panels:
@@ -109,7 +110,9 @@ class Crosshair(QObject):
             level.setVisible(own is not None)
             if own is not None:
                 level.setPos(float(np.interp(x, own.x, own.y)))
-        self.read.emit(reading(figure, series, x))
+        found = reading(figure, series, x)
+        self.read.emit(found)
+        return found
 
 
 def _same(one: Series, other: Series) -> bool:

@@ -95,6 +95,15 @@ class CurveCanvas(pg.GraphicsLayoutWidget):
             if x_end > 0:
                 view.setXRange(0, x_end * 1.03, padding=0)
 
+    def bring_into_sight(self, x: float) -> None:
+        """Where people have zoomed, move the axis along so far that x lies in it."""
+        views = [items.plot.vb for items in self.panels.values()]
+        if not self._zoomed or not views:
+            return
+        low, high = views[0].viewRange()[0]
+        if not low <= x <= high:
+            views[0].setXRange(x - (high - low) / 2, x + (high - low) / 2, padding=0)
+
     def _lay_panels(self, names: list[str]) -> None:
         """Stack these panels. Those laid away are kept: making one takes longer than drawing it."""
         if list(self.panels) == names:

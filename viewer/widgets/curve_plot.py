@@ -1,6 +1,7 @@
 """The curve pane: selected strings overlaid on their prediction, with legend and readout."""
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QToolButton, QVBoxLayout, QWidget
 
 from viewer.physics.nomenclature import quantity
@@ -15,6 +16,7 @@ from viewer.widgets.crosshair import Crosshair, Reading
 from viewer.widgets.curve_canvas import CurveCanvas
 from viewer.widgets.curve_legend import CurveLegend
 from viewer.widgets.highlight_layer import HighlightLayer
+from viewer.widgets.keyboard_cursor import KeyboardCursor
 from viewer.widgets.mark_row import MarkRow
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 
@@ -37,6 +39,7 @@ class CurvePlot(QWidget):
         self.canvas = CurveCanvas(self)
         self.legend = CurveLegend(self)
         self.crosshair = Crosshair(self.canvas)
+        self.key_cursor = KeyboardCursor(self.canvas, self.crosshair, session)
         self.band = BandLayer(self.canvas, session, look)
         self.highlights = HighlightLayer(self.canvas, session, look)
         self.layer = AnnotationLayer(self.canvas, session)
@@ -48,6 +51,8 @@ class CurvePlot(QWidget):
         self.band.drawn.connect(self.legend.show_band)
         self.crosshair.read.connect(self._show_reading)
         self.crosshair.picked.connect(self._pick)
+        self.key_cursor.stepped.connect(self._say_point)
+        self.key_cursor.left.connect(self._describe)
         choices = session.choices
         for notifier, method in (
             (session.selection.changed, self.draw),
@@ -155,12 +160,26 @@ class CurvePlot(QWidget):
         figure = self.figure()
         self.canvas.show_figure(figure, fit)
         self.legend.show_figure(figure, self._session.selection.pinned)
-        numbers = spoken_numbers(self._session.current)
-        said = (numbers, self.legend.accessibleDescription())
-        self.canvas.setAccessibleDescription(". ".join(one for one in said if one))
+        self._describe()
         self.left_out.setText("\n".join(figure.left_out[:3]))
         self.left_out.setVisible(bool(figure.left_out))
         self._show_reading(None)
+        self.key_cursor.show_again()
+
+    def _describe(self) -> None:
+        """What a screen reader says of the curves while no point of them is pointed at."""
+        said = (spoken_numbers(self._session.current), self.legend.accessibleDescription())
+        self.canvas.setAccessibleDescription(". ".join(one for one in said if one))
+
+    def _say_point(self, reading: Reading, number: int, count: int) -> None:
+        """The point that the keyboard's cursor stands on, shown and spoken."""
+        relative = self._session.choices.form.value == "relative"
+        said = f"{spoken_reading(reading, relative)}; point {number} of {count}"
+        if said == self.canvas.accessibleDescription():
+            return
+        self.canvas.setAccessibleDescription(said)
+        if QAccessible.isActive():
+            QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self.canvas, said))
 
     def _more_arrived(self, arrival: object) -> None:
         ids = set(self._session.selection.shown)
@@ -197,6 +216,24 @@ def reading_text(reading: Reading) -> str:
     if reading.predicted_current is not None:
         text += f"   predicted I {current.text(reading.predicted_current)} A"
     return text
+
+
+def spoken_reading(reading: Reading, relative: bool = False) -> str:
+    """The same in words, for who cannot see the crosshair."""
+    voltage, current, power = quantity("voltage"), quantity("current"), quantity("power")
+    if relative:
+        return (
+            f"{reading.label}: voltage {reading.voltage:.3f} of the predicted Voc, current "
+            f"{reading.current:.3f} of the predicted Isc, power {reading.power:.3f} of their "
+            "product"
+        )
+    said = (
+        f"{reading.label}: voltage {voltage.text(reading.voltage)} V, current "
+        f"{current.text(reading.current)} A, power {power.text(reading.power)} W"
+    )
+    if reading.predicted_current is not None:
+        said += f", predicted current {current.text(reading.predicted_current)} A"
+    return said
 
 
 def relative_text(reading: Reading) -> str:

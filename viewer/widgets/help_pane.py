@@ -63,5 +63,14 @@ def key_sheet(actions: Iterable[Action]) -> str:
         "",
         "In lists and in the heat-grid the arrow keys move, Shift extends and Ctrl adds; "
         "Tab goes from one control to the next.",
+        "",
+        "## On the curves",
+        "",
+        "| Key | What it does |",
+        "|---|---|",
+        "| Right, Up | the next point of the current curve, towards higher voltage |",
+        "| Left, Down | the point before |",
+        "| Page Up, Page Down | ten points on, ten points back |",
+        "| Home, End | the first point, the last point |",
     ]
     return "\n".join(lines)
