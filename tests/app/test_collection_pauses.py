@@ -3,6 +3,9 @@ import weakref
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtTest import QTest
 
 from tests.invented_results import InventedOpener, invented_visits
 from viewer.app import collection_pauses
@@ -68,9 +71,12 @@ class Alive:
         return sum(one() is not None for one in self.known)
 
 
-def test_everything_is_searched_only_while_no_job_is_under_way(window, session, monkeypatch):
+def test_everything_is_searched_only_while_nobody_waits(window, session, monkeypatch):
     searched: list[bool] = []
+    in_front = Qt.ApplicationState.ApplicationInactive
     monkeypatch.setattr(gc, "collect", lambda *_: searched.append(True))
+    monkeypatch.setattr(QGuiApplication, "applicationState", lambda: in_front)
+    monkeypatch.setattr(collection_pauses, "AFTER", 1)
     pauses = CollectionPauses(window, session)
     assert gc.get_threshold()[2] >= 1000
     session.jobs.runner = lambda job: None
@@ -78,16 +84,12 @@ def test_everything_is_searched_only_while_no_job_is_under_way(window, session, 
     pauses.search()
     assert searched == []
     session.jobs.current.end(Outcome("done"))
+    in_front = Qt.ApplicationState.ApplicationActive
     pauses.search()
-    assert searched == [True]
-
-
-def test_what_a_long_search_found_alive_is_left_out_of_the_next(window, session, monkeypatch):
-    pauses = CollectionPauses(window, session)
+    assert searched == []
+    in_front = Qt.ApplicationState.ApplicationInactive
     gc.unfreeze()
-    monkeypatch.setattr(collection_pauses, "LONG", 1000.0)
-    pauses.search()
-    assert gc.get_freeze_count() == 0
-    monkeypatch.setattr(collection_pauses, "LONG", 0.0)
-    pauses.search()
+    QGuiApplication.instance().applicationStateChanged.emit(in_front)
+    QTest.qWait(100)
+    assert searched == [True]
     assert gc.get_freeze_count() > 1000

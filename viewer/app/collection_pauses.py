@@ -3,23 +3,21 @@
 The search looks at everything that is alive: with 20,000 results it takes a second at a time. The
 results hold no circles and go when the site is left, so that nothing is gained by looking at them.
 What is young is searched as ever; everything is, not in the middle of any work, in a job's thread
-as well as in the window's, but from time to time while no job is under way.
+or the window's, but when people have turned to another program.
 """
 
 import gc
-import time
 
-from PySide6.QtCore import QObject, QTimer
+from PySide6.QtCore import QObject, Qt, QTimer
+from PySide6.QtGui import QGuiApplication
 
 from viewer.state.session import Arrival, Session
 from viewer.widgets.binding import follow
 
 WORTH_IT = 500
 """Results that arrive before what is alive is left out of the search again."""
-EVERY = 2000
-"""Milliseconds between two searches."""
-LONG = 0.02
-"""Seconds; what was alive in a search as long as this is left out of the next."""
+AFTER = 1000
+"""Milliseconds for which another program must have been in front."""
 HARDLY_EVER = 1000
 """Middle searches before Python begins a whole one by itself: millions of new objects."""
 
@@ -38,9 +36,12 @@ class CollectionPauses(QObject):
         self._session = session
         gc.set_threshold(*gc.get_threshold()[:2], HARDLY_EVER)
         gc.freeze()
-        timer = QTimer(self)
-        timer.timeout.connect(self.search)
-        timer.start(EVERY)
+        self._timer = QTimer(self)
+        self._timer.setSingleShot(True)
+        self._timer.timeout.connect(self.search)
+        application = QGuiApplication.instance()
+        assert isinstance(application, QGuiApplication)
+        application.applicationStateChanged.connect(self._turned)
 
     def _begin_anew(self, *_: object) -> None:
         """The site before is gone: whatever else was left out is searched again."""
@@ -57,13 +58,14 @@ class CollectionPauses(QObject):
         if found is not None and len(found.observed.observations) >= WORTH_IT:
             gc.freeze()
 
+    def _turned(self, _: object) -> None:
+        self._timer.start(AFTER)
+
     def search(self) -> None:
-        """Through what is alive and not left out, unless there is work under way."""
-        if self._session.jobs.current is not None:
-            return
-        begun = time.perf_counter()
-        gc.collect()
-        if time.perf_counter() - begun > LONG:
+        """Through what is alive and not left out; not beside a job, nor under people's hands."""
+        in_front = QGuiApplication.applicationState() == Qt.ApplicationState.ApplicationActive
+        if self._session.jobs.current is None and not in_front:
+            gc.collect()
             gc.freeze()
 
     def _leave_out(self, *_: object) -> None:
