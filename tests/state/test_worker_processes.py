@@ -3,8 +3,12 @@
 import multiprocessing
 import os
 import shutil
+import sqlite3
 import time
+from contextlib import closing
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -17,6 +21,10 @@ from viewer.state.jobs import Progress
 from viewer.state.site_import import import_steps
 from viewer.state.visit_opening import open_site
 
+RESULTS = (
+    "SELECT trace_id, measured_p_mp, translated_v_oc, power_ratio, power_ratio_uncertainty, "
+    "first_cause, first_cause_likelihood FROM results ORDER BY trace_id"
+)
 Told = tuple[list[str], list[Unreadable], list[Progress]]
 
 
@@ -71,6 +79,44 @@ def test_a_site_file(tmp_path: Path, request: pytest.FixtureRequest) -> None:
     there = _told(path)
     assert there[0] == here[0]
     assert len(there[0]) > 50
+
+
+def test_an_import(
+    tmp_path: Path, request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    by_whom: list[str] = []
+    chosen = worker_processes.Workers.analysis
+
+    def analysis(self: worker_processes.Workers, *given: Any) -> object:
+        found = chosen(self, *given)
+        by_whom.append(type(found).__name__)
+        return found
+
+    monkeypatch.setattr(worker_processes.Workers, "analysis", analysis)
+    stored: list[list[tuple[object, ...]]] = []
+    for name in ("here", "there"):
+        path = tmp_path / f"{name}.curvewright"
+        steps = list(import_steps(example_folder(), path))
+        assert [one.progress for one in steps][-1].done > 50
+        with closing(sqlite3.connect(path)) as connection:
+            stored.append(connection.execute(RESULTS).fetchall())
+        if name == "here":
+            request.getfixturevalue("processes")
+    assert by_whom == ["AnalysisHere", "AnalysisElsewhere"]
+    assert len(stored[0]) > 50
+    assert stored[1] == stored[0]
+
+
+@pytest.mark.usefixtures("processes")
+def test_a_process_that_computes_for_the_window_starts_no_others(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(
+        multiprocessing, "current_process", lambda: SimpleNamespace(daemon=True, name="apart")
+    )
+    with worker_processes.Workers() as workers:
+        workers.expect(10)
+        assert workers.pools == []
 
 
 @pytest.mark.usefixtures("processes")

@@ -39,6 +39,7 @@ class SiteTables:
 def open_tables(path: str | Path) -> SiteTables:
     """Reads and analyses a visit folder or site file: for notebooks and scripts.
 
+    In this process alone: others would begin by running the script that called it once more.
     Raises ValueError with one sentence if nothing there can be opened.
     """
     opened = open_source(path)

@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from viewer import __version__
-from viewer.analysis.batch import analyze_traces, combiner_groups
+from viewer.analysis.batch import combiner_groups
 from viewer.analysis.trace_result import TraceResult
+from viewer.reading.open_source import OpenedSource
 from viewer.reading.visit_folder import (
     FolderError,
     VisitFolder,
@@ -34,6 +35,7 @@ from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.site_toml import FILE_NAME
 from viewer.state.carrying_over import Carried, carry_over_steps
 from viewer.state.jobs import Progress
+from viewer.state.worker_processes import Workers
 
 FILES_AT_ONCE = 50
 """Files between two reports of progress."""
@@ -93,7 +95,8 @@ def import_steps(folder_path: Path, site_path: Path) -> Iterator[ImportStep]:
 
 
 def analysis_steps(site_file: SiteFile, visit_ids: list[int]) -> Iterator[ImportStep]:
-    """Analyse whole visits anew and store their key numbers beside the traces."""
+    """Analyse whole visits anew, on all cores where that is worth it, and store their key numbers
+    beside the traces."""
     layout = read_layout(site_file)
     traces: list[Trace] = []
     for visit_id in visit_ids:
@@ -101,10 +104,13 @@ def analysis_steps(site_file: SiteFile, visit_ids: list[int]) -> Iterator[Import
         traces += [replace(t, source=str(n)) for n, t in read_traces(site_file, visit_id=visit_id)]
     numbers: list[KeyNumbers] = []
     done = 0
-    for outcomes in analyze_traces(combiner_groups(traces), layout):
-        done += len(outcomes)
-        numbers += [key_numbers(one) for one in outcomes if isinstance(one, TraceResult)]
-        yield ImportStep(Progress(done, len(traces), "comparing"))
+    by_number = {one.source: (one,) for one in traces}
+    with Workers() as workers:
+        analysis = workers.analysis(OpenedSource(layout, tuple(by_number), by_number.__getitem__))
+        for outcomes in analysis.compare(combiner_groups(traces)):
+            done += len(outcomes)
+            numbers += [key_numbers(one) for one in outcomes if isinstance(one, TraceResult)]
+            yield ImportStep(Progress(done, len(traces), "comparing"))
     store_results(site_file, numbers, program_version=__version__)
 
 

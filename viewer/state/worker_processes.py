@@ -71,7 +71,12 @@ class Workers:
             pool.shutdown(wait=False, cancel_futures=True)
 
     def expect(self, traces: int) -> None:
-        """Starts processes at once if there is enough to do, while the caller goes on."""
+        """Starts processes at once if there is enough to do, while the caller goes on.
+
+        A process that computes for the window may start none: what it began would outlive it.
+        """
+        if multiprocessing.current_process().daemon:
+            return
         cores = _usable_cores()
         if cores < 2 or traces < WORTH_STARTING or self.pools:
             return
