@@ -6,7 +6,8 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from viewer.analysis.condition_checks import resolve_conditions, resolve_many
+from tests.analysis.one_trace import resolve_conditions
+from viewer.analysis.condition_checks import resolve_many
 from viewer.analysis.condition_sources import ConditionRules
 from viewer.analysis.condition_thresholds import (
     SOURCES,

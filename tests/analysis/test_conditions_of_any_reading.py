@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from viewer.analysis.condition_checks import resolve_conditions
+from tests.analysis.one_trace import resolve_conditions
 from viewer.analysis.condition_sources import IRRADIANCE_SOURCES, ConditionRules
 from viewer.analysis.trace_result import Curve
 from viewer.analysis.uncertainty_budget import UncertaintyCase, trace_uncertainties

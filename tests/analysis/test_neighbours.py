@@ -8,7 +8,7 @@ import pytest
 from viewer.analysis.neighbours import (
     StringDeviation,
     drift,
-    neighbour_evidence,
+    neighbour_evidences,
     robust_centre,
 )
 
@@ -30,7 +30,7 @@ def strings(count: int = 12, current: float = 0.0, voltage: float = 0.0) -> list
 
 def test_common_shift_is_the_reading() -> None:
     group = strings(current=-0.10, voltage=0.03)
-    evidence = neighbour_evidence(group[4], group)
+    evidence = neighbour_evidences(group)[4]
     assert evidence.neighbours == 11
     assert evidence.current_is_common
     assert evidence.voltage_is_common
@@ -39,8 +39,8 @@ def test_common_shift_is_the_reading() -> None:
 
 def test_one_string_alone_is_a_fault() -> None:
     group = strings()
-    own = StringDeviation("S4", -0.10, -0.03, measured_at=group[4].measured_at)
-    evidence = neighbour_evidence(own, group)
+    group[4] = StringDeviation("S4", -0.10, -0.03, measured_at=group[4].measured_at)
+    evidence = neighbour_evidences(group)[4]
     assert not evidence.current_is_common
     assert not evidence.voltage_is_common
     assert evidence.own_current == pytest.approx(-0.10, abs=0.01)
@@ -51,7 +51,7 @@ def test_outliers_among_the_neighbours_do_not_matter() -> None:
     group = strings()
     group[0] = StringDeviation("S0", -0.9, -0.5, measured_at=START)
     group[1] = StringDeviation("S1", 0.7, 0.4, measured_at=START)
-    evidence = neighbour_evidence(group[5], group)
+    evidence = neighbour_evidences(group)[5]
     assert evidence.common_current == pytest.approx(0.0, abs=0.01)
     assert not evidence.current_is_common
 
@@ -62,13 +62,13 @@ def test_strings_of_another_hour_do_not_count() -> None:
         StringDeviation(f"L{k}", 0.0, 0.0, measured_at=START + timedelta(hours=3))
         for k in range(20)
     ]
-    evidence = neighbour_evidence(group[0], group + late)
+    evidence = neighbour_evidences(group + late)[0]
     assert evidence.neighbours == 3
 
 
 def test_too_few_neighbours_prove_nothing() -> None:
     group = strings(3, current=-0.2)
-    evidence = neighbour_evidence(group[0], group)
+    evidence = neighbour_evidences(group)[0]
     assert not evidence.enough
     assert not evidence.current_is_common
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from viewer.analysis.condition_checks import resolve_conditions
+from tests.analysis.one_trace import resolve_conditions
 from viewer.analysis.trace_result import Curve
 from viewer.analysis.trace_uncertainty import TraceUncertainty
 from viewer.analysis.uncertainty_budget import UncertaintyCase, trace_uncertainties

@@ -11,7 +11,7 @@ import numpy as np
 import pvlib
 import pytest
 
-from viewer.analysis.condition_checks import resolve_conditions
+from tests.analysis.one_trace import resolve_conditions
 from viewer.analysis.string_cable import string_cable_resistance
 from viewer.physics.key_points import KeyPoints
 from viewer.physics.single_diode import DiodeParameters, exact_key_points

@@ -33,18 +33,6 @@ DEFAULT_RULES = ConditionRules()
 DEFAULT_THRESHOLDS = ConditionThresholds()
 
 
-def resolve_conditions(
-    trace: Trace,
-    layout: SiteLayout | None = None,
-    measured: KeyPoints | None = None,
-    model: ModuleModel | None = None,
-    rules: ConditionRules = DEFAULT_RULES,
-    thresholds: ConditionThresholds = DEFAULT_THRESHOLDS,
-) -> UsedConditions:
-    """`resolve_many` for one trace."""
-    return resolve_many([trace], layout, [measured], [model], rules, thresholds)[0]
-
-
 def resolve_many(
     traces: Sequence[Trace],
     layout: SiteLayout | None = None,

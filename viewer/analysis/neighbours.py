@@ -170,13 +170,6 @@ class _Columns:
         return others
 
 
-def neighbour_evidence(
-    own: StringDeviation, others: Sequence[StringDeviation]
-) -> NeighbourEvidence:
-    """Evidence for one string from the combiner's others (itself left out if among them)."""
-    return _evidence(own, _Columns.of([own, *others]), 0)
-
-
 def neighbour_evidences(strings: Sequence[StringDeviation]) -> list[NeighbourEvidence]:
     """Evidence for each string of a combiner from all the others."""
     columns = _Columns.of(strings)

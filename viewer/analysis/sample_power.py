@@ -1,7 +1,7 @@
 """How small a degradation a sample of strings can show."""
 
 from dataclasses import dataclass
-from math import ceil, hypot, sqrt
+from math import hypot, sqrt
 
 from scipy.special import ndtri, stdtrit
 
@@ -81,15 +81,3 @@ def _interval(
     tail = 0.5 + confidence / 2
     width = hypot(stdtrit(strings - 1, tail) * sampling, ndtri(tail) * common)
     return float(width), hypot(sampling, common)
-
-
-def strings_needed(
-    half_width: float, deviation: float, population: int, confidence: float = 0.95
-) -> int:
-    """Cochran's sample size for a mean: so many strings for an interval of ± `half_width`.
-
-    deviation: standard deviation of single strings, in the same unit. n0 = (z s / d)², then
-    n0 / (1 + n0 / N): W. G. Cochran, Sampling Techniques, 3rd edition, chapter 4.
-    """
-    first = (float(ndtri(0.5 + confidence / 2)) * deviation / half_width) ** 2
-    return min(population, ceil(first / (1 + first / population)))

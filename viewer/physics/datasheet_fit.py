@@ -109,7 +109,11 @@ def fit_module(
     *,
     method: str = "technology",
 ) -> ModuleFit:
-    """The same for one module; see `fit_datasheets`."""
+    """The same for one module; see `fit_datasheets`.
+
+    Public for who has one module's numbers and no site, as tests and benchmarks do; the program
+    fits all modules of a site together (`analysis.site_models`).
+    """
     fit = fit_datasheets(
         i_sc,
         v_oc,
