@@ -25,8 +25,8 @@ class Grouped(Dated, Protocol):
 
 One = TypeVar("One", bound=Grouped)
 
-TRACES_AT_ONCE = 150
-"""Enough to make arrays worth while, few enough to show progress."""
+TRACES_AT_ONCE = 450
+"""Enough to compute side by side, few enough to show progress."""
 
 
 def combiner_groups(traces: Iterable[One]) -> list[tuple[One, ...]]:

@@ -1,5 +1,7 @@
 """Fits of a sweep by the explanations without single stairs: as predicted, leaking, unequal."""
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -18,12 +20,13 @@ from viewer.analysis.reduced_string import (
     start_vector,
 )
 from viewer.analysis.signature_fit import BASE, LEAKING, Fit, free_places
-from viewer.analysis.string_descent import fit_string
 from viewer.analysis.sweep_problem import Problem
+from viewer.analysis.taking_turns import side_by_side
 from viewer.analysis.usual_string import USUAL_LEAK
 
 Array = NDArray[np.float64]
 
+PREDICTED_STEPS = 20
 FEW_LEVELS, LEVELS_APART = 2, 0.02
 """So few levels of unequal modules are tried as twice as many, apart by so much of the current."""
 
@@ -35,11 +38,11 @@ def usual_start(scale: float, stairs: int = 0) -> Array:
     return vector
 
 
-def fit_as_predicted(problem: Problem, scale: float, present: float) -> Fit:
-    return problem.fit(usual_start(scale), present, free_places(BASE, 0))
+async def fit_as_predicted(problem: Problem, scale: float, present: float) -> Fit:
+    return await problem.fit(usual_start(scale), present, free_places(BASE, 0), PREDICTED_STEPS)
 
 
-def fit_leaking(problem: Problem, scale: float, present: float) -> Fit:
+async def fit_leaking(problem: Problem, scale: float, present: float) -> Fit:
     """Some groups with a leak of their own; how many and how much is fitted."""
     start = usual_start(scale, 1)
     place = stair_place(0, 0)
@@ -47,26 +50,27 @@ def fit_leaking(problem: Problem, scale: float, present: float) -> Fit:
     start[[place + FRACTION, place + CELLS]] = 1.0
     start[place + STAIR_LEAK] = 0.3
     free = np.array([*BASE, place + GROUPS, place + STAIR_LEAK])
-    return fit_string(problem.reference, start, present, problem.sweep, free, LEAKING, 14)
+    return await replace(problem, prior=LEAKING).fit(start, present, free, 14)
 
 
-def whole_modules(problem: Problem, fit: Fit) -> Fit:
+async def whole_modules(problem: Problem, fit: Fit) -> Fit:
     """The same with all cells of the weaker modules limited, as modules of lower current are.
 
     Few levels narrow the spread of many modules, so that two for each are tried as well.
     """
-    fits = [_of_whole_cells(problem, fit.vector, fit.present)]
+    starts = [fit.vector]
     if stair_count(fit.vector) <= FEW_LEVELS:
-        fits.append(_of_whole_cells(problem, _halved(fit.vector), fit.present))
+        starts.append(_halved(fit.vector))
+    fits = await side_by_side(_of_whole_cells(problem, one, fit.present) for one in starts)
     return min(fits, key=lambda one: one.total)
 
 
-def _of_whole_cells(problem: Problem, start: Array, present: float) -> Fit:
+async def _of_whole_cells(problem: Problem, start: Array, present: float) -> Fit:
     vector = start.copy()
     places = [stair_place(k, CELLS) for k in range(stair_count(vector))]
     vector[places] = 1.0
     free = np.setdiff1d(free_places(BASE, stair_count(vector)), places)
-    return problem.fit(vector, present, free, 8)
+    return await problem.fit(vector, present, free, 8)
 
 
 def _halved(vector: Array) -> Array:

@@ -15,6 +15,7 @@ from viewer.analysis.reduced_string import (
 from viewer.analysis.signature_choice import LEAKING_GROUPS, MISMATCH, STAIRS, Choice
 from viewer.analysis.signature_fit import BASE, LEAKING, Fit, free_places
 from viewer.analysis.signature_reading import Situation
+from viewer.analysis.taking_turns import side_by_side
 from viewer.analysis.usual_string import UsualString
 from viewer.analysis.voltage_reading import KNEE_SHARE, VoltageReading, read_voltage
 
@@ -42,7 +43,7 @@ def voltage_of_fit(fit: Fit, usual: UsualString, known: Situation) -> VoltageRea
     )
 
 
-def with_lost_groups(choice: Choice, known: Situation) -> tuple[Fit, VoltageReading]:
+async def with_lost_groups(choice: Choice, known: Situation) -> tuple[Fit, VoltageReading]:
     """Read the voltage; if whole groups are lost, fit again with exactly those absent.
 
     Beside stairs one group more or less may be as likely by the voltage; the better fit decides.
@@ -58,13 +59,13 @@ def with_lost_groups(choice: Choice, known: Situation) -> tuple[Fit, VoltageRead
         other = lost + (1 if off > 0.0 else -1)
         if other > 0 and abs(reading.lost - other / groups) < NEAR_ENOUGH * reading.uncertainty:
             counts.append(other)
-    fits = [_with_present(choice, fit, 1.0 - count / groups) for count in counts]
+    fits = await side_by_side(_with_present(choice, fit, 1.0 - count / groups) for count in counts)
     unit = choice.problem.unit(*fits)
     fit = min(fits, key=lambda one: choice.problem.worth(one, unit))
     return fit, voltage_of_fit(fit, choice.problem.usual, known)
 
 
-def _with_present(choice: Choice, fit: Fit, present: float) -> Fit:
+async def _with_present(choice: Choice, fit: Fit, present: float) -> Fit:
     """Fitted again with that share of the groups left."""
     if abs(present - fit.present) < 1e-9:
         return fit
@@ -76,4 +77,4 @@ def _with_present(choice: Choice, fit: Fit, present: float) -> Fit:
     else:
         free = free_places(BASE, stair_count(start), fixed_groups=True)
         problem = choice.problem
-    return problem.fit(start, present, free, 8)
+    return await problem.fit(start, present, free, 8)

@@ -19,12 +19,12 @@ from viewer.analysis.reduced_string import (
     stair_count,
     stair_place,
     start_vector,
-    voltage_of,
 )
 from viewer.analysis.signature_fit import HALF_CUT_LEAK_WIDTH, STAIR_LEAK_WIDTH, Fit, Prior, Sweep
 from viewer.analysis.stair_growth import fit_stairs, grow
 from viewer.analysis.stair_search import read_deficit
 from viewer.analysis.stair_vectors import may_be_leaks
+from viewer.analysis.string_curves import Strings, voltage_of
 from viewer.analysis.sweep_problem import PRICE_OF_A_STAIR, Problem
 from viewer.analysis.usual_string import UsualString
 from viewer.analysis.whole_groups import whole_groups
@@ -73,16 +73,14 @@ def problem_of(
     return Problem(reference, sweep, usual.groups, Prior(leak_width), usual)
 
 
-def choose_explanation(problem: Problem, guess: FirstGuess, base: Fit) -> Choice:
-    """The simplest explanation of the sweep; `base` is its fit as predicted, from the guess."""
-    scale = guess.scale
-    if not problem.good(base):
-        again = fit_as_predicted(problem, guess.scale, guess.present)
-        base = min(base, again, key=lambda fit: fit.total)
-    stairs = _stairs(problem, scale, base)
+async def choose_explanation(problem: Problem) -> Choice:
+    """The simplest explanation of the sweep."""
+    guess = first_guess(problem)
+    base = await fit_as_predicted(problem, guess.scale, guess.present)
+    stairs = await _stairs(problem, guess.scale, base)
     if stair_count(stairs.vector) == 0 and problem.good(stairs):
         return Choice(AS_PREDICTED, stairs, problem)
-    rivals = _rivals(problem, scale, base, stairs)
+    rivals = await _rivals(problem, guess.scale, base, stairs)
     unit = problem.unit(*(fit for _, fit, _ in rivals))
     name, fit, _ = min(rivals, key=lambda r: problem.worth(r[1], unit) + r[2])
     if name != STAIRS:
@@ -90,19 +88,21 @@ def choose_explanation(problem: Problem, guess: FirstGuess, base: Fit) -> Choice
     if stair_count(fit.vector) == 0:
         return Choice(AS_PREDICTED, fit, problem)
     if problem.is_mismatch(fit):
-        return Choice(MISMATCH, whole_modules(problem, fit), problem)
-    return Choice(STAIRS, whole_groups(problem, fit), problem)
+        return Choice(MISMATCH, await whole_modules(problem, fit), problem)
+    return Choice(STAIRS, await whole_groups(problem, fit), problem)
 
 
-def _stairs(problem: Problem, scale: float, base: Fit) -> Fit:
+async def _stairs(problem: Problem, scale: float, base: Fit) -> Fit:
     """The best fit with stairs, which may have none."""
     if problem.good(base) and not problem.usual.may_be_unequal(base.vector):
-        return grow(problem, base)
+        return await grow(problem, base)
     deficits = read_deficit(problem.reference, problem.sweep, problem.groups, scale, base.present)
-    return fit_stairs(problem, scale, base, deficits)
+    return await fit_stairs(problem, scale, base, deficits)
 
 
-def _rivals(problem: Problem, scale: float, base: Fit, stairs: Fit) -> list[tuple[str, Fit, float]]:
+async def _rivals(
+    problem: Problem, scale: float, base: Fit, stairs: Fit
+) -> list[tuple[str, Fit, float]]:
     """Explanations with their fits and further prices; leaking groups only where there is need."""
     price = 0.0
     if problem.is_mismatch(stairs):
@@ -110,7 +110,7 @@ def _rivals(problem: Problem, scale: float, base: Fit, stairs: Fit) -> list[tupl
     rivals = [(AS_PREDICTED, base, 0.0), (STAIRS, stairs, price)]
     if problem.good(stairs) and not may_be_leaks(stairs.vector):
         return rivals
-    leaking = fit_leaking(problem, scale, base.present)
+    leaking = await fit_leaking(problem, scale, base.present)
     if leaking.vector[stair_place(0, GROUPS)] * problem.groups >= FEWEST_LEAKING:
         rivals.append((LEAKING_GROUPS, leaking, PRICE_OF_LEAKING_GROUPS - PRICE_OF_A_STAIR))
     return rivals
@@ -142,7 +142,8 @@ def first_guess(problem: Problem) -> FirstGuess:
     scale = measured_scale(problem.sweep)
     vector = start_vector()
     vector[CURRENT] = scale
-    expected = float(voltage_of(problem.reference, vector, 1.0, np.zeros(1))[0])
+    whole = Strings.of(problem.reference, 1.0)
+    expected = float(voltage_of(whole, vector[None, :], np.zeros((1, 1)))[0, 0])
     lost = 1.0 - open_circuit(problem.sweep) / expected
     if lost < NOTICEABLE_LOSS:
         return FirstGuess(scale, 1.0)

@@ -1,10 +1,11 @@
 """Sizes, significance and cost of the signatures that a fit of one sweep holds."""
 
 import math
-from functools import cached_property
+from collections.abc import Sequence
 
 import numpy as np
 
+from viewer.analysis.greatest_power import PowerAsked
 from viewer.analysis.reduced_string import (
     CELLS,
     CURRENT,
@@ -17,7 +18,6 @@ from viewer.analysis.reduced_string import (
     STRING_PARAMETERS,
     TABLE_VOLTAGES,
     Array,
-    maximum_power,
     stair_count,
     stair_place,
     start_vector,
@@ -35,8 +35,8 @@ from viewer.analysis.signature_words import (
     wrong_irradiance,
     wrong_temperature,
 )
-from viewer.analysis.stair_onset import onset_between
 from viewer.analysis.stair_vectors import level_spread, without_stair
+from viewer.analysis.taking_turns import side_by_side
 from viewer.analysis.trace_result import Signature
 from viewer.analysis.usual_string import USUAL_LEAK
 from viewer.analysis.voltage_reading import VoltageReading
@@ -52,44 +52,50 @@ SPREAD_ON_MEAN = 0.4
 class SignatureSizes:
     """Turns the fit of one sweep into a reading: what is significant, how large, what it costs."""
 
-    def __init__(self, choice: Choice, fit: Fit, voltage: VoltageReading, known: Situation) -> None:
+    def __init__(
+        self,
+        choice: Choice,
+        fit: Fit,
+        voltage: VoltageReading,
+        known: Situation,
+        onsets: Sequence[float],
+    ) -> None:
         self.choice = choice
         self.reference = choice.problem.reference
         self.groups = choice.problem.groups
         self.fit = fit
         self.vector = fit.vector
         self.voltage = voltage
+        self.onsets = onsets
         self.situation = known
         self.known = known.uncertainty
+        given = known.predicted_p_mp
+        self.predicted_p_mp = np.nan if given is None else given
+        self.p_mp: float | None = None
         self.losses: dict[str, float] = {}
         self.signatures: list[Signature] = []
 
-    @cached_property
-    def p_mp(self) -> float:
-        return self._power(self.vector)
+    def _power(self, vector: Array, present: float | None = None) -> PowerAsked:
+        return PowerAsked(self.reference, vector, self.fit.present if present is None else present)
 
-    @cached_property
-    def predicted_p_mp(self) -> float:
-        given = self.situation.predicted_p_mp
-        if given is not None and np.isfinite(given):
-            return given
-        return maximum_power(self.reference, start_vector(), 1.0)[0]
-
-    def _power(self, vector: Array, present: float | None = None) -> float:
-        share = self.fit.present if present is None else present
-        return maximum_power(self.reference, vector, share)[0]
-
-    def _gain(self, vector: Array, present: float | None = None) -> float:
+    async def _gain(self, vector: Array, present: float | None = None) -> float:
         """What the string would yield more, W, with the parameters `vector`."""
-        return max(self._power(vector, present) - self.p_mp, 0.0)
+        return max(await self._power(vector, present) - await self._own_power(), 0.0)
 
-    def reading(self) -> SignatureReading:
-        stairs = self._steps()
-        spread, mean = self._mismatch()
-        scale, scale_uncertainty = self._current(mean, spread)
-        self._voltage()
-        series, series_uncertainty = self._series()
-        conductance, conductance_uncertainty, leaking = self._leak()
+    async def _own_power(self) -> float:
+        if self.p_mp is None:
+            self.p_mp = await self._power(self.vector)
+        return self.p_mp
+
+    async def reading(self) -> SignatureReading:
+        if not np.isfinite(self.predicted_p_mp):
+            self.predicted_p_mp = await self._power(start_vector(), 1.0)
+        stairs = await self._steps()
+        spread, mean = await self._mismatch()
+        scale, scale_uncertainty = await self._current(mean, spread)
+        await self._voltage()
+        series, series_uncertainty = await self._series()
+        conductance, conductance_uncertainty, leaking = await self._leak()
         return SignatureReading(
             signatures=tuple(self.signatures),
             explanation=self.choice.explanation,
@@ -105,7 +111,7 @@ class SignatureSizes:
             current_spread=spread,
             stairs=stairs,
             losses=self.losses,
-            p_mp=self.p_mp if self.signatures else self.situation.key_points.p_mp,
+            p_mp=await self._own_power() if self.signatures else self.situation.key_points.p_mp,
             predicted_p_mp=self.predicted_p_mp,
             roughness=self.fit.roughness,
             predicted_v_oc=self.reference.voltage_unit,
@@ -117,14 +123,14 @@ class SignatureSizes:
         self.signatures.append(signature)
         self.losses[signature.kind] = self.losses.get(signature.kind, 0.0) + loss
 
-    def _steps(self) -> tuple[StairReading, ...]:
+    async def _steps(self) -> tuple[StairReading, ...]:
         if self.choice.explanation != STAIRS:
             return ()
         vector = self.vector
         places = range(stair_count(vector))
         order = sorted(places, key=lambda k: float(vector[stair_place(k, FRACTION)]))
         kept = [k for k in order if vector[stair_place(k, FRACTION)] <= LEAST_STAIR]
-        readings = tuple(self._stair(k) for k in kept)
+        readings = await side_by_side(self._stair(k) for k in kept)
         for one in readings:
             signature = step(
                 one.current_fraction,
@@ -135,12 +141,12 @@ class SignatureSizes:
                 self.situation.parallel_paths,
             )
             self._add(signature, one.loss)
-        return readings
+        return tuple(readings)
 
-    def _stair(self, stair: int) -> StairReading:
+    async def _stair(self, stair: int) -> StairReading:
         place = stair_place(stair, 0)
         share = float(self.vector[place + GROUPS])
-        fraction = onset_between(self.choice.problem, self.fit, stair)
+        fraction = self.onsets[stair]
         i_sc = self.situation.key_points.i_sc
         scale = float(self.vector[CURRENT]) * self.reference.current_unit
         per_unit = scale / i_sc if np.isfinite(i_sc) and i_sc > 0 else 1.0
@@ -149,7 +155,7 @@ class SignatureSizes:
             current_fraction=fraction * per_unit,
             voltage_span=self._span(share, fraction),
             limited_cells=float(self.vector[place + CELLS]),
-            loss=self._gain(without_stair(self.vector, stair)),
+            loss=await self._gain(without_stair(self.vector, stair)),
         )
 
     def _span(self, share: float, fraction: float) -> float:
@@ -160,7 +166,7 @@ class SignatureSizes:
         own = float(np.interp(net, r.table, TABLE_VOLTAGES)) - r.series * c * fraction
         return share * (max(own, 0.0) + r.bypass_drop) * r.voltage_unit
 
-    def _mismatch(self) -> tuple[float, float]:
+    async def _mismatch(self) -> tuple[float, float]:
         """Spread of the groups' currents and their mean, both relative to the largest."""
         if self.choice.explanation != MISMATCH:
             return 0.0, 1.0
@@ -171,11 +177,11 @@ class SignatureSizes:
         spread = level_spread(self.vector, self.fit.present)
         equal = self.vector[:STRING_PARAMETERS].copy()
         equal[CURRENT] *= mean
-        loss = self._gain(equal)
+        loss = await self._gain(equal)
         self._add(rounded_knee(spread, loss, self.predicted_p_mp), loss)
         return spread, mean
 
-    def _current(self, mean: float, unequal: float) -> tuple[float, float]:
+    async def _current(self, mean: float, unequal: float) -> tuple[float, float]:
         scale = float(self.vector[CURRENT]) * mean
         known = self.known
         spread = math.sqrt(
@@ -188,13 +194,13 @@ class SignatureSizes:
         if lost > known.coverage * spread:
             whole = self.vector.copy()
             whole[CURRENT] /= scale
-            loss = self._gain(whole)
+            loss = await self._gain(whole)
             self._add(low_current(lost, spread, loss, self.predicted_p_mp), loss)
         elif -lost > known.coverage * spread:
             self._add(wrong_irradiance(-lost, spread), 0.0)
         return scale, spread
 
-    def _voltage(self) -> None:
+    async def _voltage(self) -> None:
         v = self.voltage
         if not v.significant:
             return
@@ -203,14 +209,14 @@ class SignatureSizes:
         if v.lost > 0.0:
             whole = self.vector.copy()
             whole[SHIFT] = 0.0
-            loss = self._gain(whole, 1.0)
+            loss = await self._gain(whole, 1.0)
             groups = 0 if likely_input else v.groups
             diodes = self.situation.bypass_diodes
             self._add(low_voltage(volts, v, groups, diodes, loss, self.predicted_p_mp), loss)
         if v.lost < 0.0 or likely_input:
             self._add(wrong_temperature(v), 0.0)
 
-    def _series(self) -> tuple[float, float]:
+    async def _series(self) -> tuple[float, float]:
         vector, known = self.vector, self.known
         extra = self.choice.problem.usual.extra_series(vector)
         spread = math.hypot(known.series, min(self.fit.uncertainty(SERIES), 0.02))
@@ -218,15 +224,15 @@ class SignatureSizes:
         if extra > known.coverage * spread:
             without = vector.copy()
             without[SERIES] -= extra
-            loss = self._gain(without)
+            loss = await self._gain(without)
             self._add(slope_near_voc(extra * ohm, spread * ohm, loss, self.predicted_p_mp), loss)
         return extra * ohm, spread * ohm
 
-    def _leak(self) -> tuple[float, float, int]:
+    async def _leak(self) -> tuple[float, float, int]:
         per_ohm = 1.0 / self.reference.ohm
         spread = math.hypot(self.known.leak, min(self.fit.uncertainty(LEAK), 0.03))
         if self.choice.explanation == LEAKING_GROUPS:
-            leak, groups = self._leaking_groups(per_ohm)
+            leak, groups = await self._leaking_groups(per_ohm)
             if groups:
                 return leak * per_ohm, spread * per_ohm, groups
         extra = float(self.vector[LEAK]) - USUAL_LEAK
@@ -235,17 +241,17 @@ class SignatureSizes:
             groups = self.groups
             without = self.vector.copy()
             without[LEAK] = USUAL_LEAK
-            loss = self._gain(without)
+            loss = await self._gain(without)
             self._add(
                 slope_near_isc(extra * per_ohm, groups, extra, loss, self.predicted_p_mp), loss
             )
         return extra * per_ohm, spread * per_ohm, groups
 
-    def _leaking_groups(self, per_ohm: float) -> tuple[float, int]:
+    async def _leaking_groups(self, per_ohm: float) -> tuple[float, int]:
         """Leak (in units) and number of the groups that leak; 0 when it costs hardly anything."""
         place = stair_place(0, 0)
         share, leak = float(self.vector[place + GROUPS]), float(self.vector[place + STAIR_LEAK])
-        loss = self._gain(self.vector[:STRING_PARAMETERS].copy())
+        loss = await self._gain(self.vector[:STRING_PARAMETERS].copy())
         if loss < LEAST_LEAK_LOSS * self.predicted_p_mp:
             return 0.0, 0
         groups = max(1, round(share * self.groups))

@@ -5,16 +5,16 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from viewer.analysis.base_fits import SweepToFit, fit_all_as_predicted
-from viewer.analysis.explanations import usual_start
 from viewer.analysis.lost_groups import with_lost_groups
-from viewer.analysis.reduced_string import Array, Reference, reference_of
-from viewer.analysis.signature_choice import Choice, choose_explanation, first_guess, problem_of
-from viewer.analysis.signature_fit import Prior, Sweep
+from viewer.analysis.reduced_string import Array, Reference, reference_of, stair_count
+from viewer.analysis.signature_choice import STAIRS, Choice, choose_explanation, problem_of
+from viewer.analysis.signature_fit import Fit, Sweep
 from viewer.analysis.signature_reading import InputUncertainty, SignatureReading, Situation
 from viewer.analysis.signature_sizes import SignatureSizes
+from viewer.analysis.stair_onset import onset_between
 from viewer.analysis.sweep_noise import sweep_noise
 from viewer.analysis.sweep_problem import Problem
+from viewer.analysis.taking_turns import answered, side_by_side
 from viewer.analysis.usual_string import usual_string
 from viewer.physics.key_points import KeyPoints
 from viewer.physics.single_diode import DiodeParameters
@@ -60,19 +60,7 @@ def read_signatures(given: Sequence[SweepToRead]) -> list[SignatureReading]:
 
     Raises ValueError for a sweep of fewer than 8 points or a prediction that is not finite.
     """
-    problems = [_problem(one) for one in given]
-    guesses = [first_guess(problem) for problem in problems]
-    bases = fit_all_as_predicted(
-        [
-            SweepToFit(problem.reference, problem.sweep, usual_start(guess.scale), guess.present)
-            for problem, guess in zip(problems, guesses, strict=True)
-        ],
-        Prior(),
-    )
-    return [
-        _reading(choose_explanation(problem, guess, base), one.situation)
-        for one, problem, guess, base in zip(given, problems, guesses, bases, strict=True)
-    ]
+    return answered(_reading(one) for one in given)
 
 
 def _problem(one: SweepToRead) -> Problem:
@@ -81,9 +69,17 @@ def _problem(one: SweepToRead) -> Problem:
     return problem_of(reference, sweep, usual_string(groups, one.situation), one.parallel_paths)
 
 
-def _reading(choice: Choice, known: Situation) -> SignatureReading:
-    fit, lost = with_lost_groups(choice, known)
-    return SignatureSizes(choice, fit, lost, known).reading()
+async def _reading(one: SweepToRead) -> SignatureReading:
+    choice = await choose_explanation(_problem(one))
+    fit, lost = await with_lost_groups(choice, one.situation)
+    onsets = await _onsets(choice, fit)
+    return await SignatureSizes(choice, fit, lost, one.situation, onsets).reading()
+
+
+async def _onsets(choice: Choice, fit: Fit) -> list[float]:
+    """Where each of the stairs begins."""
+    stairs = range(stair_count(fit.vector) if choice.explanation == STAIRS else 0)
+    return await side_by_side(onset_between(choice.problem, fit, stair) for stair in stairs)
 
 
 def prepare(

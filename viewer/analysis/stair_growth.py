@@ -24,6 +24,7 @@ from viewer.analysis.stair_scan import Candidate, scan
 from viewer.analysis.stair_search import MOST_STAIRS, Deficit
 from viewer.analysis.stair_vectors import drop_small, put_together, without_stair
 from viewer.analysis.sweep_problem import Problem
+from viewer.analysis.taking_turns import side_by_side
 
 Array = NDArray[np.float64]
 
@@ -55,28 +56,31 @@ ONE_SHADE = 0.05
 TIDY_ITERATIONS = 14
 
 
-def fit_stairs(problem: Problem, scale: float, base: Fit, deficits: Iterable[Deficit]) -> Fit:
+async def fit_stairs(problem: Problem, scale: float, base: Fit, deficits: Iterable[Deficit]) -> Fit:
     """The best fit that starts from one of the readings of the deficit, as simple as may be."""
     fits: list[Fit] = []
     for deficit in deficits:
         start = _first_vector(deficit, scale, problem.groups)
         free = free_places(BASE, stair_count(start), fixed_groups=True)
-        whole = problem.fit(start, base.present, free, 10)
-        fit = _fit_tidied(problem, whole.vector, base.present)
+        whole = await problem.fit(start, base.present, free, 10)
+        fit = await _fit_tidied(problem, whole.vector, base.present)
         if problem.is_mismatch(fit):
             return fit
-        fit = _fuller(problem, _simplified(problem, fit))
+        simple = await _simplified(problem, fit)
+        fit = await _fuller(problem, simple)
         fits.append(fit)
         if _nothing_left(problem, fit):
-            return _parted(problem, grow(problem, fit))
-    fits = [grow(problem, fit) for fit in (fits or [base])]
+            grown = await grow(problem, fit)
+            return await _parted(problem, grown)
+    fits = await side_by_side(grow(problem, fit) for fit in (fits or [base]))
     if not any(problem.good(fit) for fit in fits):
-        fits.append(grow(problem, base))
+        fits.append(await grow(problem, base))
     unit = problem.unit(*fits)
-    return _parted(problem, min(fits, key=lambda fit: problem.worth(fit, unit)))
+    best = min(fits, key=lambda fit: problem.worth(fit, unit))
+    return await _parted(problem, best)
 
 
-def _parted(problem: Problem, fit: Fit) -> Fit:
+async def _parted(problem: Problem, fit: Fit) -> Fit:
     """The fit with one of its stairs as two, where that is worth it.
 
     Two near stairs look like one that is tilted, and from there the way to the two is uphill.
@@ -85,7 +89,7 @@ def _parted(problem: Problem, fit: Fit) -> Fit:
         groups = float(fit.vector[stair_place(k, GROUPS)]) * problem.groups
         if groups < MORE_THAN_ONE or stair_count(fit.vector) == MOST_STAIRS:
             continue
-        parted = _fit_tidied(problem, _in_two(fit.vector, k), fit.present)
+        parted = await _fit_tidied(problem, _in_two(fit.vector, k), fit.present)
         unit = problem.unit(fit, parted)
         better = problem.worth(parted, unit) < problem.worth(fit, unit)
         if better and _nearest(parted.vector) > ONE_SHADE:
@@ -120,16 +124,16 @@ def _nothing_left(problem: Problem, fit: Fit) -> bool:
     return best.gain < MUCH_LEFT * problem.unit(fit)
 
 
-def grow(problem: Problem, fit: Fit) -> Fit:
+async def grow(problem: Problem, fit: Fit) -> Fit:
     """The fit with a stair more, and one more, as long as each is worth its price."""
     if stair_count(fit.vector) == 0:
-        fit = _with_dead_group(problem, fit)
+        fit = await _with_dead_group(problem, fit)
     while stair_count(fit.vector) < MOST_STAIRS:
         least = (FURTHER_GAIN if stair_count(fit.vector) else LEAST_GAIN) * problem.unit(fit)
         candidate = scan(problem.reference, fit, problem.usual)
         if candidate.gain < least:
             return fit
-        more = _with_stair(problem, fit, candidate)
+        more = await _with_stair(problem, fit, candidate)
         unit = problem.unit(fit, more)
         if problem.worth(more, unit) >= problem.worth(fit, unit):
             return fit
@@ -137,7 +141,7 @@ def grow(problem: Problem, fit: Fit) -> Fit:
     return fit
 
 
-def _with_dead_group(problem: Problem, fit: Fit) -> Fit:
+async def _with_dead_group(problem: Problem, fit: Fit) -> Fit:
     """The fit with one group that carries nothing, where about a group's voltage is lost.
 
     Such a group is missing at every current but the smallest. A fit takes it for a lower voltage
@@ -150,34 +154,34 @@ def _with_dead_group(problem: Problem, fit: Fit) -> Fit:
     start = usual_start(float(fit.vector[CURRENT]), 1)
     start[stair_place(0, 0) : stair_place(1, 0)] = 1.0 / problem.groups, 0.0, ONE_OF_CELLS, 0.0
     free = free_places(BASE, 1, fixed_groups=True)
-    dead = problem.fit(start, fit.present, free, TIDY_ITERATIONS)
+    dead = await problem.fit(start, fit.present, free, TIDY_ITERATIONS)
     unit = problem.unit(fit, dead)
     return min(fit, dead, key=lambda one: problem.worth(one, unit))
 
 
-def _with_stair(problem: Problem, fit: Fit, candidate: Candidate) -> Fit:
+async def _with_stair(problem: Problem, fit: Fit, candidate: Candidate) -> Fit:
     if stair_count(fit.vector) == 0:
         free = free_places(BASE, 1, fixed_groups=True)
-        return problem.fit(candidate.start, fit.present, free)
-    return _fit_tidied(problem, candidate.start, fit.present)
+        return await problem.fit(candidate.start, fit.present, free)
+    return await _fit_tidied(problem, candidate.start, fit.present)
 
 
-def _fit_tidied(problem: Problem, start: Array, present: float) -> Fit:
+async def _fit_tidied(problem: Problem, start: Array, present: float) -> Fit:
     """Fit, put together or drop stairs, and fit again until nothing is left to tidy."""
     vector = start
     while True:
         free = free_places(BASE, stair_count(vector))
-        fit = problem.fit(vector, present, free, TIDY_ITERATIONS)
+        fit = await problem.fit(vector, present, free, TIDY_ITERATIONS)
         vector = drop_small(put_together(fit.vector), LEAST_GROUP / problem.groups)
         if vector.size == fit.vector.size:
             return fit
 
 
-def _simplified(problem: Problem, fit: Fit) -> Fit:
+async def _simplified(problem: Problem, fit: Fit) -> Fit:
     """The fit with fewer stairs, as long as that is worth it."""
     while stair_count(fit.vector) > 1:
         for vector in _simpler(problem, fit):
-            simpler = _fit_tidied(problem, vector, fit.present)
+            simpler = await _fit_tidied(problem, vector, fit.present)
             unit = problem.unit(fit, simpler)
             if problem.worth(simpler, unit) < problem.worth(fit, unit):
                 break
@@ -187,7 +191,7 @@ def _simplified(problem: Problem, fit: Fit) -> Fit:
     return fit
 
 
-def _fuller(problem: Problem, fit: Fit) -> Fit:
+async def _fuller(problem: Problem, fit: Fit) -> Fit:
     """The fit with more groups in place of single limited cells in each of several.
 
     A graded shade of many groups and a steep one of few can look alike from where a fit starts.
@@ -201,8 +205,8 @@ def _fuller(problem: Problem, fit: Fit) -> Fit:
     stairs[few, GROUPS] = np.ceil(FULLER * groups[few]) / problem.groups
     stairs[few, CELLS] = SOME_CELLS
     free = free_places(BASE, len(stairs), fixed_groups=True)
-    whole = problem.fit(vector, fit.present, free, 10)
-    fuller = _fit_tidied(problem, whole.vector, fit.present)
+    whole = await problem.fit(vector, fit.present, free, 10)
+    fuller = await _fit_tidied(problem, whole.vector, fit.present)
     unit = problem.unit(fit, fuller)
     return min(fit, fuller, key=lambda one: problem.worth(one, unit))
 

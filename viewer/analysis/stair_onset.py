@@ -12,7 +12,7 @@ from viewer.analysis.sweep_problem import Problem
 FEW_GROUPS, SURELY_ALL_CELLS = 3.5, 0.85
 
 
-def onset_between(problem: Problem, fit: Fit, stair: int) -> float:
+async def onset_between(problem: Problem, fit: Fit, stair: int) -> float:
     """Where a stair begins, between "few of its cells are limited" and "all of them are".
 
     The two give one stair onsets a few hundredths apart. Where the sweep cannot tell which is
@@ -28,7 +28,7 @@ def onset_between(problem: Problem, fit: Fit, stair: int) -> float:
     start[place + STAIR_LEAK] = 0.0
     free = free_places(BASE, stair_count(start), fixed_groups=True)
     free = np.setdiff1d(free, [place + CELLS, place + STAIR_LEAK])
-    rival = problem.fit(start, fit.present, free, 5)
+    rival = await problem.fit(start, fit.present, free, 5)
     worse = (rival.total - fit.total) / problem.unit(fit, rival)
     weight = 1.0 / (1.0 + math.exp(min(max(0.5 * worse, -30.0), 30.0)))
     return (1.0 - weight) * few + weight * onset(rival.vector, stair)

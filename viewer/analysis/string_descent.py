@@ -1,43 +1,99 @@
-"""Least-squares fit of a reduced string to a sweep, by Levenberg-Marquardt steps within limits."""
+"""Least-squares fits of reduced strings to sweeps, by Levenberg-Marquardt steps within limits.
 
+Fits with equally many stairs descend side by side, a fit a row, each by steps of its own. Rows end
+and others begin at any turn, so that there are mostly many.
+"""
+
+import math
+from collections import deque
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg.lapack import dposv
 
-from viewer.analysis.reduced_string import Reference, current_of, slopes_of, stair_count
+from viewer.analysis.reduced_string import STRING_PARAMETERS, Reference, stair_count, stair_place
 from viewer.analysis.signature_fit import Fit, Places, Prior, Sweep, limits
+from viewer.analysis.string_curves import Strings, current_of, slopes_of
+from viewer.analysis.taking_turns import Asked
 
 Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Rows = NDArray[np.intp]
 
-PROMISE, PROMISE_AGAIN, PROMISE_POINTS = 1e-3, 1e-2, 60.0
+PROMISE, PROMISE_AGAIN, PROMISE_POINTS = 3e-3, 1e-2, 60.0
 """A step that would lower the squared residuals by less than this share (plus so many points) is
 not taken; the second holds once a step has failed."""
-ENOUGH, ENOUGH_POINTS = 1e-3, 0.05
+ENOUGH, ENOUGH_POINTS = 3e-3, 0.05
 """A step that lowers them by less than this share, and this much, is the last."""
 ATTEMPTS = 4
+FIRST_DAMPING, LESS, MORE = 1e-3, 0.2, 8.0
 OUTLIER = 4.0
 """Residuals beyond this many standard deviations count only in proportion."""
+MOST_ROWS = 32
+"""So many fits descend side by side."""
+SHORTEST = 112
+"""Sweeps of up to so many points are of one length, so are those of up to twice as many, and on."""
+
+
+ROOM_FOR_STAIRS = (1, 1, 2, 4, 4)
+"""Fits with so many stairs (0 and more) go side by side with those of so many."""
+_NO_STAIR = np.array([0.0, 0.5, 1.0, 0.0])
+"""A stair of no groups, which a fit with fewer stairs than its neighbours carries along."""
 
 
 @dataclass(frozen=True, eq=False)
-class _Point:
-    """Where the descent is: the model's currents, residuals over `spread`, and what they cost."""
+class FitAsked(Asked[Fit]):
+    """A fit from `start` over the places `free`; the other parameters stay as they are.
 
-    vector: Array
+    `present` is the share of the groups left, `iterations` (at least 1) the most steps.
+    """
+
+    reference: Reference
+    start: Array
+    present: float
+    sweep: Sweep
+    free: Places
+    prior: Prior
+    iterations: int
+
+    @property
+    def kind(self) -> tuple[int, int]:
+        """Room for stairs and for points."""
+        stairs = stair_count(self.start)
+        room = ROOM_FOR_STAIRS[stairs] if stairs < len(ROOM_FOR_STAIRS) else stairs
+        doublings = math.ceil(math.log2(max(self.sweep.voltage.size / SHORTEST, 1.0)))
+        return room, SHORTEST * 2**doublings
+
+    def together(self) -> "Descents":
+        return Descents(*self.kind)
+
+
+@dataclass(eq=False)
+class _Going:
+    """One descent: what only its end needs."""
+
+    ticket: int
+    asked: FitAsked
+    residual: Array
+    ahead: "_Slopes"
+    row: int
+    """Of the descent in `ahead`."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Points:
+    """Where descents are: the model's currents, residuals over `spread`, and what they cost."""
+
     model: Array
     spread: Array
     residual: Array
-    off: Array
-    """The free parameters' distance from what is known beforehand."""
-    cost: float
-    total: float
+    cost: Array
+    total: Array
 
 
 @dataclass(frozen=True, eq=False)
 class _Slopes:
-    """How the residuals fall from a point on; see Fit."""
+    """How the residuals fall from points on; see Fit. What is not free has slope nothing."""
 
     model: Array
     per_volt: Array
@@ -46,109 +102,202 @@ class _Slopes:
     gradient: Array
 
 
-class _Descent:
-    """What stays the same from step to step."""
+class Descents:
+    """Fits that are alike, on their way, a row each. Every turn takes each a step further."""
 
-    def __init__(
-        self,
-        reference: Reference,
-        sweep: Sweep,
-        present: float,
-        free: Places,
-        known: tuple[Array, Array],
-    ) -> None:
-        self.reference, self.sweep, self.present, self.free = reference, sweep, present, free
-        self.centre, width = known
-        self.weight = 1.0 / width[free] ** 2
-        self.low, self.high = limits(stair_count(self.centre))
+    def __init__(self, stairs: int, points: int) -> None:
+        parameters = stair_place(stairs, 0)
+        self._no_stairs = np.tile(_NO_STAIR, stairs)
+        self._going: dict[int, _Going] = {}
+        self._waiting: deque[tuple[int, FitAsked]] = deque()
+        self._room = list(range(MOST_ROWS))
+        self._low, self._high = limits(stairs)
+        self._strings = Strings.room_for(MOST_ROWS)
+        self._sizes = np.zeros(MOST_ROWS, dtype=np.intp)
+        self._voltage, self._current, self._counts = np.zeros((3, MOST_ROWS, points))
+        self._noise_voltage, self._noise_current = np.zeros((2, MOST_ROWS, 1))
+        self._free = np.zeros((MOST_ROWS, parameters), dtype=bool)
+        self._vector, self._centre, self._weight, self._gradient = np.zeros(
+            (4, MOST_ROWS, parameters)
+        )
+        self._normal = np.zeros((MOST_ROWS, parameters, parameters))
+        self._cost, self._total, self._damping = np.zeros((3, MOST_ROWS))
+        self._left, self._failed = np.zeros((2, MOST_ROWS), dtype=np.intp)
 
-    def at(self, vector: Array) -> _Point:
-        sweep = self.sweep
+    def __len__(self) -> int:
+        return len(self._going) + len(self._waiting)
+
+    def add(self, ticket: int, asked: FitAsked) -> None:
+        self._waiting.append((ticket, asked))
+
+    def turn(self) -> list[tuple[int, Fit]]:
+        """A step for each; the fits that this ended, with their tickets."""
+        old = np.array(list(self._going), dtype=np.intp)
+        step, promising = self._step(old)
+        ended = [self._end(row) for row in old[~promising].tolist()]
+        new = self._begun()
+        rows = np.concatenate((old[promising], new))
+        if rows.size == 0:
+            return ended
+        vectors = self._vector[rows]
+        vectors[: rows.size - new.size] += step[promising]
+        trial = self._at(rows, vectors)
+        before = self._total[rows]
+        lower = ~(trial.total >= before)
+        gained = before - trial.total
+        better = np.flatnonzero(lower)
+        self._take(rows[better], vectors[better], trial, better)
+        goes_on = self._goes_on(rows, lower, gained < ENOUGH * before + ENOUGH_POINTS)
+        onward = np.flatnonzero(lower & goes_on)
+        if onward.size:
+            self._look_ahead(rows[onward], vectors[onward], trial, onward)
+        return ended + [self._end(row) for row in rows[~goes_on].tolist()]
+
+    def _begun(self) -> Rows:
+        """Rows that begin now: any point is better than none."""
+        rows = []
+        while self._waiting and self._room:
+            ticket, asked = self._waiting.popleft()
+            row = self._room.pop()
+            rows.append(row)
+            sweep, size = asked.sweep, asked.sweep.voltage.size
+            self._strings.put(row, asked.reference, asked.present)
+            self._sizes[row] = size
+            for points, values in ((self._voltage, sweep.voltage), (self._current, sweep.current)):
+                points[row, :size], points[row, size:] = values, values[-1]
+            self._counts[row, :size], self._counts[row, size:] = 1.0, 0.0
+            self._noise_voltage[row], self._noise_current[row] = (
+                sweep.noise_voltage,
+                sweep.noise_current,
+            )
+            self._free[row] = False
+            self._free[row, asked.free] = True
+            start = asked.start
+            lacks = self._no_stairs[start.size - STRING_PARAMETERS :]
+            centre, width = asked.prior.of(start)
+            self._centre[row, : start.size] = centre
+            self._weight[row] = 0.0
+            self._weight[row, asked.free] = 1.0 / width[asked.free] ** 2
+            self._vector[row, : start.size], self._vector[row, start.size :] = start, lacks
+            np.clip(self._vector[row], self._low, self._high, out=self._vector[row])
+            self._total[row], self._damping[row] = np.inf, FIRST_DAMPING / LESS
+            self._left[row], self._failed[row] = asked.iterations + 1, 0
+            self._going[row] = _Going(ticket, asked, _NOTHING, _NO_SLOPES, 0)
+        return np.array(rows, dtype=np.intp)
+
+    def _take(self, rows: Rows, vectors: Array, trial: _Points, which: Rows) -> None:
+        self._vector[rows] = vectors
+        self._cost[rows], self._total[rows] = trial.cost[which], trial.total[which]
+        for row, k in zip(rows.tolist(), which.tolist(), strict=True):
+            self._going[row].residual = trial.residual[k]
+
+    def _goes_on(self, rows: Rows, lower: Flags, enough: Flags) -> Flags:
+        self._left[rows] -= lower
+        self._failed[rows] = np.where(lower, 0, self._failed[rows] + 1)
+        damping = self._damping[rows]
+        self._damping[rows] = np.where(
+            lower, damping * LESS, np.maximum(damping * MORE, FIRST_DAMPING)
+        )
+        again = self._failed[rows] < ATTEMPTS
+        return np.where(lower, ~enough & (self._left[rows] > 0), again)
+
+    def _at(self, rows: Rows, vectors: Array) -> _Points:
+        width = int(self._sizes[rows].max())
+        noise_voltage = self._noise_voltage[rows]
         model, slope = current_of(
-            self.reference, vector, self.present, sweep.voltage, sweep.noise_voltage
+            self._strings.rows(rows), vectors, self._voltage[rows, :width], noise_voltage
         )
-        spread = np.sqrt(sweep.noise_current**2 + (slope * sweep.noise_voltage) ** 2)
-        residual = held_back((sweep.current - model) / spread)
-        off = (vector - self.centre)[self.free]
-        cost = float(residual @ residual)
-        total = cost + float(self.weight @ off**2)
-        return _Point(vector, model, spread, residual, off, cost, total)
+        spread = np.sqrt(self._noise_current[rows] ** 2 + (slope * noise_voltage) ** 2)
+        residual = _held_back((self._current[rows, :width] - model) / spread)
+        residual *= self._counts[rows, :width]
+        cost = np.einsum("ij,ij->i", residual, residual)
+        penalty = np.einsum("ij,ij->i", self._weight[rows], (vectors - self._centre[rows]) ** 2)
+        return _Points(model, spread, residual, cost, cost + penalty)
 
-    def slopes(self, point: _Point) -> _Slopes:
-        slopes = slopes_of(self.reference, point.vector, self.present, point.model)
-        per_volt = np.minimum(
-            1.0 / (-slopes.by_current * point.spread), 1.0 / self.sweep.noise_voltage
+    def _look_ahead(self, rows: Rows, vectors: Array, trial: _Points, which: Rows) -> None:
+        """The slopes where descents have come to."""
+        model, spread, residual = trial.model[which], trial.spread[which], trial.residual[which]
+        slopes = slopes_of(self._strings.rows(rows), vectors, model)
+        per_volt = np.minimum(-1.0 / (slopes.by_current * spread), 1.0 / self._noise_voltage[rows])
+        per_volt *= self._counts[rows, : model.shape[1]]
+        jacobian = slopes.by_parameter
+        jacobian *= per_volt[:, None, :]
+        jacobian[~self._free[rows]] = 0.0
+        normal = jacobian @ jacobian.transpose(0, 2, 1)
+        weight = self._weight[rows]
+        _diagonal(normal)[...] += weight
+        gradient = (jacobian @ residual[:, :, None])[:, :, 0]
+        gradient -= weight * (vectors - self._centre[rows])
+        self._normal[rows], self._gradient[rows] = normal, gradient
+        ahead = _Slopes(model, per_volt, jacobian, normal, gradient)
+        for k, row in enumerate(rows.tolist()):
+            self._going[row].ahead, self._going[row].row = ahead, k
+
+    def _step(self, rows: Rows) -> tuple[Array, Flags]:
+        """The step between the limits that lowers the squares most, and whether it is worth it.
+
+        Where a limit holds a parameter, the others move on.
+        """
+        free, vector = self._free[rows], self._vector[rows]
+        normal, gradient = self._normal[rows], self._gradient[rows]
+        damped = normal.copy()
+        _diagonal(damped)[...] *= 1.0 + self._damping[rows, None]
+        _diagonal(damped)[~free] = 1.0
+        step = _solved(damped, gradient)
+        low, high = self._low - vector, self._high - vector
+        held = free & ((step < low) | (step > high))
+        some = np.flatnonzero(held.any(axis=1))
+        if some.size:
+            stays, bound = held[some], np.clip(step[some], low[some], high[some]) * held[some]
+            rest = damped[some]
+            pull = gradient[some] - (rest @ bound[:, :, None])[:, :, 0]
+            rest[stays[:, :, None] | stays[:, None, :]] = 0.0
+            _diagonal(rest)[stays] = 1.0
+            pull[stays] = bound[stays]
+            step[some] = np.clip(_solved(rest, pull), low[some], high[some])
+        promise = np.einsum("ij,ij->i", step, 2.0 * gradient - (normal @ step[:, :, None])[:, :, 0])
+        least = np.where(self._failed[rows] > 0, PROMISE_AGAIN, PROMISE)
+        return step, promise >= least * (self._total[rows] + PROMISE_POINTS)
+
+    def _end(self, row: int) -> tuple[int, Fit]:
+        going = self._going.pop(row)
+        self._room.append(row)
+        asked, ahead, k = going.asked, going.ahead, going.row
+        size, free = asked.sweep.voltage.size, asked.free
+        vector = self._vector[row, : asked.start.size].copy()
+        residual = going.residual[:size].copy()
+        jacobian = ahead.jacobian[k, free, :size]
+        off = (self._vector[row] - self._centre[row])[free]
+        fit = Fit(
+            vector=vector,
+            present=asked.present,
+            cost=float(self._cost[row]),
+            penalty=float(self._total[row] - self._cost[row]),
+            residual=residual,
+            free=free,
+            normal=ahead.normal[k][np.ix_(free, free)],
+            jacobian=jacobian,
+            gradient=jacobian @ residual - self._weight[row, free] * off,
+            model=ahead.model[k, :size].copy(),
+            per_volt=ahead.per_volt[k, :size].copy(),
         )
-        jacobian = slopes.by_parameter[self.free] * per_volt
-        normal = jacobian @ jacobian.T
-        normal.flat[:: self.free.size + 1] += self.weight
-        gradient = jacobian @ point.residual - self.weight * point.off
-        return _Slopes(point.model, per_volt, jacobian, normal, gradient)
-
-    def lower(self, point: _Point, slopes: _Slopes, damping: float) -> tuple[_Point | None, float]:
-        """A point that is lower, if one is in reach and worth it, and the damping it took."""
-        normal, free = slopes.normal, self.free
-        room = self.low[free] - point.vector[free], self.high[free] - point.vector[free]
-        for attempt in range(ATTEMPTS):
-            damped = normal.copy()
-            damped.flat[:: free.size + 1] *= 1.0 + damping
-            step = _within(damped, slopes.gradient, *room)
-            promise = float(step @ (2.0 * slopes.gradient - normal @ step))
-            least = PROMISE_AGAIN if attempt else PROMISE
-            if promise < least * (point.total + PROMISE_POINTS):
-                break
-            vector = point.vector.copy()
-            vector[free] += step
-            trial = self.at(vector)
-            if trial.total < point.total:
-                return trial, damping
-            damping = max(damping * 8.0, 1e-3)
-        return None, damping
+        return going.ticket, fit
 
 
-def fit_string(
-    reference: Reference,
-    start: Array,
-    present: float,
-    sweep: Sweep,
-    free: Places,
-    prior: Prior,
-    iterations: int = 10,
-) -> Fit:
-    """The fit from `start` over the places `free`; the other parameters stay as they are.
-
-    `present` is the share of the groups left, `iterations` at least 1.
-    """
-    descent = _Descent(reference, sweep, present, free, prior.of(start))
-    point = descent.at(np.clip(start, descent.low, descent.high))
-    damping = 1e-3
-    for _ in range(iterations):
-        slopes = descent.slopes(point)
-        lower, damping = descent.lower(point, slopes, damping)
-        if lower is None:
-            break
-        gained = point.total - lower.total
-        enough = gained < ENOUGH * point.total + ENOUGH_POINTS
-        point = lower
-        damping *= 0.2
-        if enough:
-            break
-    return Fit(
-        vector=point.vector,
-        present=present,
-        cost=point.cost,
-        penalty=point.total - point.cost,
-        residual=point.residual,
-        free=free,
-        normal=slopes.normal,
-        jacobian=slopes.jacobian,
-        gradient=slopes.jacobian @ point.residual - descent.weight * point.off,
-        model=slopes.model,
-        per_volt=slopes.per_volt,
-    )
+_NOTHING = np.empty(0)
+_NO_SLOPES = _Slopes(_NOTHING, _NOTHING, _NOTHING, _NOTHING, _NOTHING)
 
 
-def held_back(residual: Array) -> Array:
+def _diagonal(matrices: Array) -> Array:
+    """The diagonals of matrices (k, p, p) as a view (k, p)."""
+    return np.einsum("ijj->ij", matrices)
+
+
+def _solved(matrices: Array, sides: Array) -> Array:
+    return np.asarray(np.linalg.solve(matrices, sides[:, :, None])[:, :, 0], dtype=np.float64)
+
+
+def _held_back(residual: Array) -> Array:
     """Residuals with outliers so that their squares grow in proportion only."""
     size = np.abs(residual)
     far = size > OUTLIER
@@ -156,17 +305,3 @@ def held_back(residual: Array) -> Array:
         return residual
     kept = np.sqrt(OUTLIER * (2.0 * np.maximum(size, OUTLIER) - OUTLIER))
     return np.where(far, np.sign(residual) * kept, residual)
-
-
-def _within(normal: Array, gradient: Array, low: Array, high: Array) -> Array:
-    """The step between `low` and `high` that lowers the squares most, one bound after another."""
-    step = dposv(normal, gradient)[1]
-    held = (step < low) | (step > high)
-    if not held.any():
-        return step
-    step = np.clip(step, low, high)
-    rest = np.flatnonzero(~held)
-    if rest.size:
-        left = gradient[rest] - normal[np.ix_(rest, np.flatnonzero(held))] @ step[held]
-        step[rest] = np.clip(dposv(normal[np.ix_(rest, rest)], left)[1], low[rest], high[rest])
-    return step

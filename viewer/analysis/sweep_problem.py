@@ -17,7 +17,7 @@ from viewer.analysis.reduced_string import (
 )
 from viewer.analysis.signature_fit import Fit, Places, Prior, Sweep
 from viewer.analysis.stair_vectors import looks_like_mismatch
-from viewer.analysis.string_descent import fit_string
+from viewer.analysis.string_descent import FitAsked
 from viewer.analysis.usual_string import UsualString
 
 Array = NDArray[np.float64]
@@ -46,8 +46,9 @@ class Problem:
     prior: Prior
     usual: UsualString
 
-    def fit(self, start: Array, present: float, free: Places, iterations: int = 12) -> Fit:
-        return fit_string(self.reference, start, present, self.sweep, free, self.prior, iterations)
+    def fit(self, start: Array, present: float, free: Places, iterations: int = 12) -> FitAsked:
+        """The fit from `start` over the places `free`, to be awaited."""
+        return FitAsked(self.reference, start, present, self.sweep, free, self.prior, iterations)
 
     def unit(self, *fits: Fit) -> float:
         """What the squared residual of one point is worth, from the best of the fits."""

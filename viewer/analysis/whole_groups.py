@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from viewer.analysis.reduced_string import GROUPS, stair_count, stair_place
 from viewer.analysis.signature_fit import BASE, Fit, free_places
 from viewer.analysis.sweep_problem import Problem
+from viewer.analysis.taking_turns import side_by_side
 from viewer.analysis.usual_string import KNEE_SPREAD, USUAL_KNEE
 
 Array = NDArray[np.float64]
@@ -30,33 +31,36 @@ CLOSE = 12.0
 """Numbers that are worse than the best by less, in squared deviations, are fitted too."""
 
 
-def whole_groups(problem: Problem, fit: Fit) -> Fit:
+async def whole_groups(problem: Problem, fit: Fit) -> Fit:
     """The fit with the likeliest whole numbers of groups, the rest fitted again."""
     problem = replace(
         problem, prior=replace(problem.prior, knee=USUAL_KNEE, knee_width=KNEE_SPREAD)
     )
-    fit = problem.fit(fit.vector, fit.present, free_places(BASE, stair_count(fit.vector)), 4)
+    free = free_places(BASE, stair_count(fit.vector))
+    fit = await problem.fit(fit.vector, fit.present, free, 4)
     starts, weights = _likely_starts(problem, fit)
     order = np.argsort(weights)
     kept = [k for k in order[:TRIED] if weights[k] - weights[order[0]] < CLOSE]
-    fits = [_fitted(problem, fit, starts[k], weights[k] - weights[order[0]]) for k in kept]
+    fits = await side_by_side(
+        _fitted(problem, fit, starts[k], weights[k] - weights[order[0]]) for k in kept
+    )
     unit = problem.unit(*fits)
     return min(fits, key=lambda one: problem.worth(one, unit))
 
 
-def _fitted(problem: Problem, fit: Fit, start: Array, worse: float) -> Fit:
+async def _fitted(problem: Problem, fit: Fit, start: Array, worse: float) -> Fit:
     """The fit with a start's numbers of groups, that should be `worse` by so much than the best.
 
     Where the curvature led astray, the fit starts once more with nothing but the groups moved.
     """
     free = free_places(BASE, stair_count(start), fixed_groups=True)
-    found = problem.fit(start, fit.present, free, 8)
+    found = await problem.fit(start, fit.present, free, 8)
     if found.total < fit.total + (worse + ASTRAY) * problem.unit(fit):
         return found
     near = fit.vector.copy()
     places = [stair_place(k, GROUPS) for k in range(stair_count(start))]
     near[places] = start[places]
-    again = problem.fit(near, fit.present, free, 12)
+    again = await problem.fit(near, fit.present, free, 12)
     return min(found, again, key=lambda one: one.total)
 
 
