@@ -447,7 +447,7 @@ class Session:
             self._end_listing()
         if getattr(outcome, "kind", "") == "done":
             self.settings.value = self.settings.value.with_recent(str(self.folder))
-            text = f"{self.summary()} {self._said_of_import}".rstrip()
+            text = f"{self._said_of_import} {self.summary()}".lstrip()
             self._begin_with_newest_visit()
             if self.folder is not None and looks_like_site_file(self.folder):
                 self.notes.show(self.folder)

@@ -163,8 +163,8 @@ class SiteNotes:
                 if known:
                     text += f", {known} file{'' if known == 1 else 's'} known before"
                 said = [f"{text} in {self._target}."]
-                if step.carried is not None:
-                    said += [step.carried.text(), step.carried.left_text()]
+                if step.carried is not None:  # what was left first: a status line is short
+                    said = [step.carried.left_text(), *said, step.carried.text()]
                 self.said_of_import = " ".join(one for one in said if one)
                 self._message.value = self.said_of_import
 
