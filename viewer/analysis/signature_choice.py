@@ -13,18 +13,16 @@ import numpy as np
 
 from viewer.analysis.explanations import fit_as_predicted, fit_leaking, whole_modules
 from viewer.analysis.reduced_string import (
-    CURRENT,
+    FORWARD_VOLTAGES,
     GROUPS,
     Reference,
     stair_count,
     stair_place,
-    start_vector,
 )
 from viewer.analysis.signature_fit import HALF_CUT_LEAK_WIDTH, STAIR_LEAK_WIDTH, Fit, Prior, Sweep
 from viewer.analysis.stair_growth import fit_stairs, grow
 from viewer.analysis.stair_search import read_deficit
 from viewer.analysis.stair_vectors import may_be_leaks
-from viewer.analysis.string_curves import Strings, voltage_of
 from viewer.analysis.sweep_problem import PRICE_OF_A_STAIR, Problem
 from viewer.analysis.usual_string import UsualString
 from viewer.analysis.whole_groups import whole_groups
@@ -140,10 +138,7 @@ def open_circuit(sweep: Sweep) -> float:
 def first_guess(problem: Problem) -> FirstGuess:
     """What the sweep's ends tell."""
     scale = measured_scale(problem.sweep)
-    vector = start_vector()
-    vector[CURRENT] = scale
-    whole = Strings.of(problem.reference, 1.0)
-    expected = float(voltage_of(whole, vector[None, :], np.zeros((1, 1)))[0, 0])
+    expected = float(np.interp(scale, problem.reference.forward, FORWARD_VOLTAGES))
     lost = 1.0 - open_circuit(problem.sweep) / expected
     if lost < NOTICEABLE_LOSS:
         return FirstGuess(scale, 1.0)

@@ -107,6 +107,8 @@ class _Classes:
     fraction: Array
     cells: Array
     conductance: Array
+    net: Array
+    """Current of the limited cells beyond what the string takes."""
     diode: Array
     """Voltage of the limited cells."""
     mixed: Array
@@ -149,7 +151,7 @@ def _classes(strings: Strings, vectors: Array, current: Array) -> _Classes:
         surplus *= DROP_PER_E_FOLD
         surplus += 1.0
         np.multiply(surplus, floor, out=least[:, 1:])
-    return _Classes(gain, c, share, fraction, cells, conductance, diode, mixed, own, least)
+    return _Classes(gain, c, share, fraction, cells, conductance, net, diode, mixed, own, least)
 
 
 def _diode_voltage(strings: Strings, net: Array, conductance: Array) -> Array:
@@ -197,8 +199,11 @@ def slopes_of(strings: Strings, vectors: Array, current: Array) -> Slopes:
     """Derivatives of `voltage_of`."""
     groups = _classes(strings, vectors, current)
     diode, gain = groups.diode, groups.gain
-    slope = np.exp(diode * (1.0 / strings.thermal[:, :, None]))
-    slope *= (strings.saturation / strings.thermal)[:, :, None]
+    # the diode's own current is what the shunt leaves of the net current
+    slope = groups.net - groups.conductance * diode
+    np.maximum(slope, 0.0, out=slope)
+    slope += strings.saturation[:, :, None]
+    slope *= 1.0 / strings.thermal[:, :, None]
     slope += groups.conductance
     np.reciprocal(slope, out=slope)
     on = (groups.own > groups.least) * groups.share
