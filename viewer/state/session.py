@@ -211,8 +211,9 @@ class Session:
         """Traces of the shown visit that are worth a look, the most suspect first."""
         wanted = self.choices.visit.value
         if self._suspects is None or self._suspects[0] != wanted:
-            ids = self.shown_ids()
-            found = suspects(row for row in self.rows if ids is None or row.trace_id in ids)
+            ids, bad = self.shown_ids(), self._worth_a_look
+            wanted_ids = bad if ids is None else bad & ids
+            found = suspects(row for one, row in self._rows.items() if one in wanted_ids)
             self._suspects = (wanted, found)
         return self._suspects[1]
 
