@@ -175,3 +175,28 @@ def test_a_job_that_has_ended_leaves_nothing_with_the_strip(shown, session, look
     del job
     gc.collect()
     assert [one() is None for one in heard[:-1]] == [True, True]
+
+
+def test_the_end_waits_a_turn_where_the_last_delivery_took_long(qapp, qtbot):
+    runner, told = JobRunner(), []
+
+    def take(_):
+        QTimer.singleShot(0, lambda: told.append("window"))
+        time.sleep(0.05)
+
+    job = Job("Last", lambda: iter([Step(Progress(1, 1), "one")]), take)
+    ended = Told(told)
+    job.outcome.changed.connect(ended.end)
+    runner(job)
+    time.sleep(0.2)  # both the delivery and the end wait for this thread
+    qtbot.waitUntil(lambda: len(told) == 2)
+    assert told == ["window", "end"]
+    assert runner.finish()
+
+
+class Told:
+    def __init__(self, told: list[str]) -> None:
+        self.told = told
+
+    def end(self, _: Outcome) -> None:
+        self.told.append("end")
