@@ -41,7 +41,8 @@ def test_no_word_of_a_pane_is_cut(window, qapp, desk, pane):
     if window.desks.current.value != desk:
         window.actions_by_id.run(f"desk_{desk}")
     window.docks.show(pane)
-    qapp.processEvents()
+    qapp.processEvents()  # the pane is seen and filled
+    qapp.processEvents()  # and laid out
     assert window.width() == 1280
     assert cut_words(window.pane(pane)) == []
     assert sideways(window.pane(pane)) == []
