@@ -9,7 +9,7 @@ from viewer.physics.datasheet_fit import ModuleFit, fit_datasheets
 from viewer.physics.matrix_fit import fit_matrix
 from viewer.physics.module_model import ModuleModel
 from viewer.physics.translation.corrections import Corrections
-from viewer.physics.translation.factors_from_model import factors_from_model
+from viewer.physics.translation.factors_from_model import factors_from_models
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.matrix_rows import MatrixRow
 
@@ -83,7 +83,7 @@ def site_models(modules: Mapping[str, Datasheet]) -> SiteModels:
     models = {key: fit.model for key, fit in fits.items() if fit.model is not None}
     return SiteModels(
         models,
-        {key: factors_from_model(model) for key, model in models.items()},
+        dict(zip(models, factors_from_models(list(models.values())), strict=True)),
         {key: fit.problems for key, fit in fits.items() if fit.problems},
         {key: fit.remarks for key, fit in fits.items() if fit.remarks},
     )

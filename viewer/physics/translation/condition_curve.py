@@ -28,11 +28,6 @@ class ConditionCurve:
     def v_oc(self) -> float:
         return float(crossing(self.voltage, self.current))
 
-    @cached_property
-    def i_mp(self) -> float:
-        """Current of the point of most power; near enough to bound a range of currents."""
-        return float(self.current[np.argmax(self.voltage * self.current)])
-
     def voltage_at(self, current: Array) -> Array:
         """Voltage [V] at currents [A] by straight lines between points; the ends are held."""
         return np.interp(-current, self._rising, self.voltage)

@@ -1,6 +1,6 @@
 """The numbers that the procedures of IEC 60891 need beside a curve."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +30,12 @@ class InternalResistance:
         n = np.asarray(factor, dtype=float)
         return InternalResistance(self.resistance_series * n, self.kappa * n)
 
+    def __getitem__(self, device: int) -> "InternalResistance":
+        """That of one device of many, as numbers."""
+        return InternalResistance(
+            float(np.asarray(self.resistance_series)[device]), float(np.asarray(self.kappa)[device])
+        )
+
 
 @dataclass(frozen=True)
 class Corrections:
@@ -56,6 +62,13 @@ class Corrections:
     band_gap_voltage: Numeric = BAND_GAP_VOLTAGE
     source: str = ""
     """In words: where the internal resistance, kappa, b_1 and b_2 come from."""
+
+    def __getitem__(self, device: int) -> "Corrections":
+        """Those of one device of many, as numbers; every value must be an array (devices,)."""
+        chosen = {name: float(np.asarray(getattr(self, name))[device]) for name in NUMBERS}
+        return Corrections(
+            **chosen, first=self.first[device], second=self.second[device], source=self.source
+        )
 
     def in_series(self, count: Numeric) -> "Corrections":
         """Of `count` equal devices in series."""
@@ -93,3 +106,8 @@ class Corrections:
     def with_physical_resistance(self, resistance: Numeric) -> "Corrections":
         """With another physical series resistance [ohm]; those of procedures 1 and 2 stay."""
         return replace(self, resistance_series=np.asarray(resistance, dtype=float))
+
+
+NUMBERS: tuple[str, ...] = tuple(
+    field.name for field in fields(Corrections) if field.name not in ("first", "second", "source")
+)

@@ -52,10 +52,12 @@ def crossing(x: Array, y: Array) -> Array:
     Where y never reaches zero, the line through the last two points is followed.
     """
     good = np.isfinite(x) & np.isfinite(y)
-    order = np.argsort(~good, axis=-1, kind="stable")
-    x, y = np.take_along_axis(x, order, -1), np.take_along_axis(y, order, -1)
+    if not good.all():
+        order = np.argsort(~good, axis=-1, kind="stable")
+        x, y = np.take_along_axis(x, order, -1), np.take_along_axis(y, order, -1)
+        good = np.take_along_axis(good, order, -1)
     last = np.maximum(good.sum(-1) - 1, 1)
-    below = (y <= 0.0) & np.take_along_axis(good, order, -1)
+    below = (y <= 0.0) & good
     below[..., 0] = False
     right = np.where(below.any(-1), below.argmax(-1), last)[..., None]
     x_1, x_0 = np.take_along_axis(x, right, -1), np.take_along_axis(x, right - 1, -1)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from viewer.physics.translation.condition_curve import ConditionCurve
+from viewer.physics.translation.condition_curves import ConditionCurves
 from viewer.physics.translation.corrections import Corrections
 from viewer.physics.translation.factors_from_curves import KnownAtReference, factors_from_curves
 from viewer.physics.translation.procedures import translate
@@ -96,15 +97,14 @@ def power_spread(
     curves: Sequence[ConditionCurve], corrections: Corrections, procedure: int = 2
 ) -> float:
     """Standard deviation over mean of the curves' maximum powers, translated to STC."""
-    powers = []
-    for one in curves:
-        moved = translate(
-            one.voltage,
-            one.current,
-            poa_global=one.poa_global,
-            temperature_cell=one.temperature_cell,
-            corrections=corrections,
-            procedure=procedure,
-        )
-        powers.append(float(translated_key_points(moved)["p_mp"]))
+    together = ConditionCurves.of(curves)
+    moved = translate(
+        together.voltage[0],
+        together.current[0],
+        poa_global=together.poa_global,
+        temperature_cell=together.temperature_cell,
+        corrections=corrections,
+        procedure=procedure,
+    )
+    powers = translated_key_points(moved)["p_mp"]
     return float(np.std(powers, ddof=1) / np.mean(powers))
