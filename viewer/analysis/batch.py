@@ -25,8 +25,9 @@ class Grouped(Dated, Protocol):
 
 One = TypeVar("One", bound=Grouped)
 
-TRACES_AT_ONCE = 450
-"""Enough to compute side by side, few enough to show progress."""
+TRACES_AT_FIRST, TRACES_AT_ONCE = 150, 450
+"""Few, so that the first results come soon; then enough to compute side by side, few enough to
+show progress."""
 
 
 def combiner_groups(traces: Iterable[One]) -> list[tuple[One, ...]]:
@@ -41,13 +42,14 @@ def combiner_groups(traces: Iterable[One]) -> list[tuple[One, ...]]:
 
 
 def chunks(groups: Iterable[tuple[One, ...]]) -> Iterator[list[tuple[One, ...]]]:
-    """Whole groups, taken together until they hold about TRACES_AT_ONCE traces."""
+    """Whole groups, taken together until they hold about so many traces as go at once."""
     gathered: list[tuple[One, ...]] = []
+    enough = TRACES_AT_FIRST
     for group in groups:
         gathered.append(group)
-        if sum(map(len, gathered)) >= TRACES_AT_ONCE:
+        if sum(map(len, gathered)) >= enough:
             yield gathered
-            gathered = []
+            gathered, enough = [], TRACES_AT_ONCE
     if gathered:
         yield gathered
 
