@@ -22,11 +22,15 @@ from pvlib import pvsystem
 from pvlib.ivtools.sdm import fit_desoto, fit_desoto_batzelis
 
 from viewer.physics.datasheet_fit import METHODS, DatasheetFit, fit_datasheets
+from viewer.physics.translation.factors_from_model import factors_from_models
 
 Array = NDArray[np.float64]
 
 SAMPLE = 500
 SEED = 20
+MODELS = 400
+"""Of the fitted ones, for the time that correction factors take."""
+
 TECHNOLOGY = {
     "Mono-c-Si": "mono-Si",
     "Multi-c-Si": "multi-Si",
@@ -154,6 +158,7 @@ def main() -> None:
     line("stored in the list", None, modules[list(PARAMETERS)].to_numpy(float), modules)
     coefficients(fits, modules)
     sentences(fits["technology"])
+    factors(fits["technology"])
 
 
 def coefficients(fits: dict[str, DatasheetFit], modules: pd.DataFrame) -> None:
@@ -175,6 +180,23 @@ def sentences(fit: DatasheetFit) -> None:
         for kind, count in kinds.most_common():
             example = next(t for group in groups for t in group if t.startswith(kind))
             print(f"{count:6d}  {title}: {example}")
+
+
+def factors(fit: DatasheetFit) -> None:
+    """What the correction factors of IEC 60891 take from there, one module at a time or all."""
+    places = np.random.default_rng(SEED).choice(np.flatnonzero(fit.fitted), MODELS, replace=False)
+    models = [fit.model[k] for k in places]
+    began = time.process_time()
+    factors_from_models(models)
+    between = time.process_time()
+    for one in models:
+        factors_from_models([one])
+    ended = time.process_time()
+    together, alone = ((b - a) * 1e3 / MODELS for a, b in ((began, between), (between, ended)))
+    print(
+        f"\ncorrection factors of {MODELS} of the models, processor time: "
+        f"{together:.2f} ms a module together, {alone:.2f} ms one at a time"
+    )
 
 
 if __name__ == "__main__":

@@ -65,3 +65,17 @@ def test_exponents_scale_with_irradiance():
 def test_missing_values_stay_missing():
     key = exact_key_points(model().operating([np.nan, 800.0], [25.0, np.nan]))
     assert np.all(np.isnan(key["p_mp"]))
+
+
+def test_models_of_many_devices_stand_at_their_places() -> None:
+    """Two kinds of model, one activated by its diode factor: each keeps its own law."""
+    one = model(diode_factor_slope=0.001)
+    other = model(activation_by_diode_factor=False, series_exponent=0.3)
+    many = ModuleModel.of_each([other, one, one])
+    poa, cell = np.array([300.0, 500.0, 900.0]), np.array([60.0, 15.0, 40.0])
+    found = many.operating(poa, cell)
+    for k, kind in enumerate((other, one, one)):
+        alone = kind.operating(poa[k], cell[k])
+        for ours, theirs in zip(found.as_tuple(), alone.as_tuple(), strict=True):
+            assert ours[k] == pytest.approx(float(theirs), rel=1e-14)
+    assert ModuleModel.of_each([one, one]) is one

@@ -46,7 +46,7 @@ def resolve_many(
     layout: the traces' site; its strings, datasheets, location and mounting serve what they
     can. measured: key points of each whole trace, for cross-checks against Voc and Isc.
     models: of one module of each trace's string, where it is fitted; the datasheet serves
-    otherwise. One evaluation for all traces of a module type: give many at once.
+    otherwise. One evaluation for all traces: give many at once.
     """
     readings = [possible_readings(trace.conditions) for trace in traces]
     points = list(measured) if measured is not None else [None] * len(traces)

@@ -1,7 +1,7 @@
 """Irradiance and cell temperature that the measured curves themselves stand for.
 
 They check the readings and stand in where none was taken. Vectorised over traces: one
-evaluation for all traces of a module type.
+evaluation for all traces.
 """
 
 import math
@@ -20,6 +20,7 @@ from viewer.physics.cell_temperature import (
 )
 from viewer.physics.effective_irradiance import from_short_circuit
 from viewer.physics.key_points import KeyPoints
+from viewer.physics.module_model import ModuleModel
 from viewer.physics.single_diode import open_circuit_voltage
 from viewer.physics.technology import TECHNOLOGY_TABLE
 
@@ -39,36 +40,43 @@ def temperatures_by_voc(
     or the datasheet are missing or the result is no temperature a module can have.
     """
     found: list[float | None] = [None] * len(devices)
-    groups: dict[tuple[int, int], list[int]] = {}
+    by_model: list[tuple[int, Device, float, float]] = []
+    by_sheet: list[tuple[int, Device, float, float]] = []
     for k, (device, points, poa) in enumerate(zip(devices, measured, effective, strict=True)):
         if device is None or points is None or poa is None or poa <= 0.0:
             continue
         if math.isfinite(points.v_oc) and points.v_oc > 0.0:
-            groups.setdefault((id(device.model), id(device.datasheet)), []).append(k)
-    for members in groups.values():
-        kinds = [device for k in members if (device := devices[k]) is not None]
-        voltages = [points.v_oc for k in members if (points := measured[k]) is not None]
-        modules = np.array([device.modules_in_series for device in kinds], dtype=float)
-        suns = np.array([effective[k] for k in members], dtype=float)
-        values = _temperatures(kinds[0], np.array(voltages) / modules, suns)
-        for k, value in zip(members, values, strict=True):
-            found[k] = float(value) if COLDEST <= value <= HOTTEST else None
+            crystalline = TECHNOLOGY_TABLE[device.datasheet.technology].crystalline
+            way = by_model if device.model is not None and crystalline else by_sheet
+            way.append((k, device, points.v_oc / device.modules_in_series, poa))
+    for members, temperatures in ((by_model, _by_model), (by_sheet, _by_sheet)):
+        if members:
+            places, kinds, voltages, suns = zip(*members, strict=True)
+            values = temperatures(kinds, np.array(voltages), np.array(suns, dtype=float))
+            for k, value in zip(places, values.tolist(), strict=True):
+                found[k] = value if COLDEST <= value <= HOTTEST else None
     return found
 
 
-def _temperatures(device: Device, v_oc: Array, poa: Array) -> Array:
-    sheet, model = device.datasheet, device.model
-    kind = TECHNOLOGY_TABLE[sheet.technology]
-    if model is not None and kind.crystalline:
-        return temperature_of_voc(v_oc, lambda t: open_circuit_voltage(model.operating(poa, t)))
-    junctions = kind.junctions(sheet.v_oc / sheet.cells_in_series)
+def _by_model(devices: Sequence[Device], v_oc: Array, poa: Array) -> Array:
+    model = ModuleModel.of_each([one.model for one in devices if one.model is not None])
+    return temperature_of_voc(v_oc, lambda t: open_circuit_voltage(model.operating(poa, t)))
+
+
+def _by_sheet(devices: Sequence[Device], v_oc: Array, poa: Array) -> Array:
+    sheets = [one.datasheet for one in devices]
+    kinds = [TECHNOLOGY_TABLE[sheet.technology] for sheet in sheets]
+    factors = [
+        kind.diode_factor * kind.junctions(sheet.v_oc / sheet.cells_in_series)
+        for kind, sheet in zip(kinds, sheets, strict=True)
+    ]
     return equivalent_cell_temperature(
         v_oc,
         poa,
-        sheet.v_oc,
-        sheet.beta_voc / 100.0 * sheet.v_oc,
-        sheet.cells_in_series,
-        kind.diode_factor * junctions,
+        [sheet.v_oc for sheet in sheets],
+        [sheet.beta_voc / 100.0 * sheet.v_oc for sheet in sheets],
+        [sheet.cells_in_series for sheet in sheets],
+        factors,
     )
 
 

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.analysis.preparation import Prepared, by_module, field_conditions
+from viewer.analysis.preparation import Prepared, field_conditions
 from viewer.analysis.trace_result import Curve, TraceResult
 from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF
 from viewer.physics.key_points import KeyPoints
+from viewer.physics.module_model import ModuleModel
 from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.physics.single_diode import DiodeParameters, curve, exact_key_points
 
@@ -28,19 +29,18 @@ class Prediction:
 
 
 def predict(prepared: Sequence[Prepared]) -> list[Prediction | None]:
-    """A prediction each, None where something is missing; one evaluation a module type."""
+    """A prediction each, None where something is missing; one evaluation for all."""
     predictions: list[Prediction | None] = [None] * len(prepared)
-    for indices in by_module(prepared).values():
-        made = _of_one_type([prepared[k] for k in indices])
-        for index, one in zip(indices, made, strict=True):
-            predictions[index] = one
+    places = [k for k, one in enumerate(prepared) if one.predictable]
+    made = _of_each([prepared[k] for k in places]) if places else []
+    for index, one in zip(places, made, strict=True):
+        predictions[index] = one
     return predictions
 
 
-def _of_one_type(prepared: Sequence[Prepared]) -> list[Prediction]:
-    model = prepared[0].model
-    if model is None:
-        return []
+def _of_each(prepared: Sequence[Prepared]) -> list[Prediction]:
+    models = [one.model for one in prepared if one.model is not None]
+    model = ModuleModel.of_each(models)
     where = field_conditions(prepared)
     makeup = np.stack(
         [where.modules_in_series, where.cable_resistance, where.strings_in_parallel], axis=1
@@ -48,15 +48,22 @@ def _of_one_type(prepared: Sequence[Prepared]) -> list[Prediction]:
     parameters = _whole(model.operating(where.irradiance, where.temperature_cell), makeup)
     points = exact_key_points(parameters)
     voltage, current = curve(parameters, PREDICTED_POINTS)
-    kinds, kind_of = np.unique(makeup, axis=0, return_inverse=True)
-    standard = _whole(model.operating(IRRADIANCE_REF, TEMPERATURE_REF), kinds)
-    shared = [standard[k] for k in range(len(kinds))]
+    standard = _at_stc(models, makeup)
     return [
-        Prediction(parameters[k], one, Curve(voltage[k], current[k]), shared[kind])
-        for k, (one, kind) in enumerate(
-            zip(key_point_records(points), kind_of.ravel().tolist(), strict=True)
-        )
+        Prediction(parameters[k], one, Curve(voltage[k], current[k]), standard[k])
+        for k, one in enumerate(key_point_records(points))
     ]
+
+
+def _at_stc(models: Sequence[ModuleModel], makeup: NDArray[np.float64]) -> list[DiodeParameters]:
+    """Each string at standard test conditions; equal strings share one."""
+    keys = [(id(model), *row) for model, row in zip(models, makeup.tolist(), strict=True)]
+    first = {key: k for k, key in reversed(list(enumerate(keys)))}
+    kinds = list(first.values())
+    model = ModuleModel.of_each([models[k] for k in kinds])
+    standard = _whole(model.operating(IRRADIANCE_REF, TEMPERATURE_REF), makeup[kinds])
+    shared = {key: standard[k] for k, key in enumerate(first)}
+    return [shared[key] for key in keys]
 
 
 def _whole(module: DiodeParameters, makeup: NDArray[np.float64]) -> DiodeParameters:

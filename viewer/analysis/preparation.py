@@ -149,12 +149,3 @@ def field_conditions(prepared: Sequence[Prepared]) -> FieldConditions:
         np.array([one.strings_in_parallel for one in strings], dtype=float),
         np.array([one.cable_resistance for one in prepared], dtype=float),
     )
-
-
-def by_module(prepared: Sequence[Prepared]) -> dict[str, list[int]]:
-    """Places of the predictable traces, by the key of their module type."""
-    places: dict[str, list[int]] = {}
-    for index, one in enumerate(prepared):
-        if one.predictable and one.string is not None:
-            places.setdefault(one.string.module, []).append(index)
-    return places

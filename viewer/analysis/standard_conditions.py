@@ -1,13 +1,13 @@
 """Measured curves translated to standard test conditions after IEC 60891."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from viewer.analysis.prediction import key_point_records
-from viewer.analysis.preparation import Prepared, by_module, field_conditions
+from viewer.analysis.preparation import Prepared, field_conditions
 from viewer.analysis.site_models import SiteModels
 from viewer.analysis.trace_result import Curve
 from viewer.physics.key_points import KeyPoints
@@ -40,20 +40,23 @@ def translate_to_standard(
 ) -> list[AtStandard | None]:
     """A translated curve each, None where conditions, model or Isc are missing."""
     moved: list[AtStandard | None] = [None] * len(prepared)
-    for key, indices in by_module(prepared).items():
-        known = [k for k in indices if np.isfinite(prepared[k].measured.values.i_sc)]
-        if not known:
-            continue
-        for members in _alike(known, prepared):
-            group = [prepared[k] for k in members]
-            factors = _own_or_default(group, models.corrections[key], procedure)
-            for index, at_standard in zip(members, _move(group, factors, procedure), strict=True):
-                moved[index] = at_standard
+    of_module = {
+        k: models.corrections[one.string.module]
+        for k, one in enumerate(prepared)
+        if one.predictable and one.string and np.isfinite(one.measured.values.i_sc)
+    }
+    for members in _alike(of_module, prepared):
+        group = [prepared[k] for k in members]
+        of_modules = Corrections.of_each([of_module[k] for k in members])
+        factors = _own_or_default(group, of_modules, procedure)
+        for index, at_standard in zip(members, _move(group, factors, procedure), strict=True):
+            moved[index] = at_standard
     return moved
 
 
-def _alike(places: Sequence[int], prepared: Sequence[Prepared]) -> list[list[int]]:
-    """Each string with curves enough to show factors of its own; all the others together."""
+def _alike(places: Mapping[int, Corrections], prepared: Sequence[Prepared]) -> list[list[int]]:
+    """Each string with curves enough to show factors of its own; all the others together, as far
+    as their modules' factors, by place, come from the same source."""
     by_string: dict[tuple[str | None, str | None, int], list[int]] = {}
     for k in places:
         trace = prepared[k].trace
@@ -61,8 +64,11 @@ def _alike(places: Sequence[int], prepared: Sequence[Prepared]) -> list[list[int
         by_string.setdefault((trace.combiner, trace.string, day), []).append(k)
     own = [members for members in by_string.values() if len(members) >= LEAST_CURVES]
     taken = {k for members in own for k in members}
-    rest = [k for k in places if k not in taken]
-    return [*own, rest] if rest else own
+    rest: dict[str, list[int]] = {}
+    for k, factors in places.items():
+        if k not in taken:
+            rest.setdefault(factors.source, []).append(k)
+    return [*own, *rest.values()]
 
 
 def _own_or_default(

@@ -1,6 +1,6 @@
 """The uncertainty of many traces' key points and power ratios.
 
-Vectorised: one propagation for all traces of a module type. How it adds up is told in
+Vectorised: one propagation for all traces. How it adds up is told in
 `physics.uncertainty`; the inputs' defaults and their sources stand there too.
 """
 
@@ -70,14 +70,12 @@ def trace_uncertainties(
 ) -> list[TraceUncertainty]:
     """One a case, in order. `procedure` is the translation's, of IEC 60891."""
     found: list[TraceUncertainty | None] = [None] * len(cases)
-    groups: dict[int, list[int]] = {}
+    groups: dict[tuple[bool, bool], list[int]] = {}
     for k, one in enumerate(cases):
-        if one.predictable:
-            groups.setdefault(id(one.model), []).append(k)
-        else:
-            found[k] = TraceUncertainty(_expanded(_measured([one], inputs))[0])
-    for members in groups.values():
-        made = _of_one_type([cases[k] for k in members], inputs, procedure)
+        groups.setdefault((one.predictable, one.corrections is not None), []).append(k)
+    for (predictable, _), members in groups.items():
+        group = [cases[k] for k in members]
+        made = _predicted(group, inputs, procedure) if predictable else _alone(group, inputs)
         for k, result in zip(members, made, strict=True):
             found[k] = result
     return [one for one in found if one is not None]
@@ -132,7 +130,12 @@ def _measured(group: Sequence[UncertaintyCase], inputs: InputUncertainties) -> K
     )
 
 
-def _of_one_type(
+def _alone(group: Sequence[UncertaintyCase], inputs: InputUncertainties) -> list[TraceUncertainty]:
+    """Of the measured values only."""
+    return [TraceUncertainty(points) for points in _expanded(_measured(group, inputs))]
+
+
+def _predicted(
     group: Sequence[UncertaintyCase], inputs: InputUncertainties, procedure: int
 ) -> list[TraceUncertainty]:
     own = inputs_of(group, inputs)
@@ -141,14 +144,13 @@ def _of_one_type(
     cable = np.array([one.cable_resistance for one in group]) / strings
     poa = _floats([one.conditions.effective_irradiance for one in group])
     cell = _floats([one.conditions.temperature_cell for one in group])
-    model = group[0].model
-    if model is None:
-        return []
+    model = ModuleModel.of_each([one.model for one in group if one.model is not None])
     predicted = predicted_uncertainty(model, poa, cell, own, modules, strings, cable)
     measured = _measured(group, own)
     translated = None
-    corrections = group[0].corrections
-    if corrections is not None:
+    factors = [one.corrections for one in group if one.corrections is not None]
+    if factors:
+        corrections = Corrections.of_each(factors)
         of_string = corrections.in_series(modules).in_parallel(strings).with_extra_series(cable)
         translated = _translated(group, measured, of_string, own, poa, cell, procedure)
     ratio = ratio_expanded(measured, predicted)

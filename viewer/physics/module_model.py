@@ -26,13 +26,15 @@ of W. De Soto, S. A. Klein and W. A. Beckman, Solar Energy 80 (2006) 78-88 (pvli
 is when n drifts, so that Eg answers for the voltage and the drift for the knee.
 """
 
-from dataclasses import dataclass, fields, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF, kelvin
+from viewer.physics.distinct import distinct
 from viewer.physics.single_diode import DiodeParameters
 
 Array = NDArray[np.float64]
@@ -75,7 +77,7 @@ class ModuleModel:
     photocurrent_exponent: Array
     saturation_exponent: Array
     series_exponent: Array
-    activation_by_diode_factor: bool = True
+    activation_by_diode_factor: NDArray[np.bool_]
 
     @classmethod
     def of(
@@ -90,7 +92,7 @@ class ModuleModel:
         photocurrent_exponent: ArrayLike = 1.0,
         saturation_exponent: ArrayLike = 0.0,
         series_exponent: ArrayLike = 0.0,
-        activation_by_diode_factor: bool = True,
+        activation_by_diode_factor: ArrayLike = True,
     ) -> "ModuleModel":
         """From the five parameters at 1000 W/m² and 25 °C; everything broadcasts to one shape."""
         cells = np.asarray(cells_in_series, dtype=float)
@@ -107,9 +109,24 @@ class ModuleModel:
             saturation_exponent,
             series_exponent,
         )
-        arrays = np.broadcast_arrays(*(np.asarray(x, dtype=float) for x in columns))
-        named: dict[str, Any] = dict(zip(ARRAY_FIELDS, arrays, strict=True))
-        return cls(**named, activation_by_diode_factor=activation_by_diode_factor)
+        activation, *arrays = np.broadcast_arrays(
+            np.asarray(activation_by_diode_factor, dtype=bool),
+            *(np.asarray(x, dtype=float) for x in columns),
+        )
+        named: dict[str, Any] = dict(zip(FIELDS, (*arrays, activation), strict=True))
+        return cls(**named)
+
+    @classmethod
+    def of_each(cls, models: Sequence["ModuleModel"]) -> "ModuleModel":
+        """One model that stands for those of many devices, (devices,): itself where all are the
+        same one, and else an array of them. At least one; each of a single module.
+        """
+        kinds, which = distinct(models)
+        if len(kinds) == 1:
+            return models[0]
+        return cls(
+            **{name: np.array([getattr(kind, name) for kind in kinds])[which] for name in FIELDS}
+        )
 
     @property
     def shape(self) -> tuple[int, ...]:
@@ -122,8 +139,7 @@ class ModuleModel:
 
     def __getitem__(self, index: Any) -> "ModuleModel":
         """A selection of the modules, as numpy selects."""
-        chosen = {name: getattr(self, name)[index] for name in ARRAY_FIELDS}
-        return replace(self, **chosen)
+        return ModuleModel(**{name: getattr(self, name)[index] for name in FIELDS})
 
     def operating(
         self, effective_irradiance: ArrayLike, temperature_cell: ArrayLike
@@ -151,7 +167,7 @@ class ModuleModel:
 
     def _saturation_growth(self, n: Array, t: Array) -> Array:
         """Saturation current over that at reference temperature."""
-        divisor = BOLTZMANN * (n if self.activation_by_diode_factor else 1.0)
+        divisor = BOLTZMANN * np.where(self.activation_by_diode_factor, n, 1.0)
         gap = self.band_gap * (1.0 + self.band_gap_slope * (t - T_REF))
         exponent = self.band_gap / (divisor * T_REF) - gap / (divisor * t)
         light_over_dark = np.log(self.photocurrent_ref / self.saturation_current_ref)
@@ -159,6 +175,4 @@ class ModuleModel:
         return (t / T_REF) ** 3 * np.exp(exponent + drift)
 
 
-ARRAY_FIELDS: tuple[str, ...] = tuple(
-    field.name for field in fields(ModuleModel) if field.name != "activation_by_diode_factor"
-)
+FIELDS: tuple[str, ...] = tuple(field.name for field in fields(ModuleModel))

@@ -72,3 +72,11 @@ def test_they_are_the_factors_of_the_models_curves() -> None:
 
 def test_no_modules_have_no_factors() -> None:
     assert factors_from_models([]) == []
+
+
+def test_factors_of_many_devices_stand_at_their_places() -> None:
+    first, second = (factors_from_model(MODELS[k]) for k in (0, 5))
+    found = Corrections.of_each([first, second, second])
+    for k, one in enumerate((first, second, second)):
+        assert numbers(found[k]) == pytest.approx(numbers(one), rel=1e-15)
+    assert Corrections.of_each([second, second]) is second

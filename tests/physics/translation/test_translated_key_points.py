@@ -62,3 +62,18 @@ def test_one_curve_of_a_batch_from_end_to_end() -> None:
     assert one_i[-1] == 0.0
     assert one_v[-1] == pytest.approx(v[-1])
     assert np.all(np.diff(one_v) > 0.0)
+
+
+def test_how_a_batch_was_filled_up_does_not_matter() -> None:
+    """A few points of a curve that is steep behind its maximum: the point of open circuit
+    belongs to the fit, wherever it stands in the row."""
+    v = np.linspace(0.0, 40.0, 21)
+    i = 8.0 * (1.0 - (v / 40.0) ** 40)
+    stop = (np.asarray(1000.0), np.asarray(25.0), "")
+    alone = translated_key_points(finished(v[None], i[None], *stop))
+    gaps = np.full((2, 2, 200), np.nan)
+    for row, places in enumerate((np.r_[0:20, 199], np.r_[0:191:10, 199])):
+        gaps[0, row, places], gaps[1, row, places] = v, i
+    found = translated_key_points(finished(gaps[0], gaps[1], *stop))
+    for name in ("v_mp", "p_mp"):
+        assert found[name] == pytest.approx(float(alone[name][0]), rel=1e-12)

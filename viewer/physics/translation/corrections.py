@@ -1,9 +1,12 @@
 """The numbers that the procedures of IEC 60891 need beside a curve."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
+
+from viewer.physics.distinct import distinct
 
 Array = NDArray[np.float64]
 Numeric = float | Array
@@ -68,6 +71,27 @@ class Corrections:
         chosen = {name: float(np.asarray(getattr(self, name))[device]) for name in NUMBERS}
         return Corrections(
             **chosen, first=self.first[device], second=self.second[device], source=self.source
+        )
+
+    @classmethod
+    def of_each(cls, many: Sequence["Corrections"]) -> "Corrections":
+        """Those of many devices as one, (devices,): itself where all are the same one. At least
+        one, each of a single device; `source` is the first's."""
+        kinds, which = distinct(many)
+        if len(kinds) == 1:
+            return many[0]
+
+        def column(part: Sequence[Corrections] | Sequence[InternalResistance], name: str) -> Array:
+            return np.array([getattr(one, name) for one in part], dtype=float)[which]
+
+        def both(part: Sequence[InternalResistance]) -> InternalResistance:
+            return InternalResistance(column(part, "resistance_series"), column(part, "kappa"))
+
+        return cls(
+            **{name: column(kinds, name) for name in NUMBERS},
+            first=both([one.first for one in kinds]),
+            second=both([one.second for one in kinds]),
+            source=many[0].source,
         )
 
     def in_series(self, count: Numeric) -> "Corrections":

@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 from viewer.physics.translation.procedures import TranslatedCurve
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+Places = NDArray[np.int64]
 
 WINDOW = 0.12
 """The power is fitted within this share of Vmp either side."""
@@ -33,18 +35,18 @@ def translated_key_points(curve: TranslatedCurve, fitted: int = FITTED) -> dict[
     point itself is taken. NaN for a curve without points.
     """
     v, i = curve.voltage, curve.current
-    power = np.where(np.isfinite(v) & np.isfinite(i), v * i, -np.inf)
+    good = np.isfinite(v) & np.isfinite(i)
+    power = np.where(good, v * i, -np.inf)
     top = np.argmax(power, axis=-1)[..., None]
     v_top = np.take_along_axis(v, top, -1)
     v_top = np.where(v_top > 0.0, v_top, np.nan)
     with np.errstate(invalid="ignore"):
         near = np.abs(v / v_top - 1.0) <= WINDOW
     stride = np.maximum(-(-near.sum(-1, keepdims=True) // fitted), 1)
-    wanted = top + stride * (np.arange(fitted) - fitted // 2)
-    chosen = np.clip(wanted, 0, v.shape[-1] - 1)
-    x = (np.take_along_axis(v, chosen, -1) / v_top - 1.0) / WINDOW
-    y = np.take_along_axis(power, chosen, -1)
-    good = np.isfinite(x) & np.isfinite(y) & (np.abs(x) <= 1.0) & (wanted == chosen)
+    chosen, there = _neighbours(good, top, stride * (np.arange(fitted) - fitted // 2))
+    x = (v.ravel()[chosen] / v_top - 1.0) / WINDOW
+    y = power.ravel()[chosen]
+    good = np.isfinite(x) & np.isfinite(y) & (np.abs(x) <= 1.0) & there
     x, y = np.where(good, x, 0.0), np.where(good, y, 0.0)
     fit = _polynomial(x, y, good)
     at = _maximum(fit, v_top[..., 0].shape)
@@ -82,6 +84,22 @@ def _polynomial(x: Array, y: Array, near: NDArray[np.bool_]) -> Array:
     left = np.stack(sums, axis=-1)[..., places] + 1e-12 * np.eye(DEGREE + 1)
     found = np.linalg.solve(left, np.stack(right, axis=-1)[..., None])[..., 0]
     return np.asarray(found, dtype=float)
+
+
+def _neighbours(good: Mask, top: Places, steps: Places) -> tuple[Places, Mask]:
+    """Places, in the flattened batch, of the points that many `steps` from the point `top` of
+    each curve, and whether they are there.
+
+    Only points that are `good` (..., points) are counted: which are neighbours must not depend
+    on how a batch was filled up. top (..., 1), steps (..., n).
+    """
+    points = np.append(np.flatnonzero(good), 0)
+    count = good.sum(-1)
+    begin = (np.cumsum(count).reshape(count.shape) - count)[..., None]
+    rows = np.arange(count.size).reshape(count.shape)[..., None]
+    wanted = np.searchsorted(points[:-1], rows * good.shape[-1] + top) + steps
+    there = (wanted >= begin) & (wanted < begin + count[..., None])
+    return points[np.where(there, wanted, -1)], there
 
 
 def _value(fit: Array, x: Array, derivative: int = 0) -> Array:
