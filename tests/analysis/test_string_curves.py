@@ -130,3 +130,14 @@ def test_rows_do_not_know_of_each_other() -> None:
     np.testing.assert_allclose(together[0], voltage(with_stair(), current[0]), atol=1e-9)
     alone = voltage_of(Strings.of(other, 1.0), vectors[1:], current[1:])
     np.testing.assert_allclose(together[1], alone[0], atol=1e-9)
+
+
+def test_a_voltage_beyond_the_curve_is_not_read_from_the_next_row() -> None:
+    strings = Strings.room_for(2)
+    for row in range(2):
+        strings.put(row, REFERENCE, 0.5)
+    vectors = np.stack((start_vector(), start_vector()))
+    voltages = np.tile(np.linspace(0.0, 30.0, 20), (2, 1))
+    noise = np.full((2, 1), 1e-3)
+    first, last = current_of(strings, vectors, voltages, noise)[0]
+    np.testing.assert_array_equal(first, last)

@@ -36,9 +36,9 @@ SMALLEST_CONDUCTANCE = 1e-4
 STEEPEST = -1e-6
 """The voltage falls with the current at least so fast."""
 
-APART = 1000.0
-"""Rows are laid so far apart on one axis that one interpolation serves them all."""
-FARTHEST = 400.0
+FARTHEST, APART, ORIGIN = 60.0, 128.0, 32768.0
+"""Rows are laid so far apart on one axis that one interpolation serves them all, beyond an origin:
+from it to its double all numbers are equally fine (7e-12), so that a row's place tells nothing."""
 
 _NEAR_LIMIT = np.geomspace(2e-4, 0.12, 16)
 _BEYOND_LIMIT = np.geomspace(5e-4, 0.03, 5)
@@ -159,7 +159,7 @@ def _diode_voltage(strings: Strings, net: Array, conductance: Array) -> Array:
     extra = conductance - strings.conductance[:, :, None]
     table = np.minimum(strings.table[:, None, :] + extra * FORWARD_VOLTAGES, FARTHEST)
     forward = _by_row(
-        np.clip(net, 0.0, FARTHEST).reshape(-1, net.shape[-1]),
+        np.maximum(net, 0.0).reshape(-1, net.shape[-1]),
         table.reshape(-1, FORWARD_VOLTAGES.size),
         _voltages(net.shape[0] * net.shape[1]),
     ).reshape(net.shape)
@@ -173,8 +173,10 @@ def _voltages(rows: int) -> Array:
 
 
 def _by_row(at: Array, points: Array, values: Array) -> Array:
-    """Row by row as numpy.interp; `points` (k, m) rise along each row and stay within FARTHEST."""
-    apart = APART * np.arange(at.shape[0])[:, None]
+    """Row by row as numpy.interp; `points` (k, m) rise along each row; all stay within FARTHEST."""
+    apart = ORIGIN + APART * np.arange(1, at.shape[0] + 1)[:, None]
+    assert apart[-1, 0] + FARTHEST < 2.0 * ORIGIN
+    at = np.minimum(np.maximum(at, points[:, :1]), points[:, -1:])
     flat = np.interp((at + apart).ravel(), (points + apart).ravel(), values.ravel())
     return flat.reshape(at.shape)
 
@@ -258,6 +260,8 @@ def current_of(
     """
     grid = _current_grid(vectors)
     volts = np.clip(voltage_of(strings, vectors, grid), -FARTHEST, FARTHEST)
+    # a trial's resistance may be so negative that voltage rises with current
+    np.minimum.accumulate(volts, axis=1, out=volts)
     at = np.concatenate((voltage - noise, voltage + noise), axis=1)
     found = _by_row(at, volts[:, ::-1], grid[:, ::-1])
     low, high = found[:, : voltage.shape[1]], found[:, voltage.shape[1] :]

@@ -32,8 +32,9 @@ OUTLIER = 4.0
 MOST_ROWS = 32
 """So many fits descend side by side."""
 SHORTEST = 112
-"""Sweeps of up to so many points are of one length, so are those of up to twice as many, and on."""
-
+"""Sweeps of up to so many points are filled up to it, those of up to twice as many to twice, and
+so on, so that a fit comes out the same to the last bit in whatever company.
+"""
 
 ROOM_FOR_STAIRS = (1, 1, 2, 4, 4)
 """Fits with so many stairs (0 and more) go side by side with those of so many."""
@@ -113,7 +114,6 @@ class Descents:
         self._room = list(range(MOST_ROWS))
         self._low, self._high = limits(stairs)
         self._strings = Strings.room_for(MOST_ROWS)
-        self._sizes = np.zeros(MOST_ROWS, dtype=np.intp)
         self._voltage, self._current, self._counts = np.zeros((3, MOST_ROWS, points))
         self._noise_voltage, self._noise_current = np.zeros((2, MOST_ROWS, 1))
         self._free = np.zeros((MOST_ROWS, parameters), dtype=bool)
@@ -162,7 +162,6 @@ class Descents:
             rows.append(row)
             sweep, size = asked.sweep, asked.sweep.voltage.size
             self._strings.put(row, asked.reference, asked.present)
-            self._sizes[row] = size
             for points, values in ((self._voltage, sweep.voltage), (self._current, sweep.current)):
                 points[row, :size], points[row, size:] = values, values[-1]
             self._counts[row, :size], self._counts[row, size:] = 1.0, 0.0
@@ -202,14 +201,13 @@ class Descents:
         return np.where(lower, ~enough & (self._left[rows] > 0), again)
 
     def _at(self, rows: Rows, vectors: Array) -> _Points:
-        width = int(self._sizes[rows].max())
         noise_voltage = self._noise_voltage[rows]
         model, slope = current_of(
-            self._strings.rows(rows), vectors, self._voltage[rows, :width], noise_voltage
+            self._strings.rows(rows), vectors, self._voltage[rows], noise_voltage
         )
         spread = np.sqrt(self._noise_current[rows] ** 2 + (slope * noise_voltage) ** 2)
-        residual = _held_back((self._current[rows, :width] - model) / spread)
-        residual *= self._counts[rows, :width]
+        residual = _held_back((self._current[rows] - model) / spread)
+        residual *= self._counts[rows]
         cost = np.einsum("ij,ij->i", residual, residual)
         penalty = np.einsum("ij,ij->i", self._weight[rows], (vectors - self._centre[rows]) ** 2)
         return _Points(model, spread, residual, cost, cost + penalty)
@@ -219,7 +217,7 @@ class Descents:
         model, spread, residual = trial.model[which], trial.spread[which], trial.residual[which]
         slopes = slopes_of(self._strings.rows(rows), vectors, model)
         per_volt = np.minimum(-1.0 / (slopes.by_current * spread), 1.0 / self._noise_voltage[rows])
-        per_volt *= self._counts[rows, : model.shape[1]]
+        per_volt *= self._counts[rows]
         jacobian = slopes.by_parameter
         jacobian *= per_volt[:, None, :]
         jacobian[~self._free[rows]] = 0.0
