@@ -260,8 +260,6 @@ def current_of(
     """
     grid = _current_grid(vectors)
     volts = np.clip(voltage_of(strings, vectors, grid), -FARTHEST, FARTHEST)
-    # a trial's resistance may be so negative that voltage rises with current
-    np.minimum.accumulate(volts, axis=1, out=volts)
     at = np.concatenate((voltage - noise, voltage + noise), axis=1)
     found = _by_row(at, volts[:, ::-1], grid[:, ::-1])
     low, high = found[:, : voltage.shape[1]], found[:, voltage.shape[1] :]
