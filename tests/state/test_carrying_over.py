@@ -190,14 +190,19 @@ def test_the_later_of_two_settled_findings_holds(folder, path):
     assert kept_at(path)["settled"] == [later]
 
 
-def test_traces_of_the_same_name_from_another_folder_keep_theirs_apart(folder, path, tmp_path):
-    bring_in(folder, path)
+def another_with_the_same_names(tmp_path):
+    """A folder whose traces have names that the first has too, one of them marked."""
     second = write_site(tmp_path / "second", strings=2, years=(2023,))
     (second / "2023").rename(second / "2025")
     marks = store_for(second)
     marks.read()
     marks.add(NEW, MARK)
-    bring_in(second, path)
+    return second
+
+
+def test_traces_of_the_same_name_from_another_folder_keep_theirs_apart(folder, path, tmp_path):
+    bring_in(folder, path)
+    bring_in(another_with_the_same_names(tmp_path), path)
     first, other = [trace for trace, _ in kept_at(path)["marks"]]
     assert (first, other) == (NEW, f"{NEW} (2023-06-01, 2)")
     opened = Session(open_site)
@@ -271,11 +276,7 @@ def test_a_site_file_is_written_as_a_folder_with_all_it_can_hold(folder, path, t
 
 def test_restored_names_follow_files_of_one_name_from_two_folders(folder, path, tmp_path):
     bring_in(folder, path)
-    second = write_site(tmp_path / "second", strings=2, years=(2023,))
-    (second / "2023").rename(second / "2025")
-    marks = store_for(second)
-    marks.read()
-    marks.add(NEW, MARK)
+    second = another_with_the_same_names(tmp_path)
     bring_in(second, path)
     again = tmp_path / "again"
     with open_site_file(path) as site_file:

@@ -27,6 +27,7 @@ from viewer.analysis.usual_string import USUAL_LEAK
 Array = NDArray[np.float64]
 
 PREDICTED_STEPS = 20
+"""The fit that everything else begins from is given more steps than those that follow."""
 FEW_LEVELS, LEVELS_APART = 2, 0.02
 """So few levels of unequal modules are tried as twice as many, apart by so much of the current."""
 

@@ -1,7 +1,7 @@
 """Least-squares fits of reduced strings to sweeps, by Levenberg-Marquardt steps within limits.
 
-Fits with equally many stairs descend side by side, a fit a row, each by steps of its own. Rows end
-and others begin at any turn, so that there are mostly many.
+Fits of about as many stairs and points descend side by side, a fit a row, each by steps of its own.
+Rows end and others begin at any turn, so that there are mostly many.
 """
 
 import math
@@ -30,7 +30,7 @@ FIRST_DAMPING, LESS, MORE = 1e-3, 0.2, 8.0
 OUTLIER = 4.0
 """Residuals beyond this many standard deviations count only in proportion."""
 MOST_ROWS = 32
-"""So many fits descend side by side."""
+"""So many fits descend side by side at most."""
 SHORTEST = 112
 """Sweeps of up to so many points are filled up to it, those of up to twice as many to twice, and
 so on, so that a fit comes out the same to the last bit in whatever company.
@@ -111,7 +111,7 @@ class Descents:
         self._no_stairs = np.tile(_NO_STAIR, stairs)
         self._going: dict[int, _Going] = {}
         self._waiting: deque[tuple[int, FitAsked]] = deque()
-        self._room = list(range(MOST_ROWS))
+        self._unused = list(range(MOST_ROWS))
         self._low, self._high = limits(stairs)
         self._strings = Strings.room_for(MOST_ROWS)
         self._voltage, self._current, self._counts = np.zeros((3, MOST_ROWS, points))
@@ -156,9 +156,9 @@ class Descents:
     def _begun(self) -> Rows:
         """Rows that begin now: any point is better than none."""
         rows = []
-        while self._waiting and self._room:
+        while self._waiting and self._unused:
             ticket, asked = self._waiting.popleft()
-            row = self._room.pop()
+            row = self._unused.pop()
             rows.append(row)
             sweep, size = asked.sweep, asked.sweep.voltage.size
             self._strings.put(row, asked.reference, asked.present)
@@ -259,7 +259,7 @@ class Descents:
 
     def _end(self, row: int) -> tuple[int, Fit]:
         going = self._going.pop(row)
-        self._room.append(row)
+        self._unused.append(row)
         asked, ahead, k = going.asked, going.ahead, going.row
         size, free = asked.sweep.voltage.size, asked.free
         vector = self._vector[row, : asked.start.size].copy()

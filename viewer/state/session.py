@@ -98,6 +98,11 @@ class Session:
         self.notes.changed.connect(self.marks.refresh)
         self.marks.kept.connect(self.notes.renew)
         self.history.turned.connect(self._turned)
+        self.kept_may_differ = Notifier()
+        """Something else is open, or a step of the site may have been taken back or done again."""
+        self.opened.connect(self.kept_may_differ.notify)
+        self.history.turned.connect(self.kept_may_differ.notify)
+        self.notes.changed.connect(self._notes_may_differ)
         self.settled = SettledFindings(self)
         self.history.watch(self.years.baseline, "Baseline visit", self._is_folder_open)
         self.history.watch(self.years.terms, "Warranty terms", self._is_folder_open)
@@ -256,6 +261,10 @@ class Session:
         self._loading = Job(f"Opening {path.name}", lambda: self._steps(path), self.take)
         self._loading.outcome.changed.connect(self._loaded)
         self.jobs.start(self._loading)
+
+    def _notes_may_differ(self, *_: object) -> None:
+        if self.notes.kept is not None:
+            self.kept_may_differ.notify()
 
     def _open_imported(self, path: Path) -> None:
         """What was stored, and what was left, still stands there once the file is open."""

@@ -44,9 +44,7 @@ class SettledFindings:
         self.changed = Notifier()
         self.by_trace: dict[str, Confirmation] = {}
         self._session = session
-        session.opened.connect(self.read)
-        session.history.turned.connect(self.read)
-        session.notes.changed.connect(self._notes_changed)
+        session.kept_may_differ.connect(self.read)
 
     @property
     def every(self) -> tuple[Confirmation, ...]:
@@ -64,10 +62,6 @@ class SettledFindings:
         if folder.is_file():
             return f"kept in {folder.name}"
         return f"a folder has no site file: kept beside it in {FILE_NAME}"
-
-    def _notes_changed(self, *_: object) -> None:
-        if self._session.notes.kept is not None:
-            self.read()
 
     def read(self, *_: object) -> None:
         """Read those of what is open."""

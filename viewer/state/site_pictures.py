@@ -55,6 +55,7 @@ class SitePictures:
         self._small: dict[str, bytes] = {}
         self._making: set[str] = set()
         self._session = session
+        session.kept_may_differ.connect(self.read)
 
     def of(self, result: TraceResult | None) -> tuple[Picture, ...]:
         """Those of the result's string, whichever visit they belong to."""
@@ -66,7 +67,7 @@ class SitePictures:
         """Its small copy as a JPEG; empty if none can be made, None while there is none yet."""
         return self._small.get(picture.sha256)
 
-    def read(self) -> None:
+    def read(self, *_: object) -> None:
         """Read which there are of what is open."""
         path = self._session.folder
         if path is None or not path.exists():

@@ -16,45 +16,11 @@ from PySide6.QtWidgets import QAbstractItemView, QComboBox
 
 from viewer.state.notifier import Notifier, Value
 from viewer.state.selection import Selection
-from viewer.state.session import Session
 
 
 def follow(widget: QObject, notifier: Notifier, method: Callable[..., object]) -> None:
     """Call a method of the widget at every notice for as long as the widget lives."""
     widget.destroyed.connect(notifier.connect(method))
-
-
-class KeptTie(QObject):
-    """What is kept with the site and shown for the current string.
-
-    It is read at once, when something else is opened and when undo may have changed it, and
-    filled in when another string is current.
-    """
-
-    def __init__(
-        self,
-        widget: QObject,
-        session: Session,
-        read: Callable[[], object],
-        refill: Callable[..., object],
-    ) -> None:
-        super().__init__(widget)
-        self._session = session
-        self._kept_read = read
-        for notifier in (session.opened, session.history.turned):
-            follow(self, notifier, self.read)
-        follow(self, session.notes.changed, self._notes_changed)
-        for notifier in (session.selection.changed, session.arrived):
-            follow(widget, notifier, refill)
-        self.read()
-
-    def read(self, *_: object) -> None:
-        self._kept_read()
-
-    def _notes_changed(self, *_: object) -> None:
-        """A step of the site file may have been taken back or done again."""
-        if self._session.notes.kept is not None:
-            self.read()
 
 
 class FollowedInTurn(QObject):

@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 from viewer.site_data.pictures import PICTURE_KINDS, SUFFIXES, Picture
 from viewer.state.session import Session
 from viewer.state.site_pictures import SitePictures
-from viewer.widgets.binding import KeptTie, fill_choices, follow
+from viewer.widgets.binding import fill_choices, follow
 from viewer.widgets.picture_window import PictureWindow
 from viewer.widgets.theme import SMALL
 
@@ -58,8 +58,9 @@ class PictureRow(QWidget):
         self.caption.editingFinished.connect(self._describe)
         self.thumbs.itemSelectionChanged.connect(self._chosen_changed)
         self.thumbs.itemActivated.connect(self.enlarge)
-        follow(self, self.pictures.changed, self.refill)
-        KeptTie(self, session, self.pictures.read, self.refill)
+        for notifier in (self.pictures.changed, session.selection.changed, session.arrived):
+            follow(self, notifier, self.refill)
+        self.pictures.read()
 
     def _lay_out(self) -> None:
         fill_choices(self.kind, [(one.capitalize(), one) for one in PICTURE_KINDS], None)
