@@ -1,17 +1,22 @@
 """On a window of 1280 x 720 every pane shows its words whole, on the desk it lies on."""
 
+from dataclasses import replace
+
 import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QPushButton
 
 from tests.app.cut_words import cut_words, sideways
 from viewer.app.desks import DESKS
 from viewer.app.main_window import MainWindow
 from viewer.app.panes import PANES
+from viewer.reports.curve_figure import FORMS
 from viewer.site_data.resource_folder import example_folder
 from viewer.state.session import Session
 from viewer.state.settings import Settings
 from viewer.state.visit_opening import open_site
-from viewer.widgets.theme import Look, figures_font
+from viewer.widgets.theme import DARK, LIGHT, Look, figures_font
 
 PLACES = [(desk.id, pane) for desk in DESKS for pane in desk.panes]
 FLOATING = [pane for pane in PANES if pane.floating]
@@ -67,6 +72,47 @@ def test_no_word_of_a_floating_pane_is_cut(window, qapp, pane):
     found = cut_words(window.pane(pane.id))
     window.docks.by_id[pane.id].hide()
     assert found == []
+
+
+@pytest.fixture
+def two_visits(window, qapp):
+    """A string on both visits, whose curves bear their day: the longest names of the example."""
+    session = window.session
+    same = [one.trace.source for one in session.all_results_of("CB-C")]
+    same = [one for one in same if one.endswith("CB-C-S08.csv")]
+    assert len(same) == 2
+    session.selection.choose(same)
+    qapp.processEvents()
+    yield same
+    session.choices.form.value = "measured"
+    session.choices.panels.value = ("iv", "pv")
+    session.selection.choose(same[-1:])
+    window.look.theme.value = LIGHT
+
+
+@pytest.mark.parametrize("theme", [LIGHT, DARK], ids=["light", "dark"])
+@pytest.mark.parametrize("form", FORMS)
+def test_the_readout_of_the_crosshair_is_whole(window, qapp, two_visits, form, theme):
+    session = window.session
+    window.look.theme.value = theme
+    session.choices.form.value = form
+    qapp.processEvents()
+    for key in (Qt.Key.Key_Home, Qt.Key.Key_PageUp, Qt.Key.Key_PageUp, Qt.Key.Key_End):
+        QTest.keyClick(window.plot.canvas, key)
+        words = window.plot.readout.text()
+        assert ", 20" in words
+        assert "…" not in words
+        assert ("predicted I" in words) == (form != "relative")
+        assert cut_words(window.plot) == []
+
+
+def test_a_long_name_leaves_the_numbers_of_the_readout_whole(window, qapp, two_visits):
+    known = window.plot.crosshair.show(window.plot.canvas.figure.panels[0].series[1], 100.0)
+    long = replace(known, label="a visit/" + "a deep folder/" * 9 + "S1.csv")
+    window.plot.readout.show_point(long, relative=False)
+    assert "…" in window.plot.readout.text()
+    assert window.plot.readout.text().endswith(" A")
+    assert cut_words(window.plot) == []
 
 
 def test_no_word_of_the_start_page_is_cut(window, qapp):

@@ -1,10 +1,8 @@
 """The curve pane: selected strings overlaid on their prediction, with legend and readout."""
 
-from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QToolButton, QVBoxLayout, QWidget
 
-from viewer.physics.nomenclature import quantity
 from viewer.reports.curve_figure import FORMS, CurveFigure, curve_figure
 from viewer.state.key_point_lines import spoken_numbers
 from viewer.state.session import Session
@@ -18,6 +16,7 @@ from viewer.widgets.curve_legend import CurveLegend
 from viewer.widgets.highlight_layer import HighlightLayer
 from viewer.widgets.keyboard_cursor import KeyboardCursor
 from viewer.widgets.mark_row import MarkRow
+from viewer.widgets.point_readout import HINT, PointReadout, spoken_reading
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 
 PANEL_BUTTONS: tuple[tuple[str, str, str], ...] = (
@@ -25,7 +24,6 @@ PANEL_BUTTONS: tuple[tuple[str, str, str], ...] = (
     ("pv", "P-V", "Power (voltage times current) over voltage"),
     ("difference", "ΔI", "Measured minus predicted current over voltage"),
 )
-HINT = "Select strings in the list or the heat-grid; Ctrl adds more."
 
 
 class CurvePlot(QWidget):
@@ -44,7 +42,7 @@ class CurvePlot(QWidget):
         self.highlights = HighlightLayer(self.canvas, session, look)
         self.layer = AnnotationLayer(self.canvas, session)
         self.mark_row = MarkRow(session, self)
-        self.readout = QLabel(self)
+        self.readout = PointReadout(self)
         self.left_out = QLabel(self)
         self._buttons: dict[str, QToolButton] = {}
         self._lay_out()
@@ -87,9 +85,6 @@ class CurvePlot(QWidget):
         fit.clicked.connect(self.canvas.fit)
         bar.addWidget(fit)
         bar.addWidget(self._mark_button())
-        self.readout.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        self.readout.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-        self.readout.setMinimumWidth(80)
         bar.addWidget(self.readout, 1)
         self.left_out.setWordWrap(True)
         self.left_out.hide()
@@ -202,43 +197,4 @@ class CurvePlot(QWidget):
         if reading is None:
             self.readout.setText("" if self._session.selection.shown else HINT)
             return
-        relative = self._session.choices.form.value == "relative"
-        self.readout.setText(relative_text(reading) if relative else reading_text(reading))
-
-
-def reading_text(reading: Reading) -> str:
-    """One line for the crosshair's point, each number with its unit."""
-    voltage, current, power = quantity("voltage"), quantity("current"), quantity("power")
-    text = (
-        f"{reading.label}:  V {voltage.text(reading.voltage)} V   "
-        f"I {current.text(reading.current)} A   P {power.text(reading.power)} W"
-    )
-    if reading.predicted_current is not None:
-        text += f"   predicted I {current.text(reading.predicted_current)} A"
-    return text
-
-
-def spoken_reading(reading: Reading, relative: bool = False) -> str:
-    """The same in words, for who cannot see the crosshair."""
-    voltage, current, power = quantity("voltage"), quantity("current"), quantity("power")
-    if relative:
-        return (
-            f"{reading.label}: voltage {reading.voltage:.3f} of the predicted Voc, current "
-            f"{reading.current:.3f} of the predicted Isc, power {reading.power:.3f} of their "
-            "product"
-        )
-    said = (
-        f"{reading.label}: voltage {voltage.text(reading.voltage)} V, current "
-        f"{current.text(reading.current)} A, power {power.text(reading.power)} W"
-    )
-    if reading.predicted_current is not None:
-        said += f", predicted current {current.text(reading.predicted_current)} A"
-    return said
-
-
-def relative_text(reading: Reading) -> str:
-    """The same in parts of the prediction."""
-    return (
-        f"{reading.label}:  V/Voc {reading.voltage:.3f}   I/Isc {reading.current:.3f}   "
-        f"P/(Voc·Isc) {reading.power:.3f}"
-    )
+        self.readout.show_point(reading, self._session.choices.form.value == "relative")
