@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QFontMetricsF
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QPushButton
 
@@ -11,7 +12,7 @@ from tests.app.cut_words import cut_words, sideways
 from viewer.app.desks import DESKS
 from viewer.app.main_window import MainWindow
 from viewer.app.panes import PANES
-from viewer.reports.curve_figure import FORMS
+from viewer.reports.curve_figure import FORMS, PANELS, with_unit
 from viewer.site_data.resource_folder import example_folder
 from viewer.state.session import Session
 from viewer.state.settings import Settings
@@ -104,6 +105,33 @@ def test_the_readout_of_the_crosshair_is_whole(window, qapp, two_visits, form, t
         assert "…" not in words
         assert ("predicted I" in words) == (form != "relative")
         assert cut_words(window.plot) == []
+
+
+@pytest.mark.parametrize("desk", [one.id for one in DESKS])
+@pytest.mark.parametrize("form", FORMS)
+def test_labels_beside_three_panels_do_not_overlap(window, qapp, two_visits, form, desk):
+    window.actions_by_id.run(f"desk_{desk}")
+    window.session.choices.form.value = form
+    window.session.choices.panels.value = tuple(PANELS)
+    qapp.processEvents()
+    axes = [one.plot.getAxis("left") for one in window.plot.canvas.panels.values()]
+    assert len(axes) == len(PANELS)
+    for axis, panel in zip(axes, window.plot.canvas.figure.panels, strict=True):
+        words = QFontMetricsF(axis.label.font()).horizontalAdvance(axis.labelText)
+        assert words <= axis.size().height()
+        assert axis.labelText.endswith(f" ({panel.y_unit})" if panel.y_unit else "")
+        assert axis.toolTip() in ("", with_unit(panel.y_label, panel.y_unit))
+
+
+def test_a_label_without_room_is_told_by_the_axis_and_comes_back(window, qapp, two_visits):
+    window.actions_by_id.run("desk_compare")
+    window.session.choices.panels.value = tuple(PANELS)
+    qapp.processEvents()
+    axis = window.plot.canvas.panels["difference"].plot.getAxis("left")
+    assert (axis.labelText, axis.toolTip()) == ("ΔI (A)", "ΔI, meas. − pred. (A)")
+    window.session.choices.panels.value = ("difference",)
+    qapp.processEvents()
+    assert (axis.labelText, axis.toolTip()) == ("ΔI, meas. − pred. (A)", "")
 
 
 def test_a_long_name_leaves_the_numbers_of_the_readout_whole(window, qapp, two_visits):

@@ -25,6 +25,8 @@ FORMS: dict[str, str] = {
 """How curves can be drawn, and the words for it."""
 
 PANELS: dict[str, str] = {"iv": "Current", "pv": "Power", "difference": "Current difference"}
+LETTERS: dict[str, str] = {"iv": "I", "pv": "P", "difference": "ΔI"}
+"""What a panel draws, in a letter or two."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,11 +57,12 @@ class KeyPointMarks:
 
 @dataclass(frozen=True, eq=False)
 class Panel:
-    """One pair of axes; `id` is a key of PANELS."""
+    """One pair of axes; `id` is a key of PANELS. `y_shorter` stands where `y_label` has no room."""
 
     id: str
     x_label: str
     y_label: str
+    y_shorter: tuple[str, ...]
     x_unit: str
     y_unit: str
     series: tuple[Series, ...]
@@ -236,19 +239,17 @@ def _marks(name: str, points: KeyPoints, style: int, measured: bool) -> KeyPoint
     return KeyPointMarks(style, measured, x, y)
 
 
-def _labels(name: str, relative: bool) -> tuple[str, str, str, str]:
-    """Label of x and of y, and their units."""
+def _labels(name: str, relative: bool) -> tuple[str, str, tuple[str, ...], str, str]:
+    """Label of x, label of y and shorter words for it, and their units."""
     voltage, current, power = quantity("voltage"), quantity("current"), quantity("power")
+    letter = LETTERS[name]
     if relative:
-        y = {
-            "iv": "I / predicted Isc",
-            "pv": "P / predicted Voc·Isc",
-            "difference": "ΔI / predicted Isc",
-        }
-        return "Voltage / predicted Voc", y[name], "", ""
+        scale = "Voc·Isc" if name == "pv" else "Isc"
+        shorter = (f"{letter} / {scale}", letter)
+        return "Voltage / predicted Voc", f"{letter} / predicted {scale}", shorter, "", ""
     of_y = {"iv": current, "pv": power, "difference": current}[name]
     label = "ΔI, meas. − pred." if name == "difference" else of_y.label
-    return voltage.label, label, voltage.unit, of_y.unit
+    return voltage.label, label, (letter,), voltage.unit, of_y.unit
 
 
 def with_unit(label: str, unit: str) -> str:

@@ -10,6 +10,7 @@ from viewer.reports.curve_figure import CurveFigure, Panel, Series, with_unit
 from viewer.reports.curve_styles import STYLES, other_colour
 from viewer.state.plot_data import joined
 from viewer.widgets.curve_picture import CurvePicture, Line
+from viewer.widgets.fitting_axis import FittingAxis
 from viewer.widgets.theme import LIGHT, Theme
 
 SYMBOLS: dict[str, str] = {
@@ -120,7 +121,7 @@ class CurveCanvas(pg.GraphicsLayoutWidget):
         self._zoomed = False
 
     def _made(self, name: str) -> PanelItems:
-        plot = pg.PlotItem(enableMenu=False)
+        plot = pg.PlotItem(enableMenu=False, axisItems={"left": FittingAxis("left")})
         plot.hideButtons()
         plot.showGrid(x=True, y=True, alpha=0.18)
         plot.getAxis("left").setWidth(AXIS_WIDTH)
@@ -162,7 +163,8 @@ class CurveCanvas(pg.GraphicsLayoutWidget):
     def _draw(self, items: PanelItems, panel: Panel) -> None:
         plot, dark = items.plot, self.theme.dark
         is_last = self.figure is None or panel is self.figure.panels[-1]
-        _label(plot.getAxis("left"), with_unit(panel.y_label, panel.y_unit))
+        wordings = (with_unit(one, panel.y_unit) for one in (panel.y_label, *panel.y_shorter))
+        plot.getAxis("left").show_words(*wordings)
         _label(plot.getAxis("bottom"), with_unit(panel.x_label, panel.x_unit) if is_last else "")
         items.picture.show_lines(panel_lines(panel, dark))
         spots: dict[int, list[dict[str, object]]] = {}
