@@ -216,6 +216,18 @@ def test_f6_goes_through_the_panes_in_sight_and_comes_back(window, qapp):
     assert window.pane("key_points").isAncestorOf(qapp.focusWidget())
 
 
+def test_f6_towards_the_curves_lands_where_the_arrow_keys_move_the_crosshair(window, qapp):
+    for place, step in (("strings", "previous_pane"), ("key_points", "next_pane")):
+        window.pane(place).view.setFocus()
+        window.actions_by_id.run(step)
+        assert qapp.focusWidget() is window.plot.canvas
+        QTest.keyClick(qapp.focusWidget(), Qt.Key.Key_Right)
+        assert "predicted I" in window.plot.readout.text()
+        window.plot.crosshair.hide()
+    QTest.keyClick(window.plot.canvas, Qt.Key.Key_Backtab)
+    assert qapp.focusWidget() is window.plot.mark_button, "the tools lie before the curves"
+
+
 def letters(words: list[str]) -> list[str]:
     """The letters that Alt takes to one of these titles."""
     keys = [QKeySequence.mnemonic(one).toString() for one in words]

@@ -48,9 +48,10 @@ class PaneSteps:
         self._go_to(places[(start + by) % len(places)])
 
     def _go_to(self, pane: QWidget) -> None:
+        """What the pane says it is about, its focus proxy, or else the first thing in it."""
         pane.window().activateWindow()
         ready = (one for one in reading_order(pane) if one.isVisible() and one.isEnabled())
-        next(ready, pane).setFocus()
+        (pane.focusProxy() or next(ready, pane)).setFocus()
 
 
 def _seen(dock: QDockWidget) -> bool:

@@ -72,6 +72,7 @@ class CurvePlot(QWidget):
             "predicted Voc and Isc"
         )
         self.canvas.setAccessibleName("Curves")
+        self.setFocusProxy(self.canvas)
         fill_choices(form, [(text, key) for key, text in FORMS.items()], None)
         self._form_tie = ChoiceTie(form, self._session.choices.form)
         bar = QHBoxLayout()
