@@ -4,9 +4,13 @@ from viewer.widgets.curve_plot import CurvePlot
 
 
 @pytest.fixture
-def axis(shown, session, look):
-    plot = shown(CurvePlot(session, look))
-    yield plot.canvas.panels["iv"].plot.getAxis("left")
+def plot(shown, session, look):
+    return shown(CurvePlot(session, look))
+
+
+@pytest.fixture
+def axis(plot):
+    return plot.canvas.panels["iv"].plot.getAxis("left")
 
 
 def test_the_longest_words_that_have_room_are_shown(axis):
