@@ -7,8 +7,10 @@ from viewer.state.session import Session
 from viewer.state.settings import Settings
 from viewer.widgets.string_list import StringList
 from viewer.widgets.string_list_model import COLUMNS
-from viewer.widgets.theme import Look
+from viewer.widgets.theme import SMALL, Look
 
+AT_1280 = 496, 320
+"""What the list is given in a window of 1280 x 720."""
 KEYS = [one[0] for one in COLUMNS]
 
 
@@ -179,3 +181,29 @@ def test_settled_findings_are_marked_by_word_and_shape(shown, qapp, tmp_path, qt
     again.open(tmp_path)
     listed = shown(StringList(again, Look(again.settings)))
     assert listed.model.index(listed.model.row_of(one), cause).data() == "soiling (confirmed)"
+
+
+def test_a_settled_cause_is_whole_beside_its_mark_in_the_width_of_a_small_window(
+    shown, qapp, tmp_path
+):
+    """Words that have no room give way to the mark; what is spoken and told stays."""
+    session = Session(InventedOpener(invented_visits()), Settings(theme="light"))
+    session.open(tmp_path)
+    strings = shown(StringList(session, Look(session.settings)), *AT_1280)
+    found = {"2025/C1/S2.csv": "soiling", "2025/C1/S3.csv": "shading", "2025/C1/S4.csv": "none"}
+    for trace, cause in found.items():
+        session.settled.settle(session.result(trace), confirm(session.result(trace), cause))
+    model, view, metrics = strings.model, strings.view, strings.fontMetrics()
+    for trace, cause in found.items():
+        index = model.index(model.row_of(trace), KEYS.index("first_cause"))
+        words = "no fault" if cause == "none" else cause
+        assert index.data() == words
+        room = view.visualRect(index).width() - view.iconSize().width()
+        assert metrics.horizontalAdvance(index.data()) < room - SMALL
+        assert index.data(Qt.ItemDataRole.DecorationRole) is not None
+        for role in (Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
+            assert "ed in the field" in index.data(role)
+    strings.resize(900, strings.height())
+    qapp.processEvents()
+    index = model.index(model.row_of("2025/C1/S2.csv"), KEYS.index("first_cause"))
+    assert index.data() == "soiling (confirmed)"

@@ -14,11 +14,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.analysis.trace_result import CAUSES
 from viewer.state.session import Session
 from viewer.state.standing import LEVELS
 from viewer.state.string_rows import RowFilter, arranged, as_settled
 from viewer.widgets.binding import RowTie, fill_choices, follow
 from viewer.widgets.empty_words import EmptyWords
+from viewer.widgets.icons import SIZE
 from viewer.widgets.string_list_model import COLUMNS, StringListModel
 from viewer.widgets.theme import MEDIUM, SMALL, Look
 from viewer.widgets.visit_chooser import VisitChooser
@@ -30,7 +32,7 @@ LEVEL_WORDS: dict[str, str] = {
     "expected": "as expected",
     "unknown": "no prediction",
 }
-DAY = [one[0] for one in COLUMNS].index("day")
+DAY, CAUSE = ([one[0] for one in COLUMNS].index(key) for key in ("day", "first_cause"))
 FILTER_PAUSE = 120
 """Milliseconds without a key before the list is filtered."""
 
@@ -86,6 +88,7 @@ class StringList(QWidget):
         header.setStretchLastSection(True)
         header.setSortIndicator(0, Qt.SortOrder.AscendingOrder)
         header.sortIndicatorChanged.connect(self._sort_by)
+        header.sectionResized.connect(self._resized)
 
     def _lay_out(self) -> None:
         self.words.setPlaceholderText("Filter: words in any column")
@@ -135,6 +138,17 @@ class StringList(QWidget):
         for column, sample in enumerate(samples):
             self.view.setColumnWidth(column, metrics.horizontalAdvance(sample) + MEDIUM + SMALL)
         self.view.setColumnWidth(len(samples), metrics.horizontalAdvance("Cause"))
+        self._say_settled(self.view.columnWidth(CAUSE))  # Qt tells the last width too early
+
+    def _resized(self, column: int, _: int, width: int) -> None:
+        if column == CAUSE:
+            self._say_settled(width)
+
+    def _say_settled(self, width: int) -> None:
+        """In words, too, where the longest have room; the mark before the cause is always there."""
+        longest = f"{max(CAUSES, key=len)} (confirmed)"
+        need = self.fontMetrics().horizontalAdvance(longest) + SIZE + 2 * MEDIUM
+        self.model.say_settled(in_words=width >= need)
 
     def _sort_by(self, column: int, order: Qt.SortOrder) -> None:
         self._sort = (COLUMNS[column][0], order == Qt.SortOrder.DescendingOrder)

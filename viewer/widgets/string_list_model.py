@@ -26,7 +26,8 @@ COLUMNS: tuple[tuple[str, str, str], ...] = (
     (
         "first_cause",
         "Cause",
-        "The likeliest of the candidate causes, or what was found in the field",
+        "The likeliest of the candidate causes, or what was found in the field: after a tick in a "
+        "ring when it was confirmed, after an arrow in a frame when it was corrected",
     ),
 )
 """Sort key, heading and tooltip of each column."""
@@ -41,6 +42,7 @@ class StringListModel(QAbstractTableModel):
         self._rows: tuple[StringRow, ...] = ()
         self._places: dict[str, int] = {}
         self._theme: Theme = LIGHT
+        self._settled_in_words = False
 
     def show_rows(self, rows: Sequence[StringRow]) -> None:
         if tuple(rows) == self._rows:
@@ -54,6 +56,14 @@ class StringListModel(QAbstractTableModel):
         self._theme = theme
         if self._rows:
             self.dataChanged.emit(self.index(0, 0), self.index(len(self._rows) - 1, 0))
+
+    def say_settled(self, in_words: bool) -> None:
+        """Whether a settled cause is called so in words, too, where they have room."""
+        if in_words != self._settled_in_words:
+            self._settled_in_words = in_words
+            if self._rows:
+                last = len(COLUMNS) - 1
+                self.dataChanged.emit(self.index(0, last), self.index(len(self._rows) - 1, last))
 
     def row_of(self, trace_id: str) -> int | None:
         return self._places.get(trace_id)
@@ -83,6 +93,8 @@ class StringListModel(QAbstractTableModel):
     def data(self, index: Index, role: int = ROLE.DisplayRole) -> object:
         row, column = self._rows[index.row()], COLUMNS[index.column()][0]
         if role == ROLE.DisplayRole:
+            if column == "first_cause" and row.settled and self._settled_in_words:
+                return f"{row.first_cause} ({row.settled})"
             return _text(row, column)
         if role == ROLE.TextAlignmentRole and column == "power_ratio":
             return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
@@ -108,6 +120,4 @@ def _text(row: StringRow, column: str) -> str:
         return quantity("power_ratio").text(row.power_ratio)
     if column == "standing":
         return row.standing.words
-    if column == "first_cause" and row.settled:
-        return f"{row.first_cause} ({row.settled})"
     return str(getattr(row, column))
