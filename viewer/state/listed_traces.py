@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 
@@ -23,6 +24,7 @@ from viewer.state.string_rows import StringRow
 from viewer.state.visits import Visit, visits_of
 
 NOTHING = np.empty(0)
+Found = TypeVar("Found")
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,6 +41,10 @@ class Listing:
         if (settings.short_below, settings.watch_below) == (usual.short_below, usual.watch_below):
             return dict(self.rows)
         return {one.source: listed_row(one, settings) for one in self.traces}
+
+    def in_order(self, found: dict[str, Found]) -> dict[str, Found]:
+        """The same, by source, in the order of the list; what is not listed comes last."""
+        return {one: found[one] for one in self.rows if one in found} | found
 
 
 @dataclass(frozen=True, eq=False)

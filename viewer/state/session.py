@@ -399,10 +399,14 @@ class Session:
             self.choices.visit.value = dated[-1].name
 
     def _end_listing(self) -> None:
-        """Traces that gave no result are no longer listed."""
+        """Traces that gave no result are no longer listed; the results stand as they were listed,
+        in whatever order they came."""
         if self._listing is None:
             return
-        self._listing = None
+        listing, self._listing = self._listing, None
+        self._results = listing.in_order(self._results)
+        boxes = self._by_combiner.items()
+        self._by_combiner = {box: listing.in_order(found) for box, found in boxes}
         if self._rows.keys() != self._results.keys():
             self._set_rows({one: row for one, row in self._rows.items() if one in self._results})
             self._visits = None

@@ -1,16 +1,17 @@
 """Opening a site from start to results, a piece at a time: both faces of the program use it."""
 
 import gc
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from viewer.analysis.batch import combiner_groups
+from viewer.analysis.batch import One, combiner_groups
 from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.trace_result import TraceResult
 from viewer.reading.open_source import open_source
 from viewer.reading.visit_folder import FolderError, failures, left_out, nothing_but
 from viewer.site_data.iv_trace import NotATrace, Trace, Unreadable
 from viewer.site_data.site_file.connection import looks_like_site_file
+from viewer.site_data.visit_grouping import group_visits
 from viewer.state.jobs import Progress
 from viewer.state.listed_traces import stored_listing
 from viewer.state.result_transport import collection_paused
@@ -24,10 +25,12 @@ def open_site(
 ) -> Iterator[tuple[Progress, Arrival]]:
     """Reads every trace at a path, then analyses them combiner by combiner.
 
-    behind_window: its processes give way to the window that waits for the results.
+    behind_window: its processes give way to the window that waits for the results, and of a site
+    file, whose newest visit the window shows from the start, that visit comes first.
     Raises ValueError with one sentence when nothing there can be opened.
     """
-    if path.is_file() and looks_like_site_file(path):
+    is_listed = path.is_file() and looks_like_site_file(path)
+    if is_listed:
         with collection_paused():
             listed = listing_arrival(path)
         yield Progress(0, None, "listing"), listed
@@ -54,7 +57,8 @@ def open_site(
         if others:
             yield Progress(total, total, "reading"), Arrival(remarks=left_out(others))
         done = 0
-        for outcomes in analysis.compare(combiner_groups(traces)):
+        in_turn = newest_first if is_listed and behind_window else combiner_groups
+        for outcomes in analysis.compare(in_turn(traces)):
             done += len(outcomes)
             yield (
                 Progress(done, len(traces), "comparing"),
@@ -63,6 +67,18 @@ def open_site(
                     unreadable=failures(outcomes),
                 ),
             )
+
+
+def newest_first(traces: Sequence[One]) -> list[tuple[One, ...]]:
+    """The same groups as `combiner_groups`, visit by visit backwards in time, undated ones last."""
+    visits = group_visits(traces)
+    dated = [one for one in visits if one.started_at is not None]
+    undated = [one for one in visits if one.started_at is None]
+    return [
+        group
+        for visit in (*reversed(dated), *undated)
+        for group in combiner_groups(traces[place] for place in visit.members)
+    ]
 
 
 def listing_arrival(path: Path) -> Arrival:

@@ -155,10 +155,9 @@ class AnalysisElsewhere:
     def compare(self, groups: Chunk) -> Iterator[Outcomes]:
         for told in self._told:
             told.result()
-        pieces = list(chunks(groups))
         shares: list[list[Chunk]] = [[] for _ in self._pools]
-        for number, piece in enumerate(pieces):
-            shares[self._nearest(piece, len(shares) * number // len(pieces))].append(piece)
+        for number, piece in enumerate(chunks(groups)):
+            shares[self._nearest(piece, number % len(shares))].append(piece)
         for _, content in do_shares(shares, self._begin_comparing):
             yield unpacked(content)
 
@@ -170,7 +169,8 @@ class AnalysisElsewhere:
         return self._pools[worker].submit(compare, piece)
 
     def _nearest(self, piece: Chunk, otherwise: int) -> int:
-        """The worker that holds most of the chunk's traces."""
+        """The worker that holds most of the chunk's traces; where none holds any, they take turns,
+        so that what comes first is done first."""
         holders = Counter(
             self._reader_of[one.file]
             for group in piece
