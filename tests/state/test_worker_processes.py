@@ -18,8 +18,10 @@ from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.resource_folder import example_folder
 from viewer.state import worker_processes, worker_tasks
 from viewer.state.jobs import Progress
+from viewer.state.session import Session
 from viewer.state.site_import import import_steps
 from viewer.state.visit_opening import open_site
+from viewer.state.work_elsewhere import WorkElsewhere
 
 RESULTS = (
     "SELECT trace_id, measured_p_mp, translated_v_oc, power_ratio, power_ratio_uncertainty, "
@@ -81,28 +83,61 @@ def test_a_site_file(tmp_path: Path, request: pytest.FixtureRequest) -> None:
     assert len(there[0]) > 50
 
 
-def test_an_import(
-    tmp_path: Path, request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    by_whom: list[str] = []
+@pytest.fixture
+def by_whom(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Who was given each analysis, by name; filled as they are given."""
+    names: list[str] = []
     chosen = worker_processes.Workers.analysis
 
     def analysis(self: worker_processes.Workers, *given: Any) -> object:
         found = chosen(self, *given)
-        by_whom.append(type(found).__name__)
+        names.append(type(found).__name__)
         return found
 
     monkeypatch.setattr(worker_processes.Workers, "analysis", analysis)
+    return names
+
+
+def stored_results(path: Path) -> list[tuple[object, ...]]:
+    with closing(sqlite3.connect(path)) as connection:
+        return connection.execute(RESULTS).fetchall()
+
+
+def test_an_import(tmp_path: Path, request: pytest.FixtureRequest, by_whom: list[str]) -> None:
     stored: list[list[tuple[object, ...]]] = []
     for name in ("here", "there"):
         path = tmp_path / f"{name}.curvewright"
         steps = list(import_steps(example_folder(), path))
         assert [one.progress for one in steps][-1].done > 50
-        with closing(sqlite3.connect(path)) as connection:
-            stored.append(connection.execute(RESULTS).fetchall())
+        stored.append(stored_results(path))
         if name == "here":
             request.getfixturevalue("processes")
     assert by_whom == ["AnalysisHere", "AnalysisElsewhere"]
+    assert len(stored[0]) > 50
+    assert stored[1] == stored[0]
+
+
+def test_an_import_from_the_window(
+    tmp_path: Path, request: pytest.FixtureRequest, by_whom: list[str]
+) -> None:
+    """Stored by the process that works for the window, which may start no others; what several
+    analyse is shared out by the window."""
+    stored: list[list[tuple[object, ...]]] = []
+    elsewhere = WorkElsewhere()
+    try:
+        for name in ("small", "large"):
+            path = tmp_path / f"{name}.curvewright"
+            session = Session(lambda *_: iter(()))
+            session.jobs.elsewhere = elsewhere
+            session.notes.import_folder(example_folder(), path)
+            assert "traces stored in" in session.message.value
+            stored.append(stored_results(path))
+            if name == "small":
+                assert by_whom == [], "a small one is analysed where it was stored"
+                request.getfixturevalue("processes")
+    finally:
+        elsewhere.close()
+    assert by_whom == ["AnalysisElsewhere"]
     assert len(stored[0]) > 50
     assert stored[1] == stored[0]
 

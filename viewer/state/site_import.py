@@ -19,7 +19,7 @@ from viewer.reading.visit_folder import (
     read_source,
 )
 from viewer.site_data.iv_trace import NotATrace, Trace
-from viewer.site_data.site_file.connection import SiteFile, open_or_create
+from viewer.site_data.site_file.connection import SiteFile, open_or_create, open_site_file
 from viewer.site_data.site_file.errors import SiteFileError
 from viewer.site_data.site_file.importing import (
     ImportedFile,
@@ -55,10 +55,20 @@ class ImportStep:
 def import_steps(folder_path: Path, site_path: Path) -> Iterator[ImportStep]:
     """Read the folder, store it as one transaction, then analyse the visits it concerns.
 
-    What the folder keeps beside its traces (viewer.state.carrying_over) is stored with them.
     Dropping the generator before `outcome` has come leaves the site file as it was.
     Raises ValueError with one sentence.
     """
+    stored: tuple[int, ...] = ()
+    for step in storing_steps(folder_path, site_path):
+        yield step
+        if step.outcome is not None:
+            stored = step.outcome.trace_ids
+    yield from analysis_steps(site_path, stored)
+
+
+def storing_steps(folder_path: Path, site_path: Path) -> Iterator[ImportStep]:
+    """Read the folder and store it, with what it keeps beside its traces
+    (viewer.state.carrying_over); the last step has the outcome. Raises ValueError."""
     folder = open_visit_folder(folder_path)
     total = len(folder.sources)
     yield ImportStep(Progress(0, total, "reading"), folder.problems + folder.remarks)
@@ -79,24 +89,34 @@ def import_steps(folder_path: Path, site_path: Path) -> Iterator[ImportStep]:
     home = str(folder.path.resolve())
     traces = [trace for one in imported for trace in one.traces]
     carried = Carried()
-    with open_or_create(site_path) as site_file:
-        with one_step(site_file, import_label(home)):
-            outcome = import_files(
-                site_file,
-                _layout(site_file, folder),
-                imported,
-                folder=home,
-                program_version=__version__,
-            )
-            for progress in carry_over_steps(site_file, folder.path, traces, carried):
-                yield ImportStep(progress)
-        yield ImportStep(Progress(total, total, "stored"), outcome=outcome, carried=carried)
-        yield from analysis_steps(site_file, visits_of(site_file, outcome.trace_ids))
+    with open_or_create(site_path) as site_file, one_step(site_file, import_label(home)):
+        outcome = import_files(
+            site_file,
+            _layout(site_file, folder),
+            imported,
+            folder=home,
+            program_version=__version__,
+        )
+        for progress in carry_over_steps(site_file, folder.path, traces, carried):
+            yield ImportStep(progress)
+    yield ImportStep(Progress(total, total, "stored"), outcome=outcome, carried=carried)
 
 
-def analysis_steps(site_file: SiteFile, visit_ids: list[int]) -> Iterator[ImportStep]:
-    """Analyse whole visits anew, on all cores where that is worth it, and store their key numbers
-    beside the traces."""
+def analysis_steps(
+    site_path: Path, trace_ids: tuple[int, ...], behind_window: bool = False
+) -> Iterator[ImportStep]:
+    """Analyse the whole visits of these traces anew, on all cores where that is worth it, and
+    store their key numbers beside the traces. Raises ValueError with one sentence.
+
+    behind_window: the processes give way to it.
+    """
+    with open_site_file(site_path) as site_file:
+        yield from _analysis_steps(site_file, visits_of(site_file, trace_ids), behind_window)
+
+
+def _analysis_steps(
+    site_file: SiteFile, visit_ids: list[int], behind_window: bool
+) -> Iterator[ImportStep]:
     layout = read_layout(site_file)
     traces: list[Trace] = []
     for visit_id in visit_ids:
@@ -105,7 +125,7 @@ def analysis_steps(site_file: SiteFile, visit_ids: list[int]) -> Iterator[Import
     numbers: list[KeyNumbers] = []
     done = 0
     by_number = {one.source: (one,) for one in traces}
-    with Workers() as workers:
+    with Workers(behind_window) as workers:
         analysis = workers.analysis(OpenedSource(layout, tuple(by_number), by_number.__getitem__))
         for outcomes in analysis.compare(combiner_groups(traces)):
             done += len(outcomes)

@@ -28,7 +28,8 @@ from viewer.state.jobs import Job, Jobs, Outcome, Progress, Step
 from viewer.state.kept_choices import KeptChoices, choices_in, store_in_site_file
 from viewer.state.notifier import Notifier, Value
 from viewer.state.report_texts import details_in
-from viewer.state.site_import import ImportStep, import_steps
+from viewer.state.site_import import ImportStep, analysis_steps, storing_steps
+from viewer.state.worker_processes import worth_sharing
 
 NEEDS_SITE_FILE = (
     "A folder keeps no notes. Save it as a site file (File menu) to add notes, findings and "
@@ -148,12 +149,25 @@ class SiteNotes:
         """Store a visit folder in a site file, new or known; `imported` tells when it is done."""
         job = Job(
             f"Saving {site_file.name}",
-            lambda: self._jobs.elsewhere(_import_steps, folder, site_file),
+            lambda: self._import_steps(folder, site_file),
             self._took_import,
         )
         self._target = site_file
         job.outcome.changed.connect(self._import_ended)
         self._start(job)
+
+    def _import_steps(self, folder: Path, site_file: Path) -> Iterator[Step]:
+        """In a process of its own, but for an analysis that is worth several: those are started
+        from here."""
+        stored: tuple[int, ...] = ()
+        for step in self._jobs.elsewhere(_storing, folder, site_file):
+            yield step
+            if step.payload is not None:
+                stored = step.payload.outcome.trace_ids
+        if worth_sharing(len(stored)):
+            yield from _analysing(site_file, stored)
+        else:
+            yield from self._jobs.elsewhere(_analysing, site_file, stored)
 
     def _took_import(self, steps: Sequence[ImportStep]) -> None:
         for step in steps:
@@ -182,9 +196,14 @@ def _steps(path: Path, deed: Callable[[SiteFile], str]) -> Iterator[Step]:
     yield Step(Progress(1, 1, path.name), kept)
 
 
-def _import_steps(folder: Path, site_file: Path) -> Iterator[Step]:
-    for step in import_steps(folder, site_file):
+def _storing(folder: Path, site_file: Path) -> Iterator[Step]:
+    for step in storing_steps(folder, site_file):
         yield Step(step.progress, step if step.outcome is not None else None)
+
+
+def _analysing(site_file: Path, stored: tuple[int, ...]) -> Iterator[Step]:
+    for step in analysis_steps(site_file, stored, behind_window=True):
+        yield Step(step.progress)
 
 
 def read_kept(site_file: SiteFile, said: str = "") -> Kept:

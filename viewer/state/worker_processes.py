@@ -53,6 +53,16 @@ class ReadStep:
     found: Found = ()
 
 
+def worth_sharing(traces: int) -> bool:
+    """Whether so many traces are analysed by several processes.
+
+    A process that computes for the window may start none: what it began would outlive it.
+    """
+    if multiprocessing.current_process().daemon:
+        return False
+    return traces >= WORTH_STARTING and _usable_cores() > 1
+
+
 class Workers:
     """Processes for one opening; leaving the context stops them once their piece is done.
 
@@ -71,17 +81,11 @@ class Workers:
             pool.shutdown(wait=False, cancel_futures=True)
 
     def expect(self, traces: int) -> None:
-        """Starts processes at once if there is enough to do, while the caller goes on.
-
-        A process that computes for the window may start none: what it began would outlive it.
-        """
-        if multiprocessing.current_process().daemon:
-            return
-        cores = _usable_cores()
-        if cores < 2 or traces < WORTH_STARTING or self.pools:
+        """Starts processes at once if there is enough to do, while the caller goes on."""
+        if self.pools or not worth_sharing(traces):
             return
         context = multiprocessing.get_context("spawn")
-        self.pools = [ProcessPoolExecutor(1, context) for _ in range(cores)]
+        self.pools = [ProcessPoolExecutor(1, context) for _ in range(_usable_cores())]
         with _environment_of_workers():
             for pool in self.pools:
                 pool.submit(started, self._behind_window)
