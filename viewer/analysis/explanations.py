@@ -13,21 +13,33 @@ from viewer.analysis.reduced_string import (
     KNEE,
     LEAK,
     SERIES,
-    STAIR_LEAK,
+    SPREAD,
     STRING_PARAMETERS,
     stair_count,
     stair_place,
     start_vector,
 )
-from viewer.analysis.signature_fit import BASE, LEAKING, Fit, free_places
+from viewer.analysis.signature_fit import (
+    BASE,
+    LEAKING,
+    USUAL_SPREAD,
+    Fit,
+    free_leaks,
+    free_places,
+)
 from viewer.analysis.sweep_problem import Problem
 from viewer.analysis.taking_turns import side_by_side
-from viewer.analysis.usual_string import USUAL_LEAK
+from viewer.analysis.usual_string import USUAL_KNEE, USUAL_LEAK, USUAL_SERIES
 
 Array = NDArray[np.float64]
 
 PREDICTED_STEPS = 20
 """The fit that everything else begins from is given more steps than those that follow."""
+ALL_LEAK = 0.15
+"""Leak (in units) from which a fit starts that failed from the usual one."""
+ONE_LEAK, UNEVEN_LEAKS = ((0.15, 0.3),), ((0.3, 0.15), (0.3, 0.4))
+"""Shares of the string and leaks (in units) from which fits of leaking groups start."""
+LEAKING_STEPS = 14
 FEW_LEVELS, LEVELS_APART = 2, 0.02
 """So few levels of unequal modules are tried as twice as many, apart by so much of the current."""
 
@@ -35,23 +47,38 @@ FEW_LEVELS, LEVELS_APART = 2, 0.02
 def usual_start(scale: float, stairs: int = 0) -> Array:
     """Where sound strings usually end up, at the measured current: a good place to start."""
     vector = start_vector(stairs)
-    vector[[CURRENT, SERIES, LEAK, KNEE]] = scale, 0.01, USUAL_LEAK, -0.1
+    vector[[SERIES, LEAK, KNEE, SPREAD]] = USUAL_SERIES, USUAL_LEAK, USUAL_KNEE, USUAL_SPREAD
+    # near short circuit the string follows its stronger groups
+    vector[CURRENT] = scale * (1.0 - USUAL_SPREAD)
     return vector
 
 
 async def fit_as_predicted(problem: Problem, scale: float, present: float) -> Fit:
-    return await problem.fit(usual_start(scale), present, free_places(BASE, 0), PREDICTED_STEPS)
+    """The string without limited groups: from the usual, and where that fails, from a leak."""
+    free = free_places(BASE, 0)
+    start = usual_start(scale)
+    fit = await problem.fit(start, present, free, PREDICTED_STEPS)
+    if problem.good(fit):
+        return fit
+    start[LEAK] = ALL_LEAK
+    again = await problem.fit(start, present, free, PREDICTED_STEPS)
+    return min(fit, again, key=lambda one: one.total)
 
 
 async def fit_leaking(problem: Problem, scale: float, present: float) -> Fit:
-    """Some groups with a leak of their own; how many and how much is fitted."""
-    start = usual_start(scale, 1)
-    place = stair_place(0, 0)
-    start[place + GROUPS] = 0.15 * present
-    start[[place + FRACTION, place + CELLS]] = 1.0
-    start[place + STAIR_LEAK] = 0.3
-    free = np.array([*BASE, place + GROUPS, place + STAIR_LEAK])
-    return await replace(problem, prior=LEAKING).fit(start, present, free, 14)
+    """Some groups that leak, alike or some more than others; how many and how much is fitted."""
+    leaking = replace(problem, prior=LEAKING)
+    fits = await side_by_side(
+        leaking.fit(start, present, free_leaks(stair_count(start)), LEAKING_STEPS)
+        for start in (_with_leaks(scale, present, leaks) for leaks in (ONE_LEAK, UNEVEN_LEAKS))
+    )
+    unit = problem.unit(*fits)
+    return min(fits, key=lambda fit: problem.worth(fit, unit))
+
+
+def _with_leaks(scale: float, present: float, leaks: tuple[tuple[float, float], ...]) -> Array:
+    stairs = [[share * present, 1.0, 1.0, leak] for share, leak in leaks]
+    return np.concatenate((usual_start(scale), *stairs))
 
 
 async def whole_modules(problem: Problem, fit: Fit) -> Fit:

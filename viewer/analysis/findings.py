@@ -1,5 +1,6 @@
 """Signatures and candidate causes of the traces of one group, each seen beside its neighbours."""
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -20,6 +21,9 @@ from viewer.site_data.site_layout import SiteLayout, StringLayout
 
 IRRADIANCE_CHECK = "irradiance drift"
 TEMPERATURE_CHECK = "cell temperature against Voc"
+PREDICTION_VOLTAGE, COEFFICIENT = 0.0018, 1.0e-4
+"""Standard uncertainty of a predicted open-circuit voltage at standard conditions (relative), and
+of a datasheet's coefficient, 1/K, which is rounded and that of a type (judgement)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -173,7 +177,10 @@ def _to_read(
         string.modules_in_series * _diodes(datasheet),
         bypass_diodes=_diodes(datasheet),
         parallel_paths=datasheet.parallel_paths,
-        uncertainty=InputUncertainty(voltage_per_kelvin=_voltage_per_kelvin(one, datasheet)),
+        uncertainty=InputUncertainty(
+            voltage_per_kelvin=_voltage_per_kelvin(one, datasheet),
+            prediction_voltage=_prediction_voltage(one),
+        ),
         predicted_p_mp=prediction.key_points.p_mp,
         irradiance=one.conditions.effective_irradiance or one.conditions.poa_global,
     )
@@ -181,6 +188,13 @@ def _to_read(
 
 def _diodes(datasheet: Datasheet) -> int:
     return max(1, datasheet.bypass_diodes)
+
+
+def _prediction_voltage(one: Prepared) -> float:
+    """Relative uncertainty of the predicted open-circuit voltage at the trace's temperature."""
+    temperature = one.conditions.temperature_cell
+    away = 0.0 if temperature is None else temperature - TEMPERATURE_REF
+    return math.hypot(PREDICTION_VOLTAGE, COEFFICIENT * away)
 
 
 def _voltage_per_kelvin(one: Prepared, datasheet: Datasheet) -> float:

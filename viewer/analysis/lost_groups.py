@@ -3,17 +3,12 @@
 import math
 from dataclasses import replace
 
-import numpy as np
-
 from viewer.analysis.reduced_string import (
-    GROUPS,
     SHIFT,
-    STAIR_LEAK,
     stair_count,
-    stair_place,
 )
 from viewer.analysis.signature_choice import LEAKING_GROUPS, MISMATCH, STAIRS, Choice
-from viewer.analysis.signature_fit import BASE, LEAKING, Fit, free_places
+from viewer.analysis.signature_fit import BASE, LEAKING, Fit, free_leaks, free_places
 from viewer.analysis.signature_reading import Situation
 from viewer.analysis.taking_turns import side_by_side
 from viewer.analysis.usual_string import UsualString
@@ -72,7 +67,7 @@ async def _with_present(choice: Choice, fit: Fit, present: float) -> Fit:
     start = fit.vector.copy()
     start[SHIFT] += fit.present - present
     if choice.explanation == LEAKING_GROUPS:
-        free = np.array([*BASE, stair_place(0, GROUPS), stair_place(0, STAIR_LEAK)])
+        free = free_leaks(stair_count(start))
         problem = replace(choice.problem, prior=LEAKING)
     else:
         free = free_places(BASE, stair_count(start), fixed_groups=True)

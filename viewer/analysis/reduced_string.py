@@ -11,7 +11,9 @@ the fraction f of the photocurrent, contributes at the string's current i
     w max((1 + knee) d - knee + shift - series_predicted i, -drop bypass_drop),
     d = (1 - q) v(current - i) + q v(current f - i),
 
-and the string's voltage is the sum over classes less the extra series resistance times i. Few
+and the string's voltage is the sum over classes less the extra series resistance times i.
+The currents of the healthy class (f = 1) are spread as a bell about their mean: the share of them
+that carries i stands for itself with its mean current, the rest conducts through its diodes. Few
 limited cells (small q) are driven into reverse by their neighbours and leak, which tilts their
 stair; v(u) goes on below zero with the slope of the shunt. The inverse comes from one table, so
 no equation is solved for a point.
@@ -32,9 +34,11 @@ TABLE_VOLTAGES = np.concatenate(([-400.0], np.linspace(0.0, 1.12, 180)))
 FORWARD_VOLTAGES = np.concatenate((TABLE_VOLTAGES[1:], [1.16, 1.2, 1.25, 1.3, 1.4, 1.5]))
 STEEPEST_GROWTH = 60.0
 
-CURRENT, SHIFT, SERIES, LEAK, KNEE, DROP = range(6)
-"""Places in a parameter vector; four places for each stair follow. DROP scales BYPASS_DROP."""
-STRING_PARAMETERS = 6
+CURRENT, SHIFT, SERIES, LEAK, KNEE, DROP, SPREAD = range(7)
+"""Places in a parameter vector; four places for each stair follow. DROP scales BYPASS_DROP, SPREAD
+is the standard deviation of the healthy groups' currents over their mean."""
+STRING_PARAMETERS = 7
+LEAST_SPREAD = 5e-4
 GROUPS, FRACTION, CELLS, STAIR_LEAK = range(4)
 """Places of a stair: its share of the string, the fraction of the photocurrent it is limited
 to, the share of its cells that is limited, and an extra leak of its limited cells."""
@@ -97,6 +101,7 @@ def start_vector(stairs: int = 0) -> Array:
     """Parameters of the prediction itself, with room for `stairs`."""
     vector = np.zeros(STRING_PARAMETERS + STAIR_PARAMETERS * stairs)
     vector[CURRENT] = vector[DROP] = 1.0
+    vector[SPREAD] = LEAST_SPREAD
     return vector
 
 

@@ -40,9 +40,10 @@ def _voltage(
     if not evidence.voltage_agrees:
         return reading
     if evidence.voltage_outlies:
-        if reading.voltage.significant:
+        if reading.voltage.significant and reading.voltage.groups_lead:
             return reading
-        return _own_voltage(reading, evidence, voltage_per_kelvin)
+        own = _own_voltage(_without_voltage(reading), evidence, voltage_per_kelvin)
+        return own if own.voltage.significant else reading
     if not reading.voltage.significant:
         return reading
     common = read_voltage(

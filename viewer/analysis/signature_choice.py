@@ -14,10 +14,8 @@ import numpy as np
 from viewer.analysis.explanations import fit_as_predicted, fit_leaking, whole_modules
 from viewer.analysis.reduced_string import (
     FORWARD_VOLTAGES,
-    GROUPS,
     Reference,
     stair_count,
-    stair_place,
 )
 from viewer.analysis.signature_fit import HALF_CUT_LEAK_WIDTH, STAIR_LEAK_WIDTH, Fit, Prior, Sweep
 from viewer.analysis.stair_growth import fit_stairs, grow
@@ -34,9 +32,10 @@ AS_PREDICTED, STAIRS, LEAKING_GROUPS, MISMATCH = (
     "mismatch",
 )
 
-PRICE_OF_LEAKING_GROUPS = 8.0
-PRICE_OF_MISMATCH = 24.0
-"""As rare as a leak, which it may look like; its many stairs are one spread."""
+PRICE_OF_LEAKING_GROUPS, PRICE_OF_A_LEAK = 8.0, 6.0
+"""Of groups that leak, and of some that leak more than the others."""
+PRICE_OF_MISMATCH = 40.0
+"""Its many stairs are one spread, but bend to nearly any curve, that of a leak too."""
 FEWEST_LEAKING = 1.6
 """A leak within one group alone is a limited cell, not a leaking group."""
 NOTICEABLE_LOSS = 0.03
@@ -68,7 +67,7 @@ def problem_of(
     `usual` is what a string of that many groups is like, `parallel_paths` 2 for half-cut modules.
     """
     leak_width = HALF_CUT_LEAK_WIDTH if parallel_paths > 1 else STAIR_LEAK_WIDTH
-    return Problem(reference, sweep, usual.groups, Prior(leak_width), usual)
+    return Problem(reference, sweep, usual.groups, Prior(leak_width=leak_width), usual)
 
 
 async def choose_explanation(problem: Problem) -> Choice:
@@ -109,8 +108,10 @@ async def _rivals(
     if problem.good(stairs) and not may_be_leaks(stairs.vector):
         return rivals
     leaking = await fit_leaking(problem, scale, base.present)
-    if leaking.vector[stair_place(0, GROUPS)] * problem.groups >= FEWEST_LEAKING:
-        rivals.append((LEAKING_GROUPS, leaking, PRICE_OF_LEAKING_GROUPS - PRICE_OF_A_STAIR))
+    if leaking.stair_share * problem.groups >= FEWEST_LEAKING:
+        leaks = stair_count(leaking.vector)
+        price = PRICE_OF_LEAKING_GROUPS + PRICE_OF_A_LEAK * (leaks - 1) - PRICE_OF_A_STAIR * leaks
+        rivals.append((LEAKING_GROUPS, leaking, price))
     return rivals
 
 

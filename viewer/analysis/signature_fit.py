@@ -14,8 +14,10 @@ from viewer.analysis.reduced_string import (
     GROUPS,
     KNEE,
     LEAK,
+    LEAST_SPREAD,
     SERIES,
     SHIFT,
+    SPREAD,
     STAIR_LEAK,
     STRING_PARAMETERS,
     stair_count,
@@ -25,17 +27,20 @@ from viewer.analysis.reduced_string import (
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]
 
-PRIOR_WIDTH = np.array([0.5, 0.06, 0.20, 0.50, 1.0, 0.3])
+STAIR_PRIOR_WIDTH = np.array([0.5, 0.5, 1.0])
+"""Of a stair, without its leak."""
+USUAL_STAIR_LEAK, STAIR_LEAK_WIDTH = 0.006, 0.015
+"""The limited cells leak more than the prediction's shunt lets through by about this."""
+HALF_CUT_LEAK_WIDTH = 0.06
+"""In half-cut modules the limited path leaks beside the sound one, which looks like more."""
+USUAL_SPREAD, SPREAD_WIDTH, MOST_SPREAD = 0.006, 0.002, 0.016
+"""Of the currents of a string's healthy groups (relative): modules of one type and batch differ by
+half a per cent or so (common practice, no source). More than the last is a fault."""
+PRIOR_WIDTH = np.array([0.5, 0.06, 0.20, 0.50, 1.0, 0.3, SPREAD_WIDTH])
 """Standard deviations of the string's parameters before the sweep is seen, in units.
 
 Wide, so that they only hold what the sweep leaves open; the knee's comes from Prior.
 """
-STAIR_PRIOR_WIDTH = np.array([0.5, 0.5, 1.0])
-"""Of a stair, without its leak."""
-STAIR_LEAK_WIDTH = 0.015
-"""The limited cells' shunt differs from the prediction's by about this."""
-HALF_CUT_LEAK_WIDTH = 0.06
-"""In half-cut modules the limited path leaks beside the sound one, which looks like more."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,9 +113,15 @@ def free_places(names: tuple[int, ...], stairs: int, *, fixed_groups: bool = Fal
     return np.array(sorted(places), dtype=np.intp)
 
 
-_CENTRE = np.array([1.0, 0.0, 0.0, 0.0, 0.0, 1.0])
-_LOWEST = np.array([0.02, -0.5, -0.3, -0.3, -0.5, 0.2])
-_HIGHEST = np.array([3.0, 0.5, 1.5, 5.0, 0.5, 2.5])
+def free_leaks(leaks: int) -> Places:
+    """Places of the free parameters where so many stairs stand for groups that leak."""
+    places = [stair_place(k, what) for k in range(leaks) for what in (GROUPS, STAIR_LEAK)]
+    return np.array(sorted((*BASE, *places)), dtype=np.intp)
+
+
+_CENTRE = np.array([1.0, 0.0, 0.0, 0.0, 0.0, 1.0, USUAL_SPREAD])
+_LOWEST = np.array([0.02, -0.5, -0.3, -0.3, -0.5, 0.2, LEAST_SPREAD])
+_HIGHEST = np.array([3.0, 0.5, 1.5, 5.0, 0.5, 2.5, MOST_SPREAD])
 _STAIR_LOWEST = np.array([0.0, -0.02, 0.004, -0.1])
 _STAIR_HIGHEST = np.array([1.0, 1.06, 1.0, 3.0])
 
@@ -128,10 +139,11 @@ def limits(stairs: int) -> tuple[Array, Array]:
 class Prior:
     """What is known of a string before its sweep is seen, beside the widths above.
 
-    `leak_width` is the spread of the stairs' leaks; `knee` and `knee_width` the bend and its
-    spread, from the diode factor that a datasheet leaves open.
+    `leak` and `leak_width` are the stairs' usual leak and its spread; `knee` and `knee_width` the
+    bend and its spread, from the diode factor that a datasheet leaves open.
     """
 
+    leak: float = USUAL_STAIR_LEAK
     leak_width: float = STAIR_LEAK_WIDTH
     knee: float = 0.0
     knee_width: float = 0.06
@@ -142,11 +154,11 @@ class Prior:
         centre[:STRING_PARAMETERS] = _CENTRE
         centre[KNEE] = self.knee
         for k in range(stair_count(vector)):
-            centre[stair_place(k, STAIR_LEAK)] = 0.0
+            centre[stair_place(k, STAIR_LEAK)] = self.leak
         return centre, _widths(stair_count(vector), self)
 
 
-LEAKING = Prior(leak_width=0.5)
+LEAKING = Prior(leak=0.0, leak_width=0.5)
 """Where the leak is what is looked for."""
 
 
@@ -158,4 +170,4 @@ def _widths(stairs: int, prior: Prior) -> Array:
     return widths
 
 
-BASE = (CURRENT, SHIFT, SERIES, LEAK, KNEE)
+BASE = (CURRENT, SHIFT, SERIES, LEAK, KNEE, SPREAD)

@@ -21,7 +21,7 @@ class InputUncertainty:
     """
 
     irradiance: float = 0.0175
-    temperature: float = 0.8
+    temperature: float = 1.0
     module_current: float = 0.006
     module_voltage: float = 0.003
     prediction_voltage: float = 0.0022

@@ -15,6 +15,7 @@ from viewer.analysis.reduced_string import (
     SERIES,
     SHIFT,
     STAIR_LEAK,
+    STAIR_PARAMETERS,
     STRING_PARAMETERS,
     TABLE_VOLTAGES,
     Array,
@@ -43,6 +44,8 @@ from viewer.analysis.voltage_reading import VoltageReading
 
 LEAST_STAIR = 0.955
 """Groups limited less than to this fraction are the ordinary spread of modules."""
+LEAST_TOLD_SPREAD = 0.018
+"""Modules that differ by less (relative) are told nothing about: it costs next to nothing."""
 LEAST_LEAK_LOSS = 0.008
 """Leaking groups that cost less than this share of the power are not reported."""
 SPREAD_ON_MEAN = 0.4
@@ -58,7 +61,7 @@ class SignatureSizes:
         fit: Fit,
         voltage: VoltageReading,
         known: Situation,
-        onsets: Sequence[float],
+        plateaus: Sequence[float],
     ) -> None:
         self.choice = choice
         self.reference = choice.problem.reference
@@ -66,7 +69,7 @@ class SignatureSizes:
         self.fit = fit
         self.vector = fit.vector
         self.voltage = voltage
-        self.onsets = onsets
+        self.plateaus = plateaus
         self.situation = known
         self.known = known.uncertainty
         given = known.predicted_p_mp
@@ -146,7 +149,7 @@ class SignatureSizes:
     async def _stair(self, stair: int) -> StairReading:
         place = stair_place(stair, 0)
         share = float(self.vector[place + GROUPS])
-        fraction = self.onsets[stair]
+        fraction = self.plateaus[stair]
         i_sc = self.situation.key_points.i_sc
         scale = float(self.vector[CURRENT]) * self.reference.current_unit
         per_unit = scale / i_sc if np.isfinite(i_sc) and i_sc > 0 else 1.0
@@ -178,7 +181,8 @@ class SignatureSizes:
         equal = self.vector[:STRING_PARAMETERS].copy()
         equal[CURRENT] *= mean
         loss = await self._gain(equal)
-        self._add(rounded_knee(spread, loss, self.predicted_p_mp), loss)
+        if spread >= LEAST_TOLD_SPREAD:
+            self._add(rounded_knee(spread, loss, self.predicted_p_mp), loss)
         return spread, mean
 
     async def _current(self, mean: float, unequal: float) -> tuple[float, float]:
@@ -249,8 +253,10 @@ class SignatureSizes:
 
     async def _leaking_groups(self, per_ohm: float) -> tuple[float, int]:
         """Leak (in units) and number of the groups that leak; 0 when it costs hardly anything."""
-        place = stair_place(0, 0)
-        share, leak = float(self.vector[place + GROUPS]), float(self.vector[place + STAIR_LEAK])
+        groups_that_leak = self.vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS)
+        shares, leaks = groups_that_leak[:, GROUPS], groups_that_leak[:, STAIR_LEAK]
+        share = float(shares.sum())
+        leak = float(shares @ leaks) / max(share, 1e-6)
         loss = await self._gain(self.vector[:STRING_PARAMETERS].copy())
         if loss < LEAST_LEAK_LOSS * self.predicted_p_mp:
             return 0.0, 0

@@ -11,7 +11,7 @@ from viewer.analysis.signature_choice import STAIRS, Choice, choose_explanation,
 from viewer.analysis.signature_fit import Fit, Sweep
 from viewer.analysis.signature_reading import InputUncertainty, SignatureReading, Situation
 from viewer.analysis.signature_sizes import SignatureSizes
-from viewer.analysis.stair_onset import onset_between
+from viewer.analysis.stair_plateau import plateau_between
 from viewer.analysis.sweep_noise import sweep_noise
 from viewer.analysis.sweep_problem import Problem
 from viewer.analysis.taking_turns import answered, side_by_side
@@ -72,14 +72,14 @@ def _problem(one: SweepToRead) -> Problem:
 async def _reading(one: SweepToRead) -> SignatureReading:
     choice = await choose_explanation(_problem(one))
     fit, lost = await with_lost_groups(choice, one.situation)
-    onsets = await _onsets(choice, fit)
-    return await SignatureSizes(choice, fit, lost, one.situation, onsets).reading()
+    plateaus = await _plateaus(choice, fit)
+    return await SignatureSizes(choice, fit, lost, one.situation, plateaus).reading()
 
 
-async def _onsets(choice: Choice, fit: Fit) -> list[float]:
-    """Where each of the stairs begins."""
+async def _plateaus(choice: Choice, fit: Fit) -> list[float]:
+    """The current of each stair's plateau over the string's."""
     stairs = range(stair_count(fit.vector) if choice.explanation == STAIRS else 0)
-    return await side_by_side(onset_between(choice.problem, fit, stair) for stair in stairs)
+    return await side_by_side(plateau_between(choice.problem, fit, stair) for stair in stairs)
 
 
 def prepare(

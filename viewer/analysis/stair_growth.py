@@ -14,12 +14,13 @@ from viewer.analysis.reduced_string import (
     KNEE,
     SERIES,
     SHIFT,
+    STAIR_LEAK,
     STAIR_PARAMETERS,
     STRING_PARAMETERS,
     stair_count,
     stair_place,
 )
-from viewer.analysis.signature_fit import BASE, Fit, free_places
+from viewer.analysis.signature_fit import BASE, USUAL_STAIR_LEAK, Fit, free_places
 from viewer.analysis.stair_scan import Candidate, scan
 from viewer.analysis.stair_search import MOST_STAIRS, Deficit
 from viewer.analysis.stair_vectors import drop_small, put_together, without_stair
@@ -28,7 +29,7 @@ from viewer.analysis.taking_turns import side_by_side
 
 Array = NDArray[np.float64]
 
-LEAST_GAIN, FURTHER_GAIN = 10.0, 14.0
+LEAST_GAIN, FURTHER_GAIN = 10.0, 11.0
 """By how much the squared residuals, in units of their own variance, must be seen to fall for a
 first stair, and for one more, to be tried."""
 MUCH_LEFT = 12.0
@@ -46,6 +47,8 @@ NEIGHBOURS = 0.15
 HARDLY_COUNTS = 60.0
 """A stair whose share differs from nothing by less, in squared deviations, is tried without."""
 MORE_THAN_ONE, FEW_OF_CELLS = 1.3, 0.09
+PART_OF_CELLS = 0.35
+"""Of a stair that is tried once more."""
 FULLER, SOME_CELLS = 1.6, 0.25
 """Stairs of more than one group of which so few cells are limited are tried with so many times the
 groups and that share of cells."""
@@ -128,12 +131,14 @@ async def grow(problem: Problem, fit: Fit) -> Fit:
     """The fit with a stair more, and one more, as long as each is worth its price."""
     if stair_count(fit.vector) == 0:
         fit = await _with_dead_group(problem, fit)
-    while stair_count(fit.vector) < MOST_STAIRS:
+    for _ in range(stair_count(fit.vector), MOST_STAIRS):
         least = (FURTHER_GAIN if stair_count(fit.vector) else LEAST_GAIN) * problem.unit(fit)
         candidate = scan(problem.reference, fit, problem.usual)
         if candidate.gain < least:
             return fit
-        more = await _with_stair(problem, fit, candidate)
+        more = await _with_stair(problem, fit, candidate.start)
+        if more.total > fit.total:
+            more = await _with_stair(problem, fit, _plainly(fit, candidate))
         unit = problem.unit(fit, more)
         if problem.worth(more, unit) >= problem.worth(fit, unit):
             return fit
@@ -152,18 +157,25 @@ async def _with_dead_group(problem: Problem, fit: Fit) -> Fit:
     if not (unusual and ABOUT_A_GROUP[0] < lost < ABOUT_A_GROUP[1]):
         return fit
     start = usual_start(float(fit.vector[CURRENT]), 1)
-    start[stair_place(0, 0) : stair_place(1, 0)] = 1.0 / problem.groups, 0.0, ONE_OF_CELLS, 0.0
+    dead = 1.0 / problem.groups, 0.0, ONE_OF_CELLS, USUAL_STAIR_LEAK
+    start[stair_place(0, 0) : stair_place(1, 0)] = dead
     free = free_places(BASE, 1, fixed_groups=True)
-    dead = await problem.fit(start, fit.present, free, TIDY_ITERATIONS)
-    unit = problem.unit(fit, dead)
-    return min(fit, dead, key=lambda one: problem.worth(one, unit))
+    with_dead = await problem.fit(start, fit.present, free, TIDY_ITERATIONS)
+    unit = problem.unit(fit, with_dead)
+    return min(fit, with_dead, key=lambda one: problem.worth(one, unit))
 
 
-async def _with_stair(problem: Problem, fit: Fit, candidate: Candidate) -> Fit:
+async def _with_stair(problem: Problem, fit: Fit, start: Array) -> Fit:
     if stair_count(fit.vector) == 0:
         free = free_places(BASE, 1, fixed_groups=True)
-        return await problem.fit(candidate.start, fit.present, free)
-    return await _fit_tidied(problem, candidate.start, fit.present)
+        return await problem.fit(start, fit.present, free)
+    return await _fit_tidied(problem, start, fit.present)
+
+
+def _plainly(fit: Fit, candidate: Candidate) -> Array:
+    """A start with the candidate where the one that its derivatives gave went astray."""
+    stair = [candidate.share, candidate.fraction, PART_OF_CELLS, USUAL_STAIR_LEAK]
+    return np.concatenate((fit.vector, stair))
 
 
 async def _fit_tidied(problem: Problem, start: Array, present: float) -> Fit:
@@ -235,4 +247,5 @@ def _first_vector(deficit: Deficit, scale: float, groups: int) -> Array:
         vector[place + GROUPS] = max(round(stair.share * groups), 1) / groups
         vector[place + FRACTION] = stair.fraction
         vector[place + CELLS] = stair.cells
+        vector[place + STAIR_LEAK] = USUAL_STAIR_LEAK
     return vector

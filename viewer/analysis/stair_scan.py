@@ -19,11 +19,13 @@ from viewer.analysis.reduced_string import (
     KNEE,
     LEAK,
     SHIFT,
+    SPREAD,
     TABLE_VOLTAGES,
     Reference,
 )
-from viewer.analysis.signature_fit import Fit
+from viewer.analysis.signature_fit import USUAL_STAIR_LEAK, Fit
 from viewer.analysis.stair_search import ONE_CELL
+from viewer.analysis.string_curves import carrying
 from viewer.analysis.usual_string import UsualString
 
 Array = NDArray[np.float64]
@@ -80,7 +82,7 @@ def scan(reference: Reference, fit: Fit, usual: UsualString) -> Candidate:
     stair = (float(size[best]), float(_FRACTIONS[fraction]), float(_CELLS[cells]))
     start = fit.vector.copy()
     start[fit.free] += moved[:, -1] - stair[0] * moved[:, best]
-    return Candidate(*stair, float(gain[best]), np.concatenate((start, stair, [0.0])))
+    return Candidate(*stair, float(gain[best]), np.concatenate((start, stair, [USUAL_STAIR_LEAK])))
 
 
 def _by_level(fit: Fit) -> tuple[Array, Array, Array, Array]:
@@ -108,12 +110,15 @@ def _losses(reference: Reference, vector: Array, level: Array) -> Array:
     table = reference.table + max(float(vector[LEAK]), 0.0) * TABLE_VOLTAGES
     floor = -reference.bypass_drop * float(vector[DROP])
     rest = reference.series * level - (shift - knee)
-    normal = (1.0 + knee) * np.interp(c - level, table, TABLE_VOLTAGES)
+    healthy = carrying(c * float(vector[SPREAD]), c - level)
+    normal = (1.0 + knee) * np.interp(healthy.net, table, TABLE_VOLTAGES)
+    sound = floor + healthy.share * np.maximum(normal - rest - floor, 0.0)
+    table = table + USUAL_STAIR_LEAK * TABLE_VOLTAGES
     limited = np.interp(c * _FRACTIONS[:, None] - level, table, TABLE_VOLTAGES)
     limited *= 1.0 + knee
     limited -= normal
     taken = _CELLS[:, None] * limited[:, None, :]
     taken += normal - rest
     np.maximum(taken, floor, out=taken)
-    np.subtract(np.maximum(normal - rest, floor), taken, out=taken)
+    np.subtract(sound, taken, out=taken)
     return taken.reshape(-1, level.size)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy.optimize import nnls
 
 from viewer.analysis.reduced_string import TABLE_VOLTAGES, Reference
-from viewer.analysis.signature_fit import Sweep
+from viewer.analysis.signature_fit import USUAL_STAIR_LEAK, Sweep
 
 Array = NDArray[np.float64]
 
@@ -112,7 +112,8 @@ def _templates(reference: Reference, levels: Array, scale: float) -> tuple[Array
     floor = -reference.bypass_drop
     drop = reference.series * levels
     normal = np.interp(scale - levels, reference.table, TABLE_VOLTAGES)
-    limited = np.interp(scale * _CANDIDATES - levels[:, None], reference.table, TABLE_VOLTAGES)
+    table = reference.table + USUAL_STAIR_LEAK * TABLE_VOLTAGES
+    limited = np.interp(scale * _CANDIDATES - levels[:, None], table, TABLE_VOLTAGES)
     sound = np.maximum(normal - drop, floor)
     taken = [
         sound[:, None] - np.maximum(q * limited + ((1.0 - q) * normal - drop)[:, None], floor)

@@ -8,6 +8,7 @@ from viewer.analysis.reduced_string import (
     CURRENT,
     FRACTION,
     GROUPS,
+    STAIR_LEAK,
     STAIR_PARAMETERS,
     STRING_PARAMETERS,
     stair_count,
@@ -27,19 +28,23 @@ MISMATCH_FROM = 0.76
 MISMATCH_SHARE = 0.32
 """The share of the string such stairs must hold."""
 LEAST_GROUPS_FOR_MISMATCH = 9
-VOLTAGE_AT_ONSET = 0.85
-"""A group's voltage where its stair begins (in units)."""
+LEAST_DEEP = 0.6
+"""Groups limited further than that are a stair of their own."""
+MUCH_LEAK = 0.04
+"""Cells of a shade leak less."""
+HALF_WAY = 0.5
+"""A group's voltage where its stair is read (in units): the plateau of a leaky cell is tilted."""
 
 
-def onset(vector: Array, stair: int) -> float:
-    """The fraction of the string's photocurrent at which a stair begins.
+def plateau(vector: Array, stair: int) -> float:
+    """The fraction of the string's photocurrent at a stair's plateau.
 
-    It is the current that the limited cells let through without being driven into reverse: their
-    photocurrent less what leaks through them at the group's voltage.
+    It is the current that the limited cells let through: their photocurrent, less what leaks
+    through them half-way down the stair.
     """
     place = stair_place(stair, 0)
     _, fraction, _, leak = vector[place : place + STAIR_PARAMETERS].tolist()
-    lost = max(leak, 0.0) * VOLTAGE_AT_ONSET / float(vector[CURRENT])
+    lost = max(leak, 0.0) * HALF_WAY / float(vector[CURRENT])
     return max(fraction - lost, 0.0)
 
 
@@ -49,9 +54,10 @@ def without_stair(vector: Array, stair: int) -> Array:
 
 def may_be_leaks(vector: Array) -> bool:
     """Whether a stair is so tilted that leaking groups could look like it."""
+    stairs = [vector[stair_place(k, 0) : stair_place(k + 1, 0)] for k in range(stair_count(vector))]
     return any(
-        vector[stair_place(k, FRACTION)] > 0.3 and vector[stair_place(k, CELLS)] < 0.95
-        for k in range(stair_count(vector))
+        (stair[FRACTION] > 0.3 and stair[CELLS] < 0.95) or stair[STAIR_LEAK] > MUCH_LEAK
+        for stair in stairs
     )
 
 
@@ -97,7 +103,7 @@ def looks_like_mismatch(vector: Array, groups: int) -> bool:
         return False
     shares = np.array([vector[stair_place(k, GROUPS)] for k in range(count)])
     fractions = np.array([vector[stair_place(k, FRACTION)] for k in range(count)])
-    if shares[fractions <= MISMATCH_FROM].sum() > 0.2:
+    if (shares[fractions <= MISMATCH_FROM] * groups > LEAST_DEEP).any():
         return False
     band = (fractions > MISMATCH_FROM) & (fractions < SPREAD_FROM)
     if shares[band].sum() >= MISMATCH_SHARE:

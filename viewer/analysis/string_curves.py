@@ -4,11 +4,13 @@ The formulas are those of `reduced_string`. Rows do not know of each other; they
 because numpy takes as long to begin as to compute a string's few hundred points.
 """
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtr
 
 from viewer.analysis.reduced_string import (
     CELLS,
@@ -21,6 +23,7 @@ from viewer.analysis.reduced_string import (
     LEAK,
     SERIES,
     SHIFT,
+    SPREAD,
     STAIR_LEAK,
     STAIR_PARAMETERS,
     STRING_PARAMETERS,
@@ -33,6 +36,8 @@ DROP_PER_E_FOLD = 0.06
 """Relative change of the drop when the current grows by the factor e (a diode at 50 °C)."""
 LEAST_SURPLUS = 0.003
 SMALLEST_CONDUCTANCE = 1e-4
+FARTHEST_GROUP = -6.0
+"""In standard deviations of the groups' currents: none is farther below or above."""
 STEEPEST = -1e-6
 """The voltage falls with the current at least so fast."""
 
@@ -47,6 +52,8 @@ _EVEN = np.concatenate((_FAR_BELOW, np.linspace(-0.06, 1.0, 44)))
 _SHARES_OF_CURRENT = np.concatenate((_EVEN, np.ones(_NEAR_LIMIT.size + _BEYOND_LIMIT.size), [1.25]))
 _OFFSETS = np.concatenate((np.zeros(_EVEN.size), -_NEAR_LIMIT, _BEYOND_LIMIT, [0.05]))
 """Currents at which a string without stairs is computed: shares of its own, and offsets."""
+_IN_SPREADS = np.linspace(-3.0, 4.0, 15)
+"""Currents where the healthy groups end one after another, in their standard deviations."""
 _AROUND_LIMIT = np.concatenate((-_NEAR_LIMIT, _BEYOND_LIMIT, [0.0], np.linspace(0.04, 0.5, 12)))
 """Currents around a stair's own; few limited cells tilt it far beyond."""
 
@@ -117,6 +124,45 @@ class _Classes:
     """What the groups would give without bypass diodes."""
     least: Array
     """What the bypass diodes leave them."""
+    healthy: "Carrying"
+
+    @property
+    def volts(self) -> Array:
+        """What each class gives, per share of the string."""
+        volts = np.maximum(self.own, self.least)
+        floor = self.least[:, 0]
+        volts[:, 0] = floor + self.healthy.share * (volts[:, 0] - floor)
+        return volts
+
+
+@dataclass(frozen=True, eq=False)
+class Carrying:
+    """Healthy groups' currents, spread as a bell: shape (k, n)."""
+
+    share: Array
+    """The share of them that carries the string's current without its bypass diode."""
+    net: Array
+    """The mean current of those beyond the string's."""
+    by_net: Array
+    """Its derivative by the net current of the mean group."""
+    density: Array
+    """Derivative of `share` by the net current of the mean group."""
+    away: Array
+    """The net current of the mean group in standard deviations."""
+    by_width: Array
+    """Derivative of `net` by the standard deviation."""
+
+
+def carrying(width: Array | float, net: Array) -> Carrying:
+    """Of groups whose currents spread by `width` about a mean that is `net` above the string's."""
+    away = np.maximum(net / width, FARTHEST_GROUP)
+    share = ndtr(away)
+    density = np.exp(-0.5 * away * away)
+    density *= 1.0 / math.sqrt(2.0 * math.pi)
+    more = density / share
+    over = away + more
+    by_width = more * (1.0 + away * over)
+    return Carrying(share, width * over, 1.0 - more * over, density / width, away, by_width)
 
 
 def _classes(strings: Strings, vectors: Array, current: Array) -> _Classes:
@@ -127,12 +173,14 @@ def _classes(strings: Strings, vectors: Array, current: Array) -> _Classes:
     of_class[:, 0] = 0.0, 1.0, 1.0, 0.0
     of_class[:, 0, GROUPS] = strings.present[:, 0] - stairs[:, :, GROUPS].sum(axis=1)
     share, fraction, cells, leak = (of_class[:, :, place, None] for place in range(4))
-    c, shift, _, common_leak, knee, drop_scale = (
+    c, shift, _, common_leak, knee, drop_scale, spread = (
         vectors[:, place, None, None] for place in range(STRING_PARAMETERS)
     )
     conductance = strings.conductance[:, :, None] + common_leak + leak
     conductance = np.maximum(conductance, SMALLEST_CONDUCTANCE)
     net = c * fraction - current[:, None, :]
+    healthy = carrying(c[:, 0] * spread[:, 0], net[:, 0])
+    net[:, 0] = healthy.net
     diode = _diode_voltage(strings, net, conductance)
     mixed = diode
     if count:
@@ -151,7 +199,9 @@ def _classes(strings: Strings, vectors: Array, current: Array) -> _Classes:
         surplus *= DROP_PER_E_FOLD
         surplus += 1.0
         np.multiply(surplus, floor, out=least[:, 1:])
-    return _Classes(gain, c, share, fraction, cells, conductance, net, diode, mixed, own, least)
+    return _Classes(
+        gain, c, share, fraction, cells, conductance, net, diode, mixed, own, least, healthy
+    )
 
 
 def _diode_voltage(strings: Strings, net: Array, conductance: Array) -> Array:
@@ -184,7 +234,7 @@ def _by_row(at: Array, points: Array, values: Array) -> Array:
 def voltage_of(strings: Strings, vectors: Array, current: Array) -> Array:
     """Voltage [units] at each string's `current` [units]; (k, p) and (k, n) to (k, n)."""
     groups = _classes(strings, vectors, current)
-    total = np.maximum(groups.own, groups.least)
+    total = groups.volts
     total *= groups.share
     return total.sum(axis=1) - vectors[:, SERIES, None] * current
 
@@ -208,15 +258,17 @@ def slopes_of(strings: Strings, vectors: Array, current: Array) -> Slopes:
     slope *= 1.0 / strings.thermal[:, :, None]
     slope += groups.conductance
     np.reciprocal(slope, out=slope)
+    volts, healthy = groups.volts, groups.healthy
     on = (groups.own > groups.least) * groups.share
+    on[:, 0] *= healthy.share
     by_own = on * slope
     conducting = on.sum(axis=1)
     columns = np.empty((*vectors.shape, current.shape[1]))
+    by_normal = np.zeros_like(conducting)
     if vectors.shape[1] > STRING_PARAMETERS:
-        by_normal = by_own - groups.cells * by_own
-        by_own -= by_normal
+        by_mixed = by_own - groups.cells * by_own
+        by_own -= by_mixed
         by_normal = ((1.0 - groups.cells) * on).sum(axis=1) * slope[:, 0]
-        volts = np.maximum(groups.own, groups.least)
         stairs = columns[:, STRING_PARAMETERS:].reshape(
             len(vectors), -1, STAIR_PARAMETERS, current.shape[1]
         )
@@ -225,18 +277,31 @@ def slopes_of(strings: Strings, vectors: Array, current: Array) -> Slopes:
         stairs[:, :, FRACTION] = own * groups.scale
         stairs[:, :, CELLS] = on[:, 1:] * (diode[:, 1:] - diode[:, :1]) * gain
         stairs[:, :, STAIR_LEAK] = -own * diode[:, 1:]
-    else:
-        by_normal = np.zeros_like(conducting)
     gain = gain[:, :, 0]
-    columns[:, CURRENT] = gain * ((by_own * groups.fraction).sum(axis=1) + by_normal)
     columns[:, LEAK] = -gain * ((by_own * diode).sum(axis=1) + by_normal * diode[:, 0])
+    # the healthy groups' voltage and the share of them that gives it fall with the current
+    by_normal += by_own[:, 0]
+    by_normal *= gain
+    falling = groups.share[:, 0] * healthy.density * _above_floor(groups)
+    by_width = by_normal * healthy.by_width - falling * healthy.away
+    by_normal *= healthy.by_net
+    by_normal += falling
+    by_own[:, 1:] *= gain[:, :, None]
+    columns[:, CURRENT] = by_normal + vectors[:, SPREAD, None] * by_width
+    columns[:, CURRENT] += (by_own[:, 1:] * groups.fraction[:, 1:]).sum(axis=1)
+    columns[:, SPREAD] = vectors[:, CURRENT, None] * by_width
     columns[:, KNEE] = (on * groups.mixed).sum(axis=1) - conducting
     columns[:, SHIFT] = conducting
     columns[:, SERIES] = -current
     columns[:, DROP] = -strings.bypass_drop * (strings.present - conducting)
-    by_current = -gain * (by_own.sum(axis=1) + by_normal)
+    by_current = -by_normal - by_own[:, 1:].sum(axis=1)
     by_current -= vectors[:, SERIES, None] + strings.series * conducting
     return Slopes(np.minimum(by_current, STEEPEST), columns)
+
+
+def _above_floor(groups: _Classes) -> Array:
+    """Voltage of the healthy groups that carry the current over that of their bypass diodes."""
+    return np.maximum(groups.own[:, 0] - groups.least[:, 0], 0.0)
 
 
 def _current_grid(vectors: Array) -> Array:
@@ -244,7 +309,8 @@ def _current_grid(vectors: Array) -> Array:
     c = vectors[:, CURRENT, None]
     fractions = vectors[:, STRING_PARAMETERS + FRACTION :: STAIR_PARAMETERS]
     limits = (c * fractions)[:, :, None] + _AROUND_LIMIT
-    parts = (c * _SHARES_OF_CURRENT + _OFFSETS, limits.reshape(len(vectors), -1))
+    spread = c * (1.0 + vectors[:, SPREAD, None] * _IN_SPREADS)
+    parts = (c * _SHARES_OF_CURRENT + _OFFSETS, spread, limits.reshape(len(vectors), -1))
     grid = np.concatenate(parts, axis=1)
     grid.sort(axis=1)
     return grid

@@ -25,6 +25,10 @@ PROMISE, PROMISE_AGAIN, PROMISE_POINTS = 3e-3, 1e-2, 60.0
 not taken; the second holds once a step has failed."""
 ENOUGH, ENOUGH_POINTS = 3e-3, 0.05
 """A step that lowers them by less than this share, and this much, is the last."""
+MOST_STEP = np.array([0.2, 0.1, 0.1, 0.3, 0.15, 0.5, 0.004])
+MOST_STEP_OF_STAIR = np.array([np.inf, np.inf, 0.2, np.inf])
+"""Steps are no longer than this in any parameter: farther the derivatives lead astray, mostly into
+a bent knee or a stair of all cells."""
 ATTEMPTS = 4
 FIRST_DAMPING, LESS, MORE = 1e-3, 0.2, 8.0
 OUTLIER = 4.0
@@ -113,6 +117,7 @@ class Descents:
         self._waiting: deque[tuple[int, FitAsked]] = deque()
         self._unused = list(range(MOST_ROWS))
         self._low, self._high = limits(stairs)
+        self._most = np.concatenate((MOST_STEP, np.tile(MOST_STEP_OF_STAIR, stairs)))
         self._strings = Strings.room_for(MOST_ROWS)
         self._voltage, self._current, self._counts = np.zeros((3, MOST_ROWS, points))
         self._noise_voltage, self._noise_current = np.zeros((2, MOST_ROWS, 1))
@@ -253,6 +258,8 @@ class Descents:
             _diagonal(rest)[stays] = 1.0
             pull[stays] = bound[stays]
             step[some] = np.clip(_solved(rest, pull), low[some], high[some])
+        longest = np.max(np.abs(step) / self._most, axis=1, keepdims=True)
+        step /= np.maximum(longest, 1.0)
         promise = np.einsum("ij,ij->i", step, 2.0 * gradient - (normal @ step[:, :, None])[:, :, 0])
         least = np.where(self._failed[rows] > 0, PROMISE_AGAIN, PROMISE)
         return step, promise >= least * (self._total[rows] + PROMISE_POINTS)

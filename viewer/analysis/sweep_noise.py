@@ -1,12 +1,18 @@
 """How noisy a sweep is, from the sweep itself."""
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-MODEL_NOISE = 0.0006
-"""Of full scale: what the single-diode curve differs from real cells, added to the noise."""
+MODEL_CURRENT, MODEL_VOLTAGE = 0.0008, 0.0006
+"""Of full scale: what the reduced string differs from real ones, for modules are never quite equal
+(judged by strings that ngspice simulated, seeds to tune on)."""
+INDEPENDENT_POINTS = 100.0
+"""That difference is alike at neighbouring points: over a sweep it tells no more than noise at so
+many points would, however many there are (judgement)."""
 VOLTAGE_NOISE_SHARE = 0.7
 """Noise of voltage relative to that of current, both over full scale (judgement)."""
 
@@ -25,6 +31,10 @@ def sweep_noise(voltage: Array, current: Array) -> tuple[float, float]:
     off = i[1:-1] - left * i[:-2] - (1.0 - left) * i[2:]
     off /= np.sqrt(1.0 + left**2 + (1.0 - left) ** 2)
     relative = 1.4826 * float(np.median(np.abs(off))) / max(float(current.max()), 1e-12)
-    relative = min(float(np.hypot(relative, MODEL_NOISE)), 0.02)
+    relative = min(relative, 0.02)
     full_current, full_voltage = float(current.max()), float(voltage[-1])
-    return VOLTAGE_NOISE_SHARE * relative * full_voltage, relative * full_current
+    alike = math.sqrt(voltage.size / INDEPENDENT_POINTS)
+    return (
+        full_voltage * math.hypot(VOLTAGE_NOISE_SHARE * relative, MODEL_VOLTAGE * alike),
+        full_current * math.hypot(relative, MODEL_CURRENT * alike),
+    )

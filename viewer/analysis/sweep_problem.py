@@ -28,7 +28,7 @@ NOT_ALL = 40.0
 """Where all groups are limited alike, none is: the string's current is lower."""
 ONE_CELL_IN_MANY, SEVERAL, FEW_CELLS = 8.0, 1.6, 0.08
 """A single limited cell in each of several groups is rare."""
-GOOD_FIT = 1.5
+GOOD_FIT = 1.3
 """Squared residuals per point above which a fit is not good."""
 LEAST_UNIT = 0.45
 """The noise read from the sweep may be too large by about this (in variance), not more."""

@@ -19,6 +19,7 @@ from viewer.analysis.voltage_reading import (
     HEALTHY_BEFORE,
     MOST_GROUPS_SHARE,
     TEMPERATURE_BEFORE,
+    USUAL_SERIES,
     WRONG_TEMPERATURE,
     how_common,
 )
@@ -34,12 +35,9 @@ KNEE_TO_SERIES = 0.12
 The datasheet fixes maximum power there, so a wrong diode factor is made good by resistance; as
 resistance counts less in less light, so does what is made good.
 """
-USUAL_LEAK = 0.012
-"""Slope near short circuit that equal modules show for their small spread (in units)."""
-USUAL_SERIES = -0.0025
-USUAL_LOST = -0.0008
-"""Where 600 sound strings that ngspice simulated end up on the mean (seeds to tune on)."""
-USUAL_KNEE, KNEE_SPREAD = -0.05, 0.10
+USUAL_LEAK = 0.002
+"""Where sound strings that were simulated cell by cell end up on the mean (in units)."""
+USUAL_KNEE, KNEE_SPREAD = -0.07, 0.10
 """The knee's bend from the diode factor that a datasheet leaves open."""
 FAULT_BEFORE = 0.08
 FAULTY_SERIES, FAULTY_LEAK = 0.06, 0.2
@@ -66,7 +64,7 @@ class UsualString:
     def lost(self, vector: Array, present: float) -> float:
         """Voltage lost beside the usual, of which the knee's part in less light is none."""
         knee = float(vector[KNEE])
-        missing = (1.0 - present) - float(vector[SHIFT]) - USUAL_LOST
+        missing = (1.0 - present) - float(vector[SHIFT])
         return missing + LIGHT_PER_KNEE * knee * self.light
 
     def extra_series(self, vector: Array) -> float:

@@ -12,16 +12,17 @@ from typing import Any
 
 import numpy as np
 
-HEALTHY_BEFORE = 0.80
-TEMPERATURE_BEFORE = 0.10
-GROUPS_BEFORE = 0.10
+HEALTHY_BEFORE = 0.75
+TEMPERATURE_BEFORE = 0.125
+GROUPS_BEFORE = 0.125
 """How common each explanation is before the sweep is seen (engineering judgement)."""
 WRONG_TEMPERATURE = 10.0
 """Standard deviation of a temperature reading that is plainly wrong, K (judgement)."""
 MOST_GROUPS_SHARE = 0.5
-KNEE_SHARE = 0.17
-"""By how much more series resistance shows, per fraction of voltage, if groups are lost."""
-SERIES_SPREAD = 0.0065
+KNEE_SHARE, WARM_SHARE = 0.17, 0.06
+"""By how much less series resistance shows, per fraction of voltage, if groups are lost, and how
+much more if the cells are warmer than read (from strings simulated cell by cell)."""
+USUAL_SERIES, SERIES_SPREAD = -0.0015, 0.0055
 FAULTY_SERIES_BEFORE = 0.08
 FAULTY_SERIES = 0.06
 """Spread of the series resistance among strings without and with a fault in series, in units of
@@ -71,7 +72,7 @@ def read_voltage(
     spread = WRONG_TEMPERATURE * abs(voltage_per_kelvin)
     healthy = HEALTHY_BEFORE * _density(lost, uncertainty)
     temperature = TEMPERATURE_BEFORE * _density(lost, float(np.hypot(uncertainty, spread)))
-    temperature *= _series_density(series_if_temperature)
+    temperature *= _series_density(series_if_temperature - WARM_SHARE * lost)
     most = int(groups * MOST_GROUPS_SHARE) if groups > 2 else groups - 1
     counts = np.arange(1, max(most, 0) + 1)
     if counts.size:
@@ -109,7 +110,7 @@ def how_common(counts: Any, groups: int, bypass_diodes: int) -> Any:
 
 def _series_density(series: float | np.ndarray) -> np.ndarray | float:
     """How likely that extra series resistance is in a string, up to a factor."""
-    sound = (1.0 - FAULTY_SERIES_BEFORE) * _density(series + 0.0025, SERIES_SPREAD)
+    sound = (1.0 - FAULTY_SERIES_BEFORE) * _density(series - USUAL_SERIES, SERIES_SPREAD)
     faulty = FAULTY_SERIES_BEFORE * _density(series, FAULTY_SERIES) * (np.asarray(series) > 0)
     return sound + faulty + 0.05
 

@@ -1,0 +1,84 @@
+"""Strings whose modules differ, as all modules do: what is no fault, and what is one beside it.
+
+Source of the truth: pvlib's `v_from_i` for every bypass group, as in
+test_findings_on_pvlib_strings; the bell-shaped spread is checked against scipy.stats.
+"""
+
+import numpy as np
+import pytest
+from scipy.stats import norm, truncnorm
+
+from tests.published.test_findings_on_pvlib_strings import GROUPS, Truth, read
+from viewer.analysis.causes import rank_causes
+from viewer.analysis.signature_reading import SignatureReading
+from viewer.analysis.string_curves import carrying
+
+FEWEST_OF_TEN = 8
+
+
+def currents(modules: int, spread: float, seed: int) -> np.ndarray:
+    """Relative currents of the groups of modules that differ by `spread` (standard deviation)."""
+    rng = np.random.default_rng(seed)
+    return np.repeat(1.0 + spread * rng.standard_normal(modules).clip(-2.5, 2.5), GROUPS)
+
+
+def dense(modules: int, spread: float, seed: int) -> SignatureReading:
+    fractions = currents(modules, spread, seed)
+    return read(Truth(fractions, noise=0.0008, points=350), seed=seed)
+
+
+@pytest.mark.parametrize("modules", [6, 14, 24])
+@pytest.mark.parametrize("spread", [0.004, 0.008])
+def test_usual_spread_is_no_fault(modules: int, spread: float) -> None:
+    """In sweeps of many points and little noise, where it shows most; ten strings each."""
+    found = [dense(modules, spread, seed).signatures for seed in range(10)]
+    assert sum(signatures == () for signatures in found) >= 9
+
+
+@pytest.mark.parametrize("modules", [12, 24])
+def test_unequal_modules_are_told(modules: int) -> None:
+    first = [rank_causes(dense(modules, 0.045, seed))[0].cause for seed in range(10)]
+    assert first.count("module_mismatch") >= FEWEST_OF_TEN
+
+
+@pytest.mark.parametrize("share", [0.4, 0.7, 1.0])
+def test_modules_that_leak_unevenly_are_a_shunt(share: float) -> None:
+    """Worst at one end and less along the string, as potential-induced degradation leaves it."""
+    first = []
+    for seed in range(10):
+        rng = np.random.default_rng(seed)
+        modules = 18
+        leaking = round(share * modules)
+        shunt = np.ones(modules)
+        shunt[:leaking] = 0.05 * np.linspace(1.0, 3.0, leaking)
+        shunt[:leaking] *= np.exp(0.2 * rng.standard_normal(leaking))
+        truth = Truth(
+            currents(modules, 0.005, seed),
+            shunt_scale=np.repeat(shunt, GROUPS),
+            noise=0.0015,
+            points=200,
+        )
+        first.append(rank_causes(read(truth, seed=seed))[0].cause)
+    assert first.count("shunt") >= FEWEST_OF_TEN
+
+
+@pytest.mark.parametrize("limited", [2, 4])
+def test_a_deep_stair_beside_unequal_modules_stays_a_stair(limited: int) -> None:
+    first = []
+    for seed in range(10):
+        fractions = currents(11, 0.014, seed)
+        fractions[:limited] = 0.45
+        reading = read(Truth(fractions, points=200), seed=seed)
+        deep = [s.bypass_groups for s in reading.stairs if s.current_fraction < 0.6]
+        first.append((rank_causes(reading)[0].cause in ("shading", "cell_fault"), deep))
+    assert sum(one == (True, [limited]) for one in first) >= FEWEST_OF_TEN
+
+
+@pytest.mark.parametrize("away", [-4.0, -1.0, 0.0, 0.7, 3.0, 8.0])
+def test_groups_that_carry_the_current(away: float) -> None:
+    """Their share and mean beyond the string's current: a bell cut off below (scipy.stats)."""
+    width = 0.006
+    ours = carrying(width, np.array([away * width]))
+    assert ours.share[0] == pytest.approx(norm.cdf(away), rel=1e-12)
+    mean = truncnorm.mean(-away, np.inf, loc=away * width, scale=width)
+    assert ours.net[0] == pytest.approx(mean, rel=1e-8)
