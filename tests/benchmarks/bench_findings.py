@@ -14,22 +14,15 @@ not show in the power hardly shows in the curve.
 import argparse
 import json
 import tempfile
-import time
-from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
+from tests.benchmarks.findings_of_folder import analyse, print_confusion, print_times, share
 from tests.fault_set.generate import generate
-from viewer.analysis import comparison
-from viewer.analysis.batch import analyze_traces, combiner_groups
-from viewer.analysis.findings import Findings
 from viewer.analysis.trace_result import TraceResult
-from viewer.reading.visit_folder import open_visit_folder, read_source
-from viewer.site_data.iv_trace import Trace
 
 SAME_CLASS = {
     "soiling": "current",
@@ -103,48 +96,8 @@ def judge(truth: dict, result: TraceResult) -> Judged:
     return Judged(causes, first, SAME_CLASS.get(first, first) in accepted, groups, errors, small)
 
 
-def analyse(folder: Path) -> tuple[dict[str, TraceResult], float, float]:
-    """Results by string name; seconds of processor time a trace for all, and for findings."""
-    spent = 0.0
-    original = comparison.find
-
-    def timed(*arguments: Any) -> list[Findings]:
-        nonlocal spent
-        begin = time.process_time()
-        found = original(*arguments)
-        spent += time.process_time() - begin
-        return found
-
-    start = time.process_time()
-    visit = open_visit_folder(folder)
-    read = [one for source in visit.sources for one in read_source(visit, source)]
-    traces = [one for one in read if isinstance(one, Trace)]
-    results = {}
-    comparison.find = timed
-    try:
-        for group in analyze_traces(combiner_groups(traces), visit.layout):
-            for one in group:
-                results[one.trace.string] = one
-    finally:
-        comparison.find = original
-    return results, (time.process_time() - start) / len(traces), spent / len(traces)
-
-
-def share(flags: Iterable[bool | None]) -> str:
-    known = [flag for flag in flags if flag is not None]
-    return f"{sum(known)}/{len(known)} = {100 * sum(known) / max(len(known), 1):.1f} %"
-
-
 def report(judged: list[Judged], seconds: float, of_findings: float) -> None:
-    table: dict[str, Counter] = defaultdict(Counter)
-    for one in judged:
-        table["+".join(one.causes)][one.first] += 1
-    print(f"{'true cause':28s} right      first causes found")
-    for name, found in table.items():
-        rows = [one for one in judged if "+".join(one.causes) == name]
-        right = sum(one.right for one in rows)
-        words = ", ".join(f"{cause} {count}" for cause, count in found.most_common())
-        print(f"{name:28s} {right:3d}/{len(rows):3d}    {words}")
+    print_confusion(("+".join(one.causes), one.first, one.right) for one in judged)
     single = [one for one in judged if len(one.causes) == 1]
     seen = [one for one in judged if not one.small]
     sound = [one for one in judged if one.causes == ("none",)]
@@ -156,8 +109,7 @@ def report(judged: list[Judged], seconds: float, of_findings: float) -> None:
     print(f"bypass groups right, all:             {share(one.groups_right for one in judged)}")
     print(f"bypass groups right, costing >= 1.5 %:{share(one.groups_right for one in seen)}")
     print(f"stair current within 2 % of Isc:      {share(bool(e < 0.02) for e in errors)}")
-    print(f"files to results: {1000 * seconds:.2f} ms of processor time a trace, a module each")
-    print(f"of it signatures and causes: {1000 * of_findings:.2f} ms a trace, mostly faulty ones")
+    print_times(seconds, of_findings, "a module each")
 
 
 def main() -> None:

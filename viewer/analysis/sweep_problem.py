@@ -57,7 +57,7 @@ class Problem:
     def worth(self, fit: Fit, unit: float) -> float:
         """How little speaks for the fit: residuals, stairs, and how unusual its numbers are."""
         usual = self.usual.price(fit.vector, fit.present)
-        return fit.total / unit + self._price_of_stairs(fit) + usual
+        return fit.cost / unit + fit.penalty + self._price_of_stairs(fit) + usual
 
     def _price_of_stairs(self, fit: Fit) -> float:
         stairs = fit.vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS)
