@@ -30,8 +30,8 @@ MISMATCH_SHARE = 0.32
 LEAST_GROUPS_FOR_MISMATCH = 9
 LEAST_DEEP = 0.6
 """Groups limited further than that are a stair of their own."""
-MUCH_LEAK = 0.04
-"""Cells of a shade leak less."""
+NEARLY_FULL, MUCH_LEAK = 0.9, 0.04
+"""Groups that are hardly limited and leak so much are no shade's."""
 HALF_WAY = 0.5
 """A group's voltage where its stair is read (in units): the plateau of a leaky cell is tilted."""
 
@@ -56,7 +56,8 @@ def may_be_leaks(vector: Array) -> bool:
     """Whether a stair is so tilted that leaking groups could look like it."""
     stairs = [vector[stair_place(k, 0) : stair_place(k + 1, 0)] for k in range(stair_count(vector))]
     return any(
-        (stair[FRACTION] > 0.3 and stair[CELLS] < 0.95) or stair[STAIR_LEAK] > MUCH_LEAK
+        (stair[FRACTION] > 0.3 and stair[CELLS] < 0.95)
+        or (stair[FRACTION] > NEARLY_FULL and stair[STAIR_LEAK] > MUCH_LEAK)
         for stair in stairs
     )
 
