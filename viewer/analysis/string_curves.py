@@ -137,32 +137,44 @@ class _Classes:
 
 @dataclass(frozen=True, eq=False)
 class Carrying:
-    """Healthy groups' currents, spread as a bell: shape (k, n)."""
+    """Of healthy groups, whose currents are spread as a bell, those that carry the string's."""
 
     share: Array
-    """The share of them that carries the string's current without its bypass diode."""
+    """How many they are; the others conduct through their bypass diodes."""
     net: Array
-    """The mean current of those beyond the string's."""
-    by_net: Array
-    """Its derivative by the net current of the mean group."""
-    density: Array
-    """Derivative of `share` by the net current of the mean group."""
+    """The mean of their currents beyond the string's."""
+    width: Array | float
+    """The standard deviation of all healthy groups' currents."""
     away: Array
-    """The net current of the mean group in standard deviations."""
-    by_width: Array
-    """Derivative of `net` by the standard deviation."""
+    """By how many standard deviations their mean exceeds the string's current."""
+
+    @property
+    def density(self) -> Array:
+        """Derivative of `share` by the net current of the mean group."""
+        return _BELL * np.exp(-0.5 * self.away * self.away) / self.width
+
+    @property
+    def by_net(self) -> Array:
+        """Derivative of `net` by the net current of the mean group."""
+        over = self.net / self.width
+        return 1.0 - (over - self.away) * over
+
+    @property
+    def by_width(self) -> Array:
+        """Derivative of `net` by the standard deviation."""
+        over = self.net / self.width
+        return (over - self.away) * (1.0 + self.away * over)
+
+
+_BELL = 1.0 / math.sqrt(2.0 * math.pi)
 
 
 def carrying(width: Array | float, net: Array) -> Carrying:
     """Of groups whose currents spread by `width` about a mean that is `net` above the string's."""
     away = np.maximum(net / width, FARTHEST_GROUP)
     share = ndtr(away)
-    density = np.exp(-0.5 * away * away)
-    density *= 1.0 / math.sqrt(2.0 * math.pi)
-    more = density / share
-    over = away + more
-    by_width = more * (1.0 + away * over)
-    return Carrying(share, width * over, 1.0 - more * over, density / width, away, by_width)
+    over = away + _BELL * np.exp(-0.5 * away * away) / share
+    return Carrying(share, width * over, width, away)
 
 
 def _classes(strings: Strings, vectors: Array, current: Array) -> _Classes:
