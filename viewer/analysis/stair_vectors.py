@@ -32,19 +32,21 @@ LEAST_DEEP = 0.6
 """Groups limited further than that are a stair of their own."""
 NEARLY_FULL, MUCH_LEAK = 0.9, 0.04
 """Groups that are hardly limited and leak so much are no shade's."""
-HALF_WAY = 0.5
-"""A group's voltage where its stair is read (in units): the plateau of a leaky cell is tilted."""
+VOLTAGE_AT_ONSET = 0.85
+"""A group's voltage where its stair begins (in units)."""
 
 
 def plateau(vector: Array, stair: int) -> float:
     """The fraction of the string's photocurrent at a stair's plateau.
 
-    It is the current that the limited cells let through: their photocurrent, less what leaks
-    through them half-way down the stair.
+    It is the current that the limited cells let through half-way down the stair: their
+    photocurrent, less what leaks through them while there are too few sound cells to reverse them.
     """
     place = stair_place(stair, 0)
-    _, fraction, _, leak = vector[place : place + STAIR_PARAMETERS].tolist()
-    lost = max(leak, 0.0) * HALF_WAY / float(vector[CURRENT])
+    _, fraction, cells, leak = vector[place : place + STAIR_PARAMETERS].tolist()
+    # with as many sound cells as limited ones these hold all that is left half-way down
+    of_limited = max(1.0 - 0.5 / cells, 0.0) * VOLTAGE_AT_ONSET
+    lost = max(leak, 0.0) * of_limited / float(vector[CURRENT])
     return max(fraction - lost, 0.0)
 
 

@@ -1,4 +1,7 @@
-"""What the open program knows: one object, handed to every pane, owned by none."""
+"""What the open program knows: one object, handed to every pane, owned by none.
+
+Over 500 lines, for each thing that can be known or changed has its short method in this one place.
+"""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
