@@ -17,7 +17,7 @@ of these look at the sums only.
 
 import argparse
 import json
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -33,13 +33,20 @@ FIRST_DAY = datetime(2024, 1, 5, 11, 0)
 IN_SUB_FOLDER = 100
 
 
-def generate(folder: Path, plan: str, seed: int, strings: int) -> list[dict[str, Any]]:
-    """Write the visit folder and return its truth, one dictionary a string."""
+def generate(
+    folder: Path, plan: str, seed: int, strings: int, only: Collection[int] | None = None
+) -> list[dict[str, Any]]:
+    """Write the visit folder and return its truth, one dictionary a string.
+
+    With `only` the strings of these numbers alone, the same as among all.
+    """
     rng = np.random.default_rng(seed)
     types = choose_types(kinds_of(plan), plan == "printed", rng)
     truth = []
     for planned in planned_strings(plan, strings, rng):
         number = planned.number
+        if only is not None and number not in only:
+            continue
         measured = measured_string(planned, types, np.random.default_rng([seed, number]))
         file = f"{number // IN_SUB_FOLDER:02d}/t{number:04d}.csv"
         path = folder / file

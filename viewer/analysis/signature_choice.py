@@ -18,7 +18,7 @@ from viewer.analysis.reduced_string import (
     stair_count,
 )
 from viewer.analysis.signature_fit import HALF_CUT_LEAK_WIDTH, STAIR_LEAK_WIDTH, Fit, Prior, Sweep
-from viewer.analysis.stair_growth import fit_stairs, grow
+from viewer.analysis.stair_growth import fit_stairs, grow, with_leaky_cells
 from viewer.analysis.stair_search import read_deficit
 from viewer.analysis.stair_vectors import may_be_leaks
 from viewer.analysis.sweep_problem import PRICE_OF_A_STAIR, Problem
@@ -108,7 +108,10 @@ async def _rivals(
     if problem.good(stairs) and not may_be_leaks(stairs.vector):
         return rivals
     leaking = await fit_leaking(problem, scale, base.present)
-    if leaking.stair_share * problem.groups >= FEWEST_LEAKING:
+    if leaking.stair_share * problem.groups < FEWEST_LEAKING:
+        if leaking.cost < stairs.cost:
+            rivals.append((STAIRS, await with_leaky_cells(problem, leaking), 0.0))
+    else:
         leaks = stair_count(leaking.vector)
         price = PRICE_OF_LEAKING_GROUPS + PRICE_OF_A_LEAK * (leaks - 1) - PRICE_OF_A_STAIR * leaks
         rivals.append((LEAKING_GROUPS, leaking, price))

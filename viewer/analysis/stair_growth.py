@@ -57,6 +57,8 @@ HALVES_APART, MOST_CELLS = 0.05, 0.6
 ONE_SHADE = 0.05
 """Halves nearer to each other are one shade, which is nowhere quite even (judgement)."""
 TIDY_ITERATIONS = 14
+LIMITED = 0.6
+"""The current of cells that are known to be limited, but not to what: nearly any start will do."""
 
 
 async def fit_stairs(problem: Problem, scale: float, base: Fit, deficits: Iterable[Deficit]) -> Fit:
@@ -163,6 +165,14 @@ async def _with_dead_group(problem: Problem, fit: Fit) -> Fit:
     with_dead = await problem.fit(start, fit.present, free, TIDY_ITERATIONS)
     unit = problem.unit(fit, with_dead)
     return min(fit, with_dead, key=lambda one: problem.worth(one, unit))
+
+
+async def with_leaky_cells(problem: Problem, leaking: Fit) -> Fit:
+    """The fit with limited cells that leak, in place of a group or so that leaks as a whole."""
+    start = usual_start(float(leaking.vector[CURRENT]), 1)
+    groups = max(round(leaking.stair_share * problem.groups), 1) / problem.groups
+    start[stair_place(0, 0) : stair_place(1, 0)] = groups, LIMITED, ONE_OF_CELLS, USUAL_STAIR_LEAK
+    return await grow(problem, await _fit_tidied(problem, start, leaking.present))
 
 
 async def _with_stair(problem: Problem, fit: Fit, start: Array) -> Fit:
