@@ -147,11 +147,13 @@ class Carrying:
     """The standard deviation of all healthy groups' currents."""
     away: Array
     """By how many standard deviations their mean exceeds the string's current."""
+    bell: Array
+    """The bell's height there."""
 
     @property
     def density(self) -> Array:
         """Derivative of `share` by the net current of the mean group."""
-        return _BELL * np.exp(-0.5 * self.away * self.away) / self.width
+        return self.bell / self.width
 
     @property
     def by_net(self) -> Array:
@@ -166,15 +168,16 @@ class Carrying:
         return (over - self.away) * (1.0 + self.away * over)
 
 
-_BELL = 1.0 / math.sqrt(2.0 * math.pi)
-
-
 def carrying(width: Array | float, net: Array) -> Carrying:
     """Of groups whose currents spread by `width` about a mean that is `net` above the string's."""
     away = np.maximum(net / width, FARTHEST_GROUP)
     share = ndtr(away)
-    over = away + _BELL * np.exp(-0.5 * away * away) / share
-    return Carrying(share, width * over, width, away)
+    bell = np.exp(-0.5 * away * away)
+    bell *= 1.0 / math.sqrt(2.0 * math.pi)
+    net = bell / share
+    net += away
+    net *= width
+    return Carrying(share, net, width, away, bell)
 
 
 def _classes(strings: Strings, vectors: Array, current: Array) -> _Classes:

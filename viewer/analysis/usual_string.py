@@ -7,7 +7,6 @@ voltage is as predicted (or that of whole groups lost) and whose resistance is u
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -85,7 +84,7 @@ class UsualString:
         return lost + series + leak
 
     def _common(self, count: int) -> float:
-        return _how_common(count, self.groups, self.bypass_diodes)
+        return how_common(count, self.groups, self.bypass_diodes)
 
     def _lost_price(self, lost: float) -> float:
         """By the likeliest story: as predicted, whole groups lost, or a wrong temperature."""
@@ -157,11 +156,6 @@ def usual_string(groups: int, known: Situation) -> UsualString:
         given.series,
         given.leak,
     )
-
-
-@lru_cache(maxsize=4096)
-def _how_common(count: int, groups: int, bypass_diodes: int) -> float:
-    return float(how_common(count, groups, bypass_diodes))
 
 
 def _bell(value: float, spread: float) -> float:

@@ -7,10 +7,9 @@ maximum power at least the volts they lose at open circuit, lost groups only the
 so that the wrong explanation leaves a series resistance that is too large or too small.
 """
 
+import math
 from dataclasses import dataclass
-from typing import Any
-
-import numpy as np
+from functools import lru_cache
 
 HEALTHY_BEFORE = 0.75
 TEMPERATURE_BEFORE = 0.125
@@ -19,6 +18,8 @@ GROUPS_BEFORE = 0.125
 WRONG_TEMPERATURE = 10.0
 """Standard deviation of a temperature reading that is plainly wrong, K (judgement)."""
 MOST_GROUPS_SHARE = 0.5
+FARTHEST = 6.0
+"""Numbers of groups farther off, in standard deviations, are not weighed."""
 KNEE_SHARE, WARM_SHARE = 0.17, 0.06
 """By how much less series resistance shows, per fraction of voltage, if groups are lost, and how
 much more if the cells are warmer than read (from strings simulated cell by cell)."""
@@ -71,49 +72,52 @@ def read_voltage(
     """
     spread = WRONG_TEMPERATURE * abs(voltage_per_kelvin)
     healthy = HEALTHY_BEFORE * _density(lost, uncertainty)
-    temperature = TEMPERATURE_BEFORE * _density(lost, float(np.hypot(uncertainty, spread)))
+    temperature = TEMPERATURE_BEFORE * _density(lost, math.hypot(uncertainty, spread))
     temperature *= _series_density(series_if_temperature - WARM_SHARE * lost)
     most = int(groups * MOST_GROUPS_SHARE) if groups > 2 else groups - 1
-    counts = np.arange(1, max(most, 0) + 1)
-    if counts.size:
-        before = GROUPS_BEFORE * how_common(counts, groups, bypass_diodes)
-        each = before * _density(lost - counts / groups, uncertainty)
-        each = each * _series_density(series_if_temperature + KNEE_SHARE * counts / groups)
-        best, lost_groups = int(counts[np.argmax(each)]), float(each.sum())
-    else:
-        best, lost_groups = 0, 0.0
+    fewest = max(math.floor((lost - FARTHEST * uncertainty) * groups), 1)
+    most = min(math.ceil((lost + FARTHEST * uncertainty) * groups), most)
+    each = {
+        count: GROUPS_BEFORE
+        * how_common(count, groups, bypass_diodes)
+        * _density(lost - count / groups, uncertainty)
+        * _series_density(series_if_temperature + KNEE_SHARE * count / groups)
+        for count in range(fewest, most + 1)
+    }
+    best, lost_groups = max(each, key=each.__getitem__, default=0), sum(each.values())
     healthy *= _series_density(series_if_temperature)
     total = healthy + temperature + lost_groups + 1e-300
     return VoltageReading(
         lost=lost,
         uncertainty=uncertainty,
-        groups=best if lost_groups > 0.25 * float(temperature + lost_groups) else 0,
-        probability_healthy=float(healthy / total),
-        probability_groups=float(lost_groups / total),
-        probability_temperature=float(temperature / total),
+        groups=best if lost_groups > 0.25 * (temperature + lost_groups) else 0,
+        probability_healthy=healthy / total,
+        probability_groups=lost_groups / total,
+        probability_temperature=temperature / total,
         kelvin=lost / abs(voltage_per_kelvin),
     )
 
 
-def how_common(counts: Any, groups: int, bypass_diodes: int) -> Any:
-    """How common each number of lost groups is: few are more common, so are whole modules.
+@lru_cache(maxsize=4096)
+def how_common(count: int, groups: int, bypass_diodes: int) -> float:
+    """How common a number of lost groups is: few are more common, so are whole modules.
 
-    `counts` is a number or an array; relative to one, two and three together.
+    Relative to one, two and three together.
     """
 
-    def weight(count: Any) -> Any:
-        whole = (count % bypass_diodes == 0) & (groups > bypass_diodes > 1)
+    def weight(count: int) -> float:
+        whole = count % bypass_diodes == 0 and groups > bypass_diodes > 1
         return (1.0 + whole) / (1.0 + count) ** 1.5
 
-    return weight(np.asarray(counts)) / weight(np.arange(1, 4)).sum()
+    return weight(count) / sum(weight(few) for few in (1, 2, 3))
 
 
-def _series_density(series: float | np.ndarray) -> np.ndarray | float:
+def _series_density(series: float) -> float:
     """How likely that extra series resistance is in a string, up to a factor."""
     sound = (1.0 - FAULTY_SERIES_BEFORE) * _density(series - USUAL_SERIES, SERIES_SPREAD)
-    faulty = FAULTY_SERIES_BEFORE * _density(series, FAULTY_SERIES) * (np.asarray(series) > 0)
+    faulty = FAULTY_SERIES_BEFORE * _density(series, FAULTY_SERIES) if series > 0.0 else 0.0
     return sound + faulty + 0.05
 
 
-def _density(value: float | np.ndarray, spread: float) -> np.ndarray | float:
-    return np.exp(-0.5 * (value / spread) ** 2) / (spread * np.sqrt(2.0 * np.pi)) + 1e-12
+def _density(value: float, spread: float) -> float:
+    return math.exp(-0.5 * (value / spread) ** 2) / (spread * math.sqrt(2.0 * math.pi)) + 1e-12
