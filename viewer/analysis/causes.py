@@ -21,6 +21,7 @@ COMMON_SPEAKS, OWN_SPEAKS, READING_APART_SPEAKS = 20.0, 6.0, 30.0
 """By what factor the odds of a wrong temperature change when the neighbours deviate alike, do
 not deviate, or had another temperature read that would explain it."""
 UNSTEADY_ALONE = 0.5
+"""Likelihood of a wrong irradiance that moved during a sweep which shows nothing else."""
 UNSTEADY = "The irradiance changed during the sweep, so that no one irradiance belongs to it."
 LEAST_KELVIN = 4.0
 SHADE_WORDS = ("shade", "shadow", "tree", "pole", "chimney", "grass", "weed", "leaf", "dropping")

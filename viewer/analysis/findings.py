@@ -21,9 +21,9 @@ from viewer.site_data.site_layout import SiteLayout, StringLayout
 
 IRRADIANCE_CHECK = "irradiance drift"
 TEMPERATURE_CHECK = "cell temperature against Voc"
-PREDICTION_VOLTAGE, COEFFICIENT = 0.0018, 1.0e-4
-"""Standard uncertainty of a predicted open-circuit voltage at standard conditions (relative), and
-of a datasheet's coefficient, 1/K, which is rounded and that of a type (judgement)."""
+COEFFICIENT = 1.0e-4
+"""Standard uncertainty of a datasheet's coefficient of voltage, 1/K, which is rounded and that of a
+type (judgement)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -194,7 +194,7 @@ def _prediction_voltage(one: Prepared) -> float:
     """Relative uncertainty of the predicted open-circuit voltage at the trace's temperature."""
     temperature = one.conditions.temperature_cell
     away = 0.0 if temperature is None else temperature - TEMPERATURE_REF
-    return math.hypot(PREDICTION_VOLTAGE, COEFFICIENT * away)
+    return math.hypot(InputUncertainty.prediction_voltage, COEFFICIENT * away)
 
 
 def _voltage_per_kelvin(one: Prepared, datasheet: Datasheet) -> float:

@@ -3,10 +3,7 @@
 import math
 from dataclasses import replace
 
-from viewer.analysis.reduced_string import (
-    SHIFT,
-    stair_count,
-)
+from viewer.analysis.reduced_string import SHIFT, stair_count
 from viewer.analysis.signature_choice import LEAKING_GROUPS, MISMATCH, STAIRS, Choice
 from viewer.analysis.signature_fit import BASE, LEAKING, Fit, free_leaks, free_places
 from viewer.analysis.signature_reading import Situation

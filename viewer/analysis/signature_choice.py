@@ -12,11 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from viewer.analysis.explanations import fit_as_predicted, fit_leaking, whole_modules
-from viewer.analysis.reduced_string import (
-    FORWARD_VOLTAGES,
-    Reference,
-    stair_count,
-)
+from viewer.analysis.reduced_string import FORWARD_VOLTAGES, Reference, stair_count
 from viewer.analysis.signature_fit import HALF_CUT_LEAK_WIDTH, STAIR_LEAK_WIDTH, Fit, Prior, Sweep
 from viewer.analysis.stair_growth import fit_stairs, grow, with_leaky_cells
 from viewer.analysis.stair_search import read_deficit

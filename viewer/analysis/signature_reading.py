@@ -15,7 +15,8 @@ USUAL_SUNS = 0.75
 class InputUncertainty:
     """Standard uncertainties of what the prediction rests on (k = 1).
 
-    irradiance, module_current, module_voltage, prediction_voltage: relative; temperature [K];
+    irradiance, module_current, module_voltage, prediction_voltage (at standard conditions unless
+    told otherwise): relative; temperature [K];
     series and leak: in units of v_oc / i_sc and of i_sc at v_oc; voltage_per_kelvin: relative
     change of v_oc [1/K]. `coverage` is how many of them a deviation must exceed to be reported.
     """
@@ -24,7 +25,7 @@ class InputUncertainty:
     temperature: float = 1.0
     module_current: float = 0.006
     module_voltage: float = 0.003
-    prediction_voltage: float = 0.0022
+    prediction_voltage: float = 0.0018
     series: float = 0.0062
     leak: float = 0.008
     voltage_per_kelvin: float = -0.0029

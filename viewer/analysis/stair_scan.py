@@ -112,7 +112,7 @@ def _losses(reference: Reference, vector: Array, level: Array) -> Array:
     rest = reference.series * level - (shift - knee)
     healthy = carrying(c * float(vector[SPREAD]), c - level)
     normal = (1.0 + knee) * np.interp(healthy.net, table, TABLE_VOLTAGES)
-    sound = floor + healthy.share * np.maximum(normal - rest - floor, 0.0)
+    sound = healthy.volts(normal - rest, floor)
     table = table + USUAL_STAIR_LEAK * TABLE_VOLTAGES
     limited = np.interp(c * _FRACTIONS[:, None] - level, table, TABLE_VOLTAGES)
     limited *= 1.0 + knee

@@ -4,11 +4,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.analysis.reduced_string import (
-    CELLS,
     CURRENT,
     FRACTION,
     GROUPS,
-    STAIR_LEAK,
     STAIR_PARAMETERS,
     STRING_PARAMETERS,
     stair_count,
@@ -56,12 +54,9 @@ def without_stair(vector: Array, stair: int) -> Array:
 
 def may_be_leaks(vector: Array) -> bool:
     """Whether a stair is so tilted that leaking groups could look like it."""
-    stairs = [vector[stair_place(k, 0) : stair_place(k + 1, 0)] for k in range(stair_count(vector))]
-    return any(
-        (stair[FRACTION] > 0.3 and stair[CELLS] < 0.95)
-        or (stair[FRACTION] > NEARLY_FULL and stair[STAIR_LEAK] > MUCH_LEAK)
-        for stair in stairs
-    )
+    _, fractions, cells, leaks = vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS).T
+    tilted = (fractions > 0.3) & (cells < 0.95)
+    return bool((tilted | (fractions > NEARLY_FULL) & (leaks > MUCH_LEAK)).any())
 
 
 def put_together(vector: Array, within: float = SAME_LEVEL) -> Array:

@@ -130,8 +130,7 @@ class _Classes:
     def volts(self) -> Array:
         """What each class gives, per share of the string."""
         volts = np.maximum(self.own, self.least)
-        floor = self.least[:, 0]
-        volts[:, 0] = floor + self.healthy.share * (volts[:, 0] - floor)
+        volts[:, 0] = self.healthy.volts(self.own[:, 0], self.least[:, 0])
         return volts
 
 
@@ -149,6 +148,10 @@ class Carrying:
     """By how many standard deviations their mean exceeds the string's current."""
     bell: Array
     """The bell's height there."""
+
+    def volts(self, own: Array, floor: Array | float) -> Array:
+        """Of all healthy groups: `own` of those that carry, at least the `floor` of the others."""
+        return np.asarray(floor + self.share * np.maximum(own - floor, 0.0))
 
     @property
     def density(self) -> Array:
