@@ -45,7 +45,7 @@ from viewer.analysis.voltage_reading import VoltageReading
 LEAST_STAIR = 0.955
 """Groups limited less than to this fraction are the ordinary spread of modules."""
 LEAST_TOLD_SPREAD = 0.018
-"""A smaller spread of the modules' currents (relative) is not reported: it hardly costs anything."""
+"""A smaller spread of the modules' currents (relative) is not reported: it costs hardly much."""
 LEAST_LEAK_LOSS = 0.008
 """Leaking groups that cost less than this share of the power are not reported."""
 SPREAD_ON_MEAN = 0.4
