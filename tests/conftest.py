@@ -4,8 +4,8 @@ from pathlib import Path
 import pytest
 
 from tests.invented_results import InventedOpener, invented_visits
+from viewer.state.program.settings import Settings
 from viewer.state.session import Session
-from viewer.state.settings import Settings
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
@@ -20,7 +20,7 @@ def session():
 
 @pytest.fixture
 def look(qapp, session):
-    from viewer.widgets.theme import Look
+    from viewer.widgets.controls.theme import Look
 
     return Look(session.settings)
 

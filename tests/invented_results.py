@@ -8,12 +8,18 @@ import numpy as np
 from pvlib.pvsystem import i_from_v, singlediode
 
 from viewer.analysis.comparison import AnalysisInputs
-from viewer.analysis.trace_result import CandidateCause, Check, Curve, TraceResult, UsedConditions
-from viewer.physics.key_points import KeyPoints
+from viewer.analysis.results.trace_result import (
+    CandidateCause,
+    Check,
+    Curve,
+    TraceResult,
+    UsedConditions,
+)
+from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.iv_trace import MeasuredConditions, Trace, Unreadable
 from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout
-from viewer.state.jobs import Progress
+from viewer.state.program.jobs import Progress
 from viewer.state.session import Arrival
 
 MODULE = Datasheet("INV", "mono-Si", 9.5, 46.0, 9.0, 38.0, 0.05, -0.29, -0.37, cells_in_series=72)

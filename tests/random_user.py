@@ -13,7 +13,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QTableView
 
 from tests.invented_results import InventedOpener, invented_result, invented_visits
-from viewer.app.main_window import MainWindow
+from viewer.app.window.main_window import MainWindow
 from viewer.state.session import Arrival, Session
 
 MODIFIERS = (

@@ -4,14 +4,14 @@ from datetime import datetime
 
 import numpy as np
 
-from viewer.analysis.trace_result import (
+from viewer.analysis.results.trace_result import (
     CandidateCause,
     Curve,
     Signature,
     TraceResult,
     UsedConditions,
 )
-from viewer.physics.key_points import KeyPoints
+from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.site_data.iv_trace import Trace
 
 PREDICTED = KeyPoints(8.0, 750.0, 7.5, 600.0, 4500.0, 0.75)

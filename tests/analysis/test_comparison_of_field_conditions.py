@@ -6,10 +6,10 @@ from datetime import datetime
 import pytest
 
 from viewer.analysis.comparison import AnalysisInputs, compare_groups
-from viewer.analysis.condition_sources import ConditionRules
-from viewer.analysis.condition_thresholds import ConditionThresholds
-from viewer.analysis.site_models import site_models
-from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.conditions.condition_sources import ConditionRules
+from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
+from viewer.analysis.prediction.site_models import site_models
+from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.single_diode import curve
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.iv_trace import MeasuredConditions, Trace

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from viewer.analysis.batch import analyze_traces, combiner_groups
-from viewer.analysis.trace_result import TraceResult
-from viewer.reading.visit_folder import open_visit_folder, read_source
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.reading.visits.visit_folder import open_visit_folder, read_source
 from viewer.site_data.iv_trace import Trace
 
 EXAMPLE = Path(__file__).parents[2] / "example_traces"

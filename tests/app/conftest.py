@@ -3,6 +3,6 @@ import pytest
 
 @pytest.fixture
 def window(shown, session, look):
-    from viewer.app.main_window import MainWindow
+    from viewer.app.window.main_window import MainWindow
 
     return shown(MainWindow(session, look), 1280, 720)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import numpy as np
 
-from viewer.physics.datasheet_fit import fit_module
+from viewer.physics.datasheet.datasheet_fit import fit_module
 from viewer.physics.single_diode import curve
 
 SITE = """

@@ -18,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 
-from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.results.trace_result import TraceResult
 from viewer.state.visit_opening import open_site
 
 POINTS = 200

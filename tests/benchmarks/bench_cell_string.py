@@ -13,7 +13,7 @@ from collections.abc import Callable
 import numpy as np
 
 from tests.spice.string_deck import Cells, Group, ngspice_path, sweep
-from viewer.analysis.string_makeup import makeup_of
+from viewer.analysis.lesson.string_makeup import makeup_of
 from viewer.physics.cell_string.cells import (
     BypassDiode,
     CellBlock,

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from pvlib import pvsystem
 from pvlib.ivtools.sdm import fit_desoto, fit_desoto_batzelis
 
-from viewer.physics.datasheet_fit import METHODS, DatasheetFit, fit_datasheets
+from viewer.physics.datasheet.datasheet_fit import METHODS, DatasheetFit, fit_datasheets
 from viewer.physics.translation.factors_from_model import factors_from_models
 
 Array = NDArray[np.float64]

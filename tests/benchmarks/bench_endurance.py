@@ -24,14 +24,14 @@ from tests.benchmarks.bench_window import resident_megabytes
 from tests.benchmarks.thread_times import seconds_waited
 from tests.invented_results import InventedOpener, invented_visits
 from tests.random_user import RandomUser
-from viewer.app.collection_pauses import CollectionPauses
-from viewer.app.later_imports import load_later
-from viewer.app.main_window import MainWindow
+from viewer.app.window.collection_pauses import CollectionPauses
+from viewer.app.window.later_imports import load_later
+from viewer.app.window.main_window import MainWindow
+from viewer.state.opening.work_elsewhere import WorkElsewhere
+from viewer.state.program.settings import Settings
 from viewer.state.session import Session
-from viewer.state.settings import Settings
-from viewer.state.work_elsewhere import WorkElsewhere
-from viewer.widgets.job_runner import JobRunner
-from viewer.widgets.theme import Look
+from viewer.widgets.controls.job_runner import JobRunner
+from viewer.widgets.controls.theme import Look
 
 ACTIONS = 2000
 FREEZE = 0.2

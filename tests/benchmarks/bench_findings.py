@@ -22,7 +22,7 @@ import numpy as np
 
 from tests.benchmarks.findings_of_folder import analyse, print_confusion, print_times, share
 from tests.fault_set.generate import generate
-from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.results.trace_result import TraceResult
 
 SAME_CLASS = {
     "soiling": "current",

@@ -29,7 +29,7 @@ from tests.physics.swept_curves import (
     swept,
 )
 from viewer.physics.curve_fit.parameter_fit import fit_parameters_of_many
-from viewer.physics.key_points import MeasuredKeyPoints, find_key_points_of_many
+from viewer.physics.measured_sweep.key_points import MeasuredKeyPoints, find_key_points_of_many
 
 Sweep = tuple[NDArray[np.float64], NDArray[np.float64]]
 NAMES = ("i_sc", "v_oc", "i_mp", "v_mp", "p_mp", "fill_factor")

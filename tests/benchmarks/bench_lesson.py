@@ -16,14 +16,14 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from PySide6.QtWidgets import QApplication
 
-from viewer.state.lesson import Lesson
-from viewer.state.lesson_strings import LessonString
+from viewer.state.lesson.lesson import Lesson
+from viewer.state.lesson.lesson_strings import LessonString
+from viewer.state.program.settings import Settings
 from viewer.state.session import Session
-from viewer.state.settings import Settings
-from viewer.widgets.house_style import dress
-from viewer.widgets.knob_slider import KnobSlider
-from viewer.widgets.lesson_pane import LessonPane
-from viewer.widgets.theme import Look
+from viewer.widgets.controls.house_style import dress
+from viewer.widgets.controls.theme import Look
+from viewer.widgets.lesson.knob_slider import KnobSlider
+from viewer.widgets.lesson.lesson_pane import LessonPane
 
 TARGET = 16.0
 MODULES = 28

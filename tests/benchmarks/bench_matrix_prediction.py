@@ -26,9 +26,9 @@ from numpy.typing import NDArray
 from pvlib import pvsystem
 from pvlib.ivtools.sdm import fit_desoto, fit_pvsyst_iec61853_sandia_2025
 
-from viewer.physics.datasheet_fit import fit_module
-from viewer.physics.matrix_fit import fit_matrix
-from viewer.physics.module_model import ModuleModel
+from viewer.physics.datasheet.datasheet_fit import fit_module
+from viewer.physics.datasheet.matrix_fit import fit_matrix
+from viewer.physics.datasheet.module_model import ModuleModel
 from viewer.physics.single_diode import exact_key_points
 
 Array = NDArray[np.float64]

@@ -18,9 +18,9 @@ import numpy as np
 import pandas as pd
 
 from viewer.physics.cell_temperature import equivalent_cell_temperature, temperature_of_voc
-from viewer.physics.datasheet_fit import fit_module
+from viewer.physics.datasheet.datasheet_fit import fit_module
+from viewer.physics.datasheet.technology import TECHNOLOGY_TABLE
 from viewer.physics.single_diode import curve, exact_key_points, open_circuit_voltage
-from viewer.physics.technology import TECHNOLOGY_TABLE
 from viewer.physics.translation import translate
 from viewer.physics.translation.factors_from_model import factors_from_model
 from viewer.physics.translation.translated_key_points import translated_key_points

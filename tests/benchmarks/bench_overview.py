@@ -18,12 +18,12 @@ from PySide6.QtWidgets import QApplication, QTableView
 
 from tests.invented_results import InventedOpener, invented_layout, invented_result
 from viewer.site_data.site_layout import Location
-from viewer.state.cost_terms import year_for
-from viewer.state.overview_grid import overview_grid
+from viewer.state.losses.cost_terms import year_for
+from viewer.state.losses.overview_grid import overview_grid
+from viewer.state.losses.site_losses import losses_of, terms_of
 from viewer.state.session import Arrival, Session
-from viewer.state.site_losses import losses_of, terms_of
-from viewer.widgets.overview_canvas import OverviewCanvas, cell_colours
-from viewer.widgets.theme import LIGHT
+from viewer.widgets.controls.theme import LIGHT
+from viewer.widgets.strings.overview_canvas import OverviewCanvas, cell_colours
 
 COMBINERS, STRINGS = 1000, 20
 FRAMES = 60

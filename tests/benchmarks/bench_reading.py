@@ -15,8 +15,8 @@ import numpy as np
 import pandas as pd
 
 from viewer.reading.file_reading import read_file
-from viewer.reading.recipe_file import parse_recipe, recipe_text
-from viewer.reading.visit_folder import open_visit_folder, read_source
+from viewer.reading.recipes.recipe_file import parse_recipe, recipe_text
+from viewer.reading.visits.visit_folder import open_visit_folder, read_source
 
 POINTS = 200
 HEAD = """\

@@ -19,7 +19,7 @@ os.environ.setdefault("OMP_NUM_THREADS", "1")
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from tests.reports.report_orders import many_layout, many_results, order
-from viewer.state.report_making import KINDS, write_report
+from viewer.state.reporting.report_making import KINDS, write_report
 
 
 def pages(path: Path) -> str:

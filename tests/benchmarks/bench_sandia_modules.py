@@ -21,9 +21,9 @@ import pandas as pd
 from numpy.typing import NDArray
 from pvlib import pvsystem
 
-from viewer.physics.datasheet_fit import METHODS, fit_datasheets
+from viewer.physics.datasheet.datasheet_fit import METHODS, fit_datasheets
+from viewer.physics.datasheet.technology import TECHNOLOGY_TABLE
 from viewer.physics.single_diode import exact_key_points
-from viewer.physics.technology import TECHNOLOGY_TABLE
 
 Array = NDArray[np.float64]
 

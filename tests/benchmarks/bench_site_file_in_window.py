@@ -24,18 +24,18 @@ from PySide6.QtWidgets import QApplication
 
 from tests.benchmarks.site_file_speed import LAYOUT, invented_files
 from tests.benchmarks.thread_times import seconds_waited
-from viewer.app.collection_pauses import CollectionPauses
-from viewer.app.later_imports import load_later
-from viewer.app.main_window import MainWindow
-from viewer.physics.key_points import KeyPoints
+from viewer.app.window.collection_pauses import CollectionPauses
+from viewer.app.window.later_imports import load_later
+from viewer.app.window.main_window import MainWindow
+from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.site_data.site_file.connection import create_site_file
 from viewer.site_data.site_file.importing import import_files
 from viewer.site_data.site_file.stored_results import KeyNumbers, store_results
+from viewer.state.program.settings import Settings
 from viewer.state.session import Session
-from viewer.state.settings import Settings
 from viewer.state.visit_opening import open_site
-from viewer.widgets.job_runner import JobRunner
-from viewer.widgets.theme import Look
+from viewer.widgets.controls.job_runner import JobRunner
+from viewer.widgets.controls.theme import Look
 
 QUERY = (
     "SELECT * FROM current_traces JOIN conditions ON conditions.trace_id = id "

@@ -17,7 +17,7 @@ WINDOW = """
 import sys, time
 begun = float(sys.argv[1])
 import importlib
-from viewer.app.window_start import WINDOW_RUN_MODULE
+from viewer.app.window.window_start import WINDOW_RUN_MODULE
 module = importlib.import_module(WINDOW_RUN_MODULE)
 loaded = time.time()
 from PySide6.QtCore import QTimer

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 import pvlib
 
-from viewer.physics.datasheet_fit import fit_module
+from viewer.physics.datasheet.datasheet_fit import fit_module
 from viewer.physics.translation import translate
 from viewer.physics.translation.condition_curve import ConditionCurve
 from viewer.physics.translation.factors_from_curves import KnownAtReference, factors_from_curves

@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.benchmarks.findings_of_folder import analyse, print_confusion, print_times, share
-from viewer.analysis.trace_result import Signature, TraceResult
+from viewer.analysis.results.trace_result import Signature, TraceResult
 
 LESS_CURRENT = {"soiling", "degradation", "irradiance_input"}
 GROUP_CAUSES = {"shading", "cell_fault", "bypass_short", "module_missing"}

@@ -20,13 +20,13 @@ import pyqtgraph as pg
 from PySide6.QtWidgets import QApplication
 
 from tests.invented_results import InventedOpener, invented_layout, invented_result
-from viewer.analysis.trace_result import TraceResult
-from viewer.app.main_window import MainWindow
-from viewer.state.jobs import Job, Progress, Step
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.app.window.main_window import MainWindow
+from viewer.state.program.jobs import Job, Progress, Step
+from viewer.state.program.settings import Settings
 from viewer.state.session import Arrival, Session
-from viewer.state.settings import Settings
-from viewer.widgets.job_runner import JobRunner
-from viewer.widgets.theme import Look
+from viewer.widgets.controls.job_runner import JobRunner
+from viewer.widgets.controls.theme import Look
 
 
 def milliseconds(work: Callable[[], object], repeat: int) -> list[float]:

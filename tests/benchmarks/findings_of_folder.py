@@ -8,9 +8,9 @@ from typing import Any
 
 from viewer.analysis import comparison
 from viewer.analysis.batch import analyze_traces, combiner_groups
-from viewer.analysis.findings import Findings
-from viewer.analysis.trace_result import TraceResult
-from viewer.reading.visit_folder import open_visit_folder, read_source
+from viewer.analysis.causes.findings import Findings
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.reading.visits.visit_folder import open_visit_folder, read_source
 from viewer.site_data.iv_trace import Trace
 
 

@@ -19,7 +19,7 @@ from pathlib import Path
 from tests.reading.mutations import assert_readable_or_told, mutated, samples
 from viewer.analysis.batch import analyze_traces, combiner_groups
 from viewer.reading.file_reading import FileReading, read_data
-from viewer.reading.limits import MOST_SECONDS, SECONDS_LIMIT
+from viewer.reading.notation.limits import MOST_SECONDS, SECONDS_LIMIT
 from viewer.site_data.site_layout import SiteLayout
 
 MEMORY = 3_000_000_000

@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.physics.key_points import KeyPoints
+from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.iv_trace import MeasuredConditions, Trace
 from viewer.site_data.site_file.connection import create_site_file, open_site_file

@@ -5,7 +5,7 @@ import pytest
 from pvlib import pvsystem
 from pvlib.ivtools.sdm import fit_desoto
 
-from viewer.physics.datasheet_fit import METHODS, fit_datasheets, fit_module
+from viewer.physics.datasheet.datasheet_fit import METHODS, fit_datasheets, fit_module
 
 TECHNOLOGY = {
     "Mono-c-Si": "mono-Si",

@@ -3,7 +3,7 @@
 import pytest
 from scipy.stats import norm
 
-from viewer.analysis.warranty import ABOVE, BELOW, INCONCLUSIVE, below_probability, decide
+from viewer.analysis.years.warranty import ABOVE, BELOW, INCONCLUSIVE, below_probability, decide
 
 
 def test_jcgm_106_zener_diode() -> None:

@@ -12,8 +12,8 @@ import pvlib
 import pytest
 
 from tests.analysis.one_trace import resolve_conditions
-from viewer.analysis.string_cable import string_cable_resistance
-from viewer.physics.key_points import KeyPoints
+from viewer.analysis.prediction.string_cable import string_cable_resistance
+from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.single_diode import DiodeParameters, exact_key_points
 from viewer.physics.translation import translate
 from viewer.physics.translation.factors_from_model import factors_from_model

@@ -10,7 +10,7 @@ v is v_oc over a = nNsVth, r the series resistance over v_oc / i_sc.
 import numpy as np
 import pytest
 
-from viewer.physics.datasheet_checks import highest_fill_factor
+from viewer.physics.datasheet.datasheet_checks import highest_fill_factor
 from viewer.physics.single_diode import DiodeParameters, exact_key_points
 
 

@@ -12,10 +12,10 @@ import numpy as np
 import pvlib
 import pytest
 
-from viewer.analysis.causes import rank_causes
-from viewer.analysis.signature_reading import InputUncertainty, SignatureReading
-from viewer.analysis.signatures import SweepToRead, read_signatures
-from viewer.physics.key_points import find_key_points
+from viewer.analysis.causes.causes import rank_causes
+from viewer.analysis.signatures.signature_reading import InputUncertainty, SignatureReading
+from viewer.analysis.signatures.signatures import SweepToRead, read_signatures
+from viewer.physics.measured_sweep.key_points import find_key_points
 from viewer.physics.single_diode import DiodeParameters
 
 MODULE = pvlib.pvsystem.retrieve_sam("CECMod")["Canadian_Solar_Inc__CS6P_250P"]

@@ -9,7 +9,7 @@ import pytest
 from pvlib.ivtools.utils import astm_e1036
 
 from tests.physics.swept_curves import CRYSTALLINE, STRING, THIN_FILM, Device, swept
-from viewer.physics.key_points import find_key_points, find_key_points_of_many
+from viewer.physics.measured_sweep.key_points import find_key_points, find_key_points_of_many
 
 NAMES = ("i_sc", "v_oc", "i_mp", "v_mp", "p_mp", "fill_factor")
 DRAWS = 1000

@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 
 from viewer.physics.cell_temperature import equivalent_cell_temperature, temperature_of_voc
-from viewer.physics.datasheet_fit import ModuleFit, fit_module
+from viewer.physics.datasheet.datasheet_fit import ModuleFit, fit_module
+from viewer.physics.datasheet.technology import TECHNOLOGY_TABLE
 from viewer.physics.effective_irradiance import from_short_circuit
 from viewer.physics.single_diode import curve, open_circuit_voltage
-from viewer.physics.technology import TECHNOLOGY_TABLE
 from viewer.physics.translation import translate
 from viewer.physics.translation.factors_from_model import factors_from_model
 from viewer.physics.translation.translated_key_points import translated_key_points

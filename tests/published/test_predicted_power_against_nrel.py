@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from viewer.physics.datasheet_fit import ModuleFit, fit_module
-from viewer.physics.matrix_fit import fit_matrix
+from viewer.physics.datasheet.datasheet_fit import ModuleFit, fit_module
+from viewer.physics.datasheet.matrix_fit import fit_matrix
 from viewer.physics.single_diode import exact_key_points
 
 

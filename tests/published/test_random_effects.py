@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from viewer.analysis.random_effects import population_mean
+from viewer.analysis.years.random_effects import population_mean
 
 # 13 trials of BCG vaccination (cases and others among the vaccinated, then among the rest):
 # G. A. Colditz and others, JAMA 271 (1994) 698-702, from memory. Published DerSimonian-Laird

@@ -5,8 +5,8 @@ from math import sqrt
 import pytest
 from scipy.stats import norm, t
 
-from viewer.analysis.observation import Shares
-from viewer.analysis.sample_power import detectable
+from viewer.analysis.years.observation import Shares
+from viewer.analysis.years.sample_power import detectable
 
 TWICE = 2 * norm.cdf(2.0) - 1
 """The confidence whose factor is 2, as the book's example uses."""

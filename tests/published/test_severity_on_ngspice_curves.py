@@ -7,11 +7,11 @@ bad each fault is.
 
 import pytest
 
-from viewer.analysis.string_makeup import makeup_of
+from viewer.analysis.lesson.string_makeup import makeup_of
 from viewer.physics.cell_string.severity_fit import MeasuredCurve, fit_severity, ranked
 from viewer.physics.conditions import cell_from_module_temperature
 from viewer.physics.sweep_cleaning import clean_sweep
-from viewer.reading.visit_folder import open_visit_folder, read_source
+from viewer.reading.visits.visit_folder import open_visit_folder, read_source
 from viewer.site_data.resource_folder import example_folder
 from viewer.site_data.scenario_file import scenarios
 

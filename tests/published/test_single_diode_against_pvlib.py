@@ -5,7 +5,12 @@ import pytest
 from pvlib import pvsystem
 from pvlib.singlediode import bishop88
 
-from viewer.physics.module_model import BOLTZMANN, DESOTO_BAND_GAP_SLOPE, T_REF, ModuleModel
+from viewer.physics.datasheet.module_model import (
+    BOLTZMANN,
+    DESOTO_BAND_GAP_SLOPE,
+    T_REF,
+    ModuleModel,
+)
 from viewer.physics.single_diode import (
     DiodeParameters,
     current_at,

@@ -18,20 +18,20 @@ from tests.published.test_findings_on_pvlib_strings import (
     read,
     voltage_per_kelvin,
 )
-from viewer.analysis.causes import rank_causes
-from viewer.analysis.reduced_string import CELLS as CELLS_PLACE
-from viewer.analysis.reduced_string import FRACTION, KNEE, stair_place
-from viewer.analysis.reduced_string import GROUPS as GROUPS_PLACE
-from viewer.analysis.signature_fit import Fit
-from viewer.analysis.signature_reading import (
+from viewer.analysis.causes.causes import rank_causes
+from viewer.analysis.signatures.signature_reading import (
     InputUncertainty,
     SignatureReading,
     StairReading,
 )
-from viewer.analysis.signatures import SweepToRead, read_signatures
-from viewer.analysis.sweep_problem import Problem
-from viewer.analysis.voltage_reading import read_voltage
-from viewer.physics.key_points import find_key_points
+from viewer.analysis.signatures.signatures import SweepToRead, read_signatures
+from viewer.analysis.signatures.sweep_problem import Problem
+from viewer.analysis.signatures.voltage_reading import read_voltage
+from viewer.analysis.string_fit.reduced_string import CELLS as CELLS_PLACE
+from viewer.analysis.string_fit.reduced_string import FRACTION, KNEE, stair_place
+from viewer.analysis.string_fit.reduced_string import GROUPS as GROUPS_PLACE
+from viewer.analysis.string_fit.signature_fit import Fit
+from viewer.physics.measured_sweep.key_points import find_key_points
 from viewer.physics.single_diode import DiodeParameters
 
 CELLS = 60
@@ -154,7 +154,7 @@ def test_a_fit_that_went_astray_starts_again(monkeypatch: pytest.MonkeyPatch) ->
         given.append(fit.total)
         return start[None, :], np.zeros(1)
 
-    monkeypatch.setattr("viewer.analysis.whole_groups._likely_starts", astray)
+    monkeypatch.setattr("viewer.analysis.signatures.whole_groups._likely_starts", astray)
     fractions = healthy_groups()
     fractions[:7] = 0.6
     reading = read(Truth(fractions))

@@ -9,9 +9,9 @@ import pytest
 from scipy.stats import norm, truncnorm
 
 from tests.published.test_findings_on_pvlib_strings import GROUPS, Truth, read
-from viewer.analysis.causes import rank_causes
-from viewer.analysis.signature_reading import SignatureReading
-from viewer.analysis.string_curves import carrying
+from viewer.analysis.causes.causes import rank_causes
+from viewer.analysis.signatures.signature_reading import SignatureReading
+from viewer.analysis.string_fit.string_curves import carrying
 
 FEWEST_OF_TEN = 7
 

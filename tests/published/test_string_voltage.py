@@ -10,7 +10,7 @@ Current: NEC 690.8(A)(1) takes 125 % of the sum of the modules' Isc, from memory
 
 import pytest
 
-from viewer.analysis.electrical_limits import CombinerLimits, electrical_limits
+from viewer.analysis.before_visit.electrical_limits import CombinerLimits, electrical_limits
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout
 

@@ -13,7 +13,7 @@ import pandas as pd
 import pvlib
 import pytest
 
-from viewer.analysis.good_hours import sun_hours
+from viewer.analysis.before_visit.good_hours import sun_hours
 from viewer.site_data.site_layout import Location, Mounting
 
 

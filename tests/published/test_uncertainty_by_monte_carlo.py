@@ -9,14 +9,17 @@ import numpy as np
 import pvlib
 import pytest
 
-from viewer.physics.prediction_uncertainty import measured_uncertainty, predicted_uncertainty
 from viewer.physics.single_diode import DiodeParameters, curve, exact_key_points
 from viewer.physics.translation import translate
 from viewer.physics.translation.corrections import Corrections, InternalResistance
 from viewer.physics.translation.factors_from_model import factors_from_model
 from viewer.physics.translation.translated_key_points import translated_key_points
 from viewer.physics.translation.translation_uncertainty import distance, translated_uncertainty
-from viewer.physics.uncertainty import SCALES, InputUncertainties, ratio_expanded
+from viewer.physics.uncertainty.prediction_uncertainty import (
+    measured_uncertainty,
+    predicted_uncertainty,
+)
+from viewer.physics.uncertainty.uncertainty import SCALES, InputUncertainties, ratio_expanded
 
 DRAWS = 20_000
 MODULES = 20

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import linregress, theilslopes
 
-from viewer.analysis.weighted_line import fit_lines, median_interval, robust_slope
+from viewer.analysis.years.weighted_line import fit_lines, median_interval, robust_slope
 
 # NIST Statistical Reference Datasets, linear regression, data set Norris (J. Norris, calibration
 # of ozone monitors): https://www.itl.nist.gov/div898/strd/lls/data/Norris.shtml

@@ -3,7 +3,7 @@
 import numpy as np
 
 from viewer.reading.file_reading import FileReading, read_data
-from viewer.reading.recipe import Recipe
+from viewer.reading.recipes.recipe import Recipe
 from viewer.site_data.iv_trace import Trace
 
 VOLTAGE = np.linspace(0.0, 708.0, 60)

@@ -15,8 +15,8 @@ import pytest
 from tests.reading.mutations import assert_readable_or_told, mutated, samples
 from viewer.reading.condition_log_file import read_condition_log
 from viewer.reading.file_reading import read_data
-from viewer.reading.limits import SECONDS_LIMIT, UnreadableFileError
-from viewer.reading.recipe import ColumnRef, CurveColumns, Recipe
+from viewer.reading.notation.limits import SECONDS_LIMIT, UnreadableFileError
+from viewer.reading.recipes.recipe import ColumnRef, CurveColumns, Recipe
 from viewer.reading.typical_year_file import read_typical_year
 from viewer.site_data.site_toml import parse_site_toml
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from viewer.reading.condition_log_file import read_condition_log
-from viewer.reading.limits import UnreadableFileError
+from viewer.reading.notation.limits import UnreadableFileError
 
 TIMES = {
     "ISO with offset": ("2024-05-17T10:00:00+02:00", "2024-05-17T10:01:00+02:00", True),

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from openpyxl import Workbook
 
 from viewer.reading.file_reading import FileReading, read_data, read_file
-from viewer.reading.limits import SECONDS_LIMIT, SIZE_LIMIT
-from viewer.reading.path_fields import compiled
-from viewer.reading.recipe import RecipeError
-from viewer.reading.recipe_file import parse_recipe
+from viewer.reading.notation.limits import SECONDS_LIMIT, SIZE_LIMIT
+from viewer.reading.recipes.path_fields import compiled
+from viewer.reading.recipes.recipe import RecipeError
+from viewer.reading.recipes.recipe_file import parse_recipe
 from viewer.site_data.site_toml import parse_site_toml
 
 BUDGET = settings(

@@ -8,10 +8,10 @@ import pytest
 from tests.reading.sweeps import POINTS, assert_is_sweep, lines
 from viewer.reading.file_reading import read_file
 from viewer.reading.many_files import ReadingReport, read_files
-from viewer.reading.recipe import ColumnRef, CurveColumns, Recipe
+from viewer.reading.plain.trace_writing import plain_text, write_traces
+from viewer.reading.recipes.recipe import ColumnRef, CurveColumns, Recipe
 from viewer.reading.trace_files import NoFilesError, trace_files
-from viewer.reading.trace_writing import plain_text, write_traces
-from viewer.reading.watched_folder import WatchedFolder
+from viewer.reading.visits.watched_folder import WatchedFolder
 
 GOOD = "V;I\n" + lines("{v};{i}")
 

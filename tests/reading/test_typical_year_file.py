@@ -11,12 +11,12 @@ import pvlib
 import pytest
 
 from tests.invented_results import invented_layout
-from viewer.analysis.energy_cost import CLEAR_SHARE, clear_year
+from viewer.analysis.losses.energy_cost import CLEAR_SHARE, clear_year
 from viewer.physics.sun_position import sun_position
-from viewer.reading.limits import UnreadableFileError
+from viewer.reading.notation.limits import UnreadableFileError
 from viewer.reading.typical_year_file import read_typical_year
 from viewer.site_data.site_layout import Location
-from viewer.state.cost_terms import CostTerms, year_for
+from viewer.state.losses.cost_terms import CostTerms, year_for
 
 PLACE = Location(40.0, -3.0, 0.0)
 START = datetime(2025, 1, 1, 0, 0, tzinfo=UTC)

@@ -2,7 +2,7 @@
 
 Run: `python -m tests.real_window.see_as_others FOLDER [PICTURE ...]`. Without pictures it takes
 the compare desk with strings overlaid, in light and dark, and writes each as three kinds of
-colour vision at full severity and in grey. tests/app/test_colour_vision.py measures the same.
+colour vision at full severity and in grey. `test_colour_vision.py` measures the same.
 """
 
 import os
@@ -18,7 +18,7 @@ from PIL import Image
 from PySide6.QtWidgets import QApplication
 
 from tests.real_window.take_pictures import grab, picture_window
-from viewer.widgets.theme import figures_font
+from viewer.widgets.controls.theme import figures_font
 
 VISIONS = ("protanomaly", "deuteranomaly", "tritanomaly")
 """After Machado, Oliveira and Fernandes (2009), as the library colorspacious has them."""

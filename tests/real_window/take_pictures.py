@@ -19,13 +19,13 @@ from PIL import Image
 from PySide6.QtCore import QBuffer, QEventLoop, QTimer
 from PySide6.QtWidgets import QApplication, QWidget
 
-from viewer.app.main_window import MainWindow
-from viewer.app.panes import PANES
+from viewer.app.window.main_window import MainWindow
+from viewer.app.window.panes import PANES
 from viewer.site_data.resource_folder import example_folder, resource_folder
+from viewer.state.program.settings import Settings
 from viewer.state.session import Session
-from viewer.state.settings import Settings
 from viewer.state.visit_opening import open_site
-from viewer.widgets.theme import Look, figures_font
+from viewer.widgets.controls.theme import Look, figures_font
 
 SIZES = {"1280": (1280, 720), "1920": (1920, 1080)}
 

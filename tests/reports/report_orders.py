@@ -5,12 +5,12 @@ from datetime import date, timedelta
 from typing import Any
 
 from tests.invented_results import FIRST_DAY, MODULES, SECOND_DAY, invented_layout, invented_result
-from viewer.analysis.trace_result import CandidateCause, Signature, TraceResult
-from viewer.physics.uncertainty import InputUncertainties
+from viewer.analysis.results.trace_result import CandidateCause, Signature, TraceResult
+from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.site_data.report_details_file import EnteredDetails
 from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout
 from viewer.site_data.warranty_terms import WarrantyTerms
-from viewer.state.report_making import ReportOrder
+from viewer.state.reporting.report_making import ReportOrder
 
 PRINTED_ON = date(2025, 7, 1)
 TERMS = WarrantyTerms(2.0, 0.5, 25.0, start=date(2023, 5, 1))

@@ -13,13 +13,13 @@ from reportlab.platypus import KeepInFrame
 from tests.invented_results import invented_layout, invented_result
 from tests.reports.report_orders import many_layout, many_results, order, told
 from viewer.analysis.comparison import AnalysisInputs
-from viewer.analysis.condition_thresholds import ConditionThresholds
+from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
 from viewer.reports.annotation import Annotation, PlacedAnnotation
 from viewer.reports.document import pdf_document
 from viewer.reports.document.content import FigureBlock, TableBlock
 from viewer.site_data.report_details_file import EnteredDetails, EnteredRepair
-from viewer.state.chosen_settings import ChosenSettings
-from viewer.state.report_making import KINDS, make_document, write_report
+from viewer.state.program.chosen_settings import ChosenSettings
+from viewer.state.reporting.report_making import KINDS, make_document, write_report
 
 HOSTILE = '<b>bold</b> & "quotes" <para> $x_1$ =cmd|calc'
 FORMULA = "=HYPERLINK(1)"

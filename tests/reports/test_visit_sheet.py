@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from viewer.analysis.electrical_limits import MeasuringSet, electrical_limits
-from viewer.analysis.site_models import site_models
-from viewer.analysis.visit_sheet import SheetRow, sheet_rows
+from viewer.analysis.before_visit.electrical_limits import MeasuringSet, electrical_limits
+from viewer.analysis.before_visit.visit_sheet import SheetRow, sheet_rows
+from viewer.analysis.prediction.site_models import site_models
 from viewer.reports.visit_sheet_files import CSV_COLUMNS, write_sheet_csv, write_sheet_pdf
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout

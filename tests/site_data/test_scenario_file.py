@@ -2,7 +2,7 @@ from pathlib import Path
 
 import pytest
 
-from viewer.analysis.trace_result import CAUSES
+from viewer.analysis.results.trace_result import CAUSES
 from viewer.physics.cell_string.scenario import FromKnob
 from viewer.site_data.scenario_file import (
     ORDER,

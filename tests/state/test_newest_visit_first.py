@@ -12,10 +12,10 @@ from viewer.analysis import batch
 from viewer.analysis.batch import combiner_groups
 from viewer.site_data.iv_trace import Trace
 from viewer.site_data.resource_folder import example_folder
-from viewer.state import worker_processes
-from viewer.state.listed_traces import stored_listing
+from viewer.state.keeping.site_import import import_steps
+from viewer.state.opening import worker_processes
 from viewer.state.session import Session
-from viewer.state.site_import import import_steps
+from viewer.state.strings.listed_traces import stored_listing
 from viewer.state.visit_opening import newest_first, open_site
 
 NOTHING = np.empty(0)

@@ -4,8 +4,8 @@ from pathlib import Path
 import pytest
 
 from tests.invented_results import BAD_FILE, InventedOpener, invented_result, invented_visits
-from viewer.analysis.condition_thresholds import ConditionThresholds
-from viewer.physics.uncertainty import InputUncertainties
+from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
+from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.site_data.resource_folder import example_folder
 from viewer.state.session import Arrival, Session
 from viewer.state.visit_opening import open_site

@@ -1,4 +1,4 @@
-from viewer.state.jobs import Job, drive
+from viewer.state.program.jobs import Job, drive
 from viewer.state.spoken_jobs import SpokenJobs, one_step_job
 
 

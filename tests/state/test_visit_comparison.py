@@ -7,8 +7,8 @@ import pytest
 
 from tests.invented_results import InventedOpener, invented_visits
 from viewer.physics.nomenclature import KEY_POINT_NAMES
-from viewer.state.deviation_grid import deviation_grid
 from viewer.state.session import Session
+from viewer.state.strings.deviation_grid import deviation_grid
 from viewer.state.visit_comparison import (
     change_of,
     compared_visits,

@@ -7,22 +7,22 @@ import pytest
 from PySide6.QtCore import QEvent
 from PySide6.QtWidgets import QApplication
 
-from viewer.widgets.change_pane import ChangePane
-from viewer.widgets.curve_plot import CurvePlot
-from viewer.widgets.findings_pane import FindingsPane
-from viewer.widgets.heat_grid import HeatGrid
-from viewer.widgets.help_pane import HelpPane
-from viewer.widgets.import_pane import ImportPane
-from viewer.widgets.key_point_pane import KeyPointPane
-from viewer.widgets.lesson_pane import LessonPane
-from viewer.widgets.notes_pane import NotesPane
-from viewer.widgets.sample_pane import SamplePane
-from viewer.widgets.settings_pane import SettingsPane
-from viewer.widgets.string_list import StringList
-from viewer.widgets.unreadable_pane import UnreadablePane
-from viewer.widgets.warranty_pane import WarrantyPane
-from viewer.widgets.work_strip import WorkStrip
-from viewer.widgets.years_pane import YearsPane
+from viewer.widgets.importing.import_pane import ImportPane
+from viewer.widgets.lesson.lesson_pane import LessonPane
+from viewer.widgets.plot.curve_plot import CurvePlot
+from viewer.widgets.program.help_pane import HelpPane
+from viewer.widgets.program.settings_pane import SettingsPane
+from viewer.widgets.program.work_strip import WorkStrip
+from viewer.widgets.strings.findings_pane import FindingsPane
+from viewer.widgets.strings.heat_grid import HeatGrid
+from viewer.widgets.strings.key_point_pane import KeyPointPane
+from viewer.widgets.strings.notes_pane import NotesPane
+from viewer.widgets.strings.string_list import StringList
+from viewer.widgets.strings.unreadable_pane import UnreadablePane
+from viewer.widgets.years.change_pane import ChangePane
+from viewer.widgets.years.sample_pane import SamplePane
+from viewer.widgets.years.warranty_pane import WarrantyPane
+from viewer.widgets.years.years_pane import YearsPane
 
 PANES = [
     CurvePlot,

@@ -5,8 +5,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Protocol, TypeVar
 
 from viewer.analysis.comparison import AnalysisInputs, compare_groups
-from viewer.analysis.site_models import SiteModels, site_models
-from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.prediction.site_models import SiteModels, site_models
+from viewer.analysis.results.trace_result import TraceResult
 from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.visit_grouping import Dated, group_visits

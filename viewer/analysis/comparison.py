@@ -6,18 +6,22 @@ A group is the traces that may know of each other: one combiner on one visit.
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from viewer.analysis.condition_sources import ConditionRules
-from viewer.analysis.condition_thresholds import ConditionThresholds
-from viewer.analysis.findings import Findings, find
-from viewer.analysis.prediction import Prediction, predict
-from viewer.analysis.preparation import Prepared, prepare
-from viewer.analysis.site_models import SiteModels
-from viewer.analysis.standard_conditions import PROCEDURE, AtStandard, translate_to_standard
-from viewer.analysis.trace_result import TraceResult
-from viewer.analysis.trace_uncertainty import TraceUncertainty
-from viewer.analysis.uncertainty_budget import UncertaintyCase, trace_uncertainties
-from viewer.physics.technology import TECHNOLOGY_TABLE
-from viewer.physics.uncertainty import InputUncertainties
+from viewer.analysis.causes.findings import Findings, find
+from viewer.analysis.conditions.condition_sources import ConditionRules
+from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
+from viewer.analysis.prediction.prediction import Prediction, predict
+from viewer.analysis.prediction.preparation import Prepared, prepare
+from viewer.analysis.prediction.site_models import SiteModels
+from viewer.analysis.prediction.standard_conditions import (
+    PROCEDURE,
+    AtStandard,
+    translate_to_standard,
+)
+from viewer.analysis.prediction.uncertainty_budget import UncertaintyCase, trace_uncertainties
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.results.trace_uncertainty import TraceUncertainty
+from viewer.physics.datasheet.technology import TECHNOLOGY_TABLE
+from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.site_data.site_layout import SiteLayout
 

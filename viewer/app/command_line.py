@@ -11,30 +11,69 @@ from collections.abc import Sequence
 from typing import Protocol, cast
 
 from viewer import __version__
-from viewer.state.process_environment import calculate_in_one_thread
+from viewer.state.opening.process_environment import calculate_in_one_thread
 
 COMMANDS: dict[str, tuple[str, str]] = {
-    "analyze": ("viewer.app.analyze_command", "compare every trace of a visit with its datasheet"),
-    "read": ("viewer.app.read_command", "files of any layout to traces, by a reading recipe"),
-    "limits": ("viewer.app.limits_command", "highest Voc and Isc against ratings, before a visit"),
-    "hours": ("viewer.app.hours_command", "when the sun at the site is good enough to trace"),
-    "sheet": ("viewer.app.sheet_command", "a test sheet with the readings to expect"),
-    "import": ("viewer.app.import_command", "bring a visit folder into a site file"),
-    "site": ("viewer.app.site_command", "what a site file holds; notes, repairs, undo, check"),
-    "trend": ("viewer.app.trend_command", "degradation over the visits; visit against visit"),
-    "sample": ("viewer.app.sample_command", "which strings to trace this year, in walking order"),
-    "warranty": ("viewer.app.warranty_command", "measured power against the maker's warranty"),
-    "expect": ("viewer.app.expect_command", "what a string should read now; missing modules"),
-    "picture": ("viewer.app.picture_command", "pictures of faults kept with a site"),
-    "report": ("viewer.app.report_command", "a document by purpose, as PDF and workbook"),
-    "verify": ("viewer.app.verify_command", "whether an evidence pack is still as it was made"),
-    "mismatch": ("viewer.app.mismatch_command", "what combiners lose by unequal strings; repairs"),
-    "worst": ("viewer.app.worst_command", "the strings that cost most: W, kWh and money a year"),
-    "simulate": ("viewer.app.simulate_command", "a fault of your choice as a visit folder"),
+    "analyze": (
+        "viewer.app.commands.analyze_command",
+        "compare every trace of a visit with its datasheet",
+    ),
+    "read": (
+        "viewer.app.commands.read_command",
+        "files of any layout to traces, by a reading recipe",
+    ),
+    "limits": (
+        "viewer.app.commands.limits_command",
+        "highest Voc and Isc against ratings, before a visit",
+    ),
+    "hours": (
+        "viewer.app.commands.hours_command",
+        "when the sun at the site is good enough to trace",
+    ),
+    "sheet": ("viewer.app.commands.sheet_command", "a test sheet with the readings to expect"),
+    "import": ("viewer.app.commands.import_command", "bring a visit folder into a site file"),
+    "site": (
+        "viewer.app.commands.site_command",
+        "what a site file holds; notes, repairs, undo, check",
+    ),
+    "trend": (
+        "viewer.app.commands.trend_command",
+        "degradation over the visits; visit against visit",
+    ),
+    "sample": (
+        "viewer.app.commands.sample_command",
+        "which strings to trace this year, in walking order",
+    ),
+    "warranty": (
+        "viewer.app.commands.warranty_command",
+        "measured power against the maker's warranty",
+    ),
+    "expect": (
+        "viewer.app.commands.expect_command",
+        "what a string should read now; missing modules",
+    ),
+    "picture": ("viewer.app.commands.picture_command", "pictures of faults kept with a site"),
+    "report": ("viewer.app.commands.report_command", "a document by purpose, as PDF and workbook"),
+    "verify": (
+        "viewer.app.commands.verify_command",
+        "whether an evidence pack is still as it was made",
+    ),
+    "mismatch": (
+        "viewer.app.commands.mismatch_command",
+        "what combiners lose by unequal strings; repairs",
+    ),
+    "worst": (
+        "viewer.app.commands.worst_command",
+        "the strings that cost most: W, kWh and money a year",
+    ),
+    "simulate": (
+        "viewer.app.commands.simulate_command",
+        "a fault of your choice as a visit folder",
+    ),
 }
 """Sub-command to the module that holds it and one line of help."""
 
-WINDOW_MODULE = "viewer.app.window_start"
+WINDOW_MODULE = "viewer.app.window.window_start"
 
 
 class CommandModule(Protocol):

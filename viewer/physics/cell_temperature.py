@@ -11,7 +11,7 @@ from viewer.physics.conditions import (
     TEMPERATURE_REF,
     cell_from_module_temperature,
 )
-from viewer.physics.module_model import BOLTZMANN
+from viewer.physics.datasheet.module_model import BOLTZMANN
 
 Array = NDArray[np.float64]
 

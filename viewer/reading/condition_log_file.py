@@ -6,16 +6,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.physics.nomenclature import quantity
-from viewer.reading.clock_text import EXAMPLE, TimeTextError
-from viewer.reading.column_words import UNIT_KIND, meaning_of, names_a_temperature
 from viewer.reading.file_tables import read_tables
-from viewer.reading.file_text import read_bytes
-from viewer.reading.limits import Deadline, UnreadableFileError
-from viewer.reading.raw_table import RawTable
-from viewer.reading.recipe import TextRules
-from viewer.reading.time_column import TimeColumn, read_time_column
-from viewer.reading.trace_keys import CONDITION_NAMES
-from viewer.reading.units import unit_of
+from viewer.reading.notation.clock_text import EXAMPLE, TimeTextError
+from viewer.reading.notation.column_words import UNIT_KIND, meaning_of, names_a_temperature
+from viewer.reading.notation.limits import Deadline, UnreadableFileError
+from viewer.reading.notation.time_column import TimeColumn, read_time_column
+from viewer.reading.notation.units import unit_of
+from viewer.reading.plain.trace_keys import CONDITION_NAMES
+from viewer.reading.recipes.recipe import TextRules
+from viewer.reading.tables.file_text import read_bytes
+from viewer.reading.tables.raw_table import RawTable
 from viewer.site_data.condition_log import ConditionLog
 
 SECONDS_LIMIT = 20.0

@@ -5,14 +5,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from viewer.reading.file_tables import read_tables
-from viewer.reading.file_text import decode_plain, read_bytes
-from viewer.reading.limits import Deadline, NoSweepError, UnreadableFileError
-from viewer.reading.plain_format import read_plain
-from viewer.reading.raw_table import RawTable
-from viewer.reading.recipe import Recipe
-from viewer.reading.recipe_guess import guess_recipe
+from viewer.reading.notation.limits import Deadline, NoSweepError, UnreadableFileError
+from viewer.reading.plain.plain_format import read_plain
+from viewer.reading.plain.trace_keys import TIME_FROM_NAME, read_keys, time_in_name
+from viewer.reading.recipes.recipe import Recipe
+from viewer.reading.recipes.recipe_guess import guess_recipe
+from viewer.reading.tables.file_text import decode_plain, read_bytes
+from viewer.reading.tables.raw_table import RawTable
 from viewer.reading.trace_building import build_traces
-from viewer.reading.trace_keys import TIME_FROM_NAME, read_keys, time_in_name
 from viewer.site_data.iv_trace import Trace, Unreadable
 
 

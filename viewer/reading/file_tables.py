@@ -3,17 +3,17 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from viewer.reading.cell_grid import CellGrid, text_grid
-from viewer.reading.file_text import decode
-from viewer.reading.json_tables import looks_like_json, read_json_grids
-from viewer.reading.limits import Deadline, UnreadableFileError, check_size
-from viewer.reading.number_style import NumberStyle
-from viewer.reading.parquet_tables import PARQUET_MARK, read_parquet_grids
-from viewer.reading.raw_table import RawTable
-from viewer.reading.recipe import TextRules
-from viewer.reading.table_search import find_tables
-from viewer.reading.text_format import TextFormat, find_text_format
-from viewer.reading.workbook_tables import WORKBOOK_MARK, read_workbook_grids
+from viewer.reading.notation.limits import Deadline, UnreadableFileError, check_size
+from viewer.reading.notation.number_style import NumberStyle
+from viewer.reading.recipes.recipe import TextRules
+from viewer.reading.tables.cell_grid import CellGrid, text_grid
+from viewer.reading.tables.file_text import decode
+from viewer.reading.tables.json_tables import looks_like_json, read_json_grids
+from viewer.reading.tables.parquet_tables import PARQUET_MARK, read_parquet_grids
+from viewer.reading.tables.raw_table import RawTable
+from viewer.reading.tables.table_search import find_tables
+from viewer.reading.tables.text_format import TextFormat, find_text_format
+from viewer.reading.tables.workbook_tables import WORKBOOK_MARK, read_workbook_grids
 
 _REFUSED = (
     (b"\xd0\xcf\x11\xe0", "an old Excel or other Office file; save it as .xlsx or CSV"),

@@ -4,9 +4,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from viewer.reading.file_reading import FileReading, read_file
-from viewer.reading.names_from_path import with_path_names
-from viewer.reading.recipe import Recipe
+from viewer.reading.recipes.recipe import Recipe
 from viewer.reading.trace_files import TraceFile
+from viewer.reading.visits.names_from_path import with_path_names
 from viewer.site_data.iv_trace import Trace, Unreadable
 
 

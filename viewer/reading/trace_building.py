@@ -6,13 +6,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.reading.field_values import FieldValues, field_values
-from viewer.reading.limits import Deadline, UnreadableFileError
-from viewer.reading.plain_format import check_sweep
-from viewer.reading.raw_table import KeyLine, RawTable
-from viewer.reading.recipe import ColumnRef, CurveColumns, Recipe
-from viewer.reading.sweep_shape import pair_shape
-from viewer.reading.units import converter
+from viewer.reading.notation.limits import Deadline, UnreadableFileError
+from viewer.reading.notation.sweep_shape import pair_shape
+from viewer.reading.notation.units import converter
+from viewer.reading.plain.plain_format import check_sweep
+from viewer.reading.recipes.field_values import FieldValues, field_values
+from viewer.reading.recipes.recipe import ColumnRef, CurveColumns, Recipe
+from viewer.reading.tables.raw_table import KeyLine, RawTable
 from viewer.site_data.iv_trace import Trace, Unreadable
 
 

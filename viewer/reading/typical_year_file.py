@@ -11,11 +11,11 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.reading.column_words import meaning_of
 from viewer.reading.file_tables import read_tables
-from viewer.reading.file_text import read_bytes
-from viewer.reading.limits import Deadline, UnreadableFileError
-from viewer.reading.recipe import TextRules
+from viewer.reading.notation.column_words import meaning_of
+from viewer.reading.notation.limits import Deadline, UnreadableFileError
+from viewer.reading.recipes.recipe import TextRules
+from viewer.reading.tables.file_text import read_bytes
 
 Array = NDArray[np.float64]
 

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.analysis.prediction import predicted_at_stc
-from viewer.analysis.trace_result import Curve, TraceResult
-from viewer.physics.key_points import KeyPoints
+from viewer.analysis.prediction.prediction import predicted_at_stc
+from viewer.analysis.results.trace_result import Curve, TraceResult
+from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.nomenclature import quantity
 
 Array = NDArray[np.float64]

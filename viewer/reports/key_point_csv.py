@@ -5,7 +5,7 @@ import math
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.nomenclature import KEY_POINTS
 from viewer.site_data.cell_text import plain_cell
 

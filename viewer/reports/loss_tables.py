@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from typing import Any
 
-from viewer.analysis.energy_cost import total
-from viewer.analysis.mismatch import CombinerMismatch
-from viewer.analysis.site_overview import CostlyString
+from viewer.analysis.losses.energy_cost import total
+from viewer.analysis.losses.mismatch import CombinerMismatch
+from viewer.analysis.losses.site_overview import CostlyString
 from viewer.reports.plain_table import aligned
 
 WORST_HEADINGS = (

@@ -5,9 +5,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import asdict
 
-from viewer.analysis.trace_result import TraceResult
-from viewer.analysis.trace_uncertainty import TraceUncertainty
-from viewer.physics.key_points import KeyPoints, MeasuredKeyPoints
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.results.trace_uncertainty import TraceUncertainty
+from viewer.physics.measured_sweep.key_points import KeyPoints, MeasuredKeyPoints
 from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.site_data.iv_trace import Unreadable
 

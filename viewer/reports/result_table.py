@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.nomenclature import quantity
 from viewer.reports.plain_table import aligned
 from viewer.site_data.iv_trace import Unreadable

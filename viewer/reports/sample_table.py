@@ -5,8 +5,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from viewer.analysis.sample_plan import PANEL, ROTATION, SUSPECT, PlannedString, SamplePlan
-from viewer.analysis.sample_power import Detection
+from viewer.analysis.years.sample_plan import PANEL, ROTATION, SUSPECT, PlannedString, SamplePlan
+from viewer.analysis.years.sample_power import Detection
 from viewer.reports.plain_table import aligned
 from viewer.site_data.cell_text import plain_cell
 

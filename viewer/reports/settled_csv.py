@@ -4,8 +4,8 @@ import csv
 from collections.abc import Iterable
 from pathlib import Path
 
-from viewer.analysis.confirmation import Confirmation, RepairGain
-from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.causes.confirmation import Confirmation, RepairGain
+from viewer.analysis.results.trace_result import TraceResult
 from viewer.site_data.cell_text import plain_cell
 
 HEADINGS = (

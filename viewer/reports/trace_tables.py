@@ -8,12 +8,12 @@ import numpy as np
 import pandas as pd
 
 from viewer.analysis.batch import analyze_traces, combiner_groups
-from viewer.analysis.trace_result import TraceResult
-from viewer.physics.key_points import KeyPoints
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.nomenclature import KEY_POINT_NAMES
-from viewer.reading.open_source import open_source
-from viewer.reading.trace_keys import CONDITION_NAMES
-from viewer.reading.visit_folder import failures
+from viewer.reading.plain.trace_keys import CONDITION_NAMES
+from viewer.reading.visits.open_source import open_source
+from viewer.reading.visits.visit_folder import failures
 from viewer.site_data.iv_trace import Trace
 
 _NAMES = ("combiner", "string", "serial", "note", "sha256")

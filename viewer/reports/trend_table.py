@@ -3,12 +3,12 @@
 from collections.abc import Sequence
 from typing import Any
 
-from viewer.analysis.baseline_change import StringChange
-from viewer.analysis.observation import QUANTITIES
-from viewer.analysis.rate import PUBLISHED_MEDIAN, Rate, trade_context
-from viewer.analysis.soiling_pairs import SoilingLoss
-from viewer.analysis.string_rates import StringRates
-from viewer.analysis.trend import GroupRate, Trend
+from viewer.analysis.years.baseline_change import StringChange
+from viewer.analysis.years.observation import QUANTITIES
+from viewer.analysis.years.rate import PUBLISHED_MEDIAN, Rate, trade_context
+from viewer.analysis.years.soiling_pairs import SoilingLoss
+from viewer.analysis.years.string_rates import StringRates
+from viewer.analysis.years.trend import GroupRate, Trend
 from viewer.physics.nomenclature import KEY_POINT_NAMES, quantity
 from viewer.reports.plain_table import aligned
 

@@ -7,8 +7,8 @@ from pathlib import Path
 from reportlab.lib.units import mm
 from reportlab.platypus import Spacer
 
-from viewer.analysis.electrical_limits import CombinerLimits
-from viewer.analysis.visit_sheet import SheetRow
+from viewer.analysis.before_visit.electrical_limits import CombinerLimits
+from viewer.analysis.before_visit.visit_sheet import SheetRow
 from viewer.reports.pdf_page import paragraph, table, text_width, write_pdf
 from viewer.site_data.cell_text import plain_cell
 from viewer.site_data.text_catalogue import texts

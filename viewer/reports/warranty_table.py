@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from viewer.analysis.warranty import (
+from viewer.analysis.years.warranty import (
     ABOVE,
     BELOW,
     INCONCLUSIVE,

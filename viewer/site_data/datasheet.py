@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from viewer.physics.technology import TECHNOLOGY_TABLE
+from viewer.physics.datasheet.technology import TECHNOLOGY_TABLE
 from viewer.site_data.matrix_rows import MatrixRow
 from viewer.site_data.warranty_terms import WarrantyTerms
 

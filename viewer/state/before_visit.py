@@ -4,13 +4,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from viewer.analysis.at_the_string import (
+from viewer.analysis.before_visit.at_the_string import (
     Expectation,
     VoltageDeficit,
     expect_string,
     read_voltage_deficit,
 )
-from viewer.analysis.good_hours import (
+from viewer.analysis.before_visit.good_hours import (
     DayWindow,
     HourNeeds,
     SunHours,
@@ -19,8 +19,8 @@ from viewer.analysis.good_hours import (
     sun_hours,
 )
 from viewer.site_data.site_layout import Location, Mounting, SiteLayout
-from viewer.state.jobs import Progress, Step
-from viewer.state.module_fits import ModuleFits
+from viewer.state.opening.module_fits import ModuleFits
+from viewer.state.program.jobs import Progress, Step
 
 DAYS_AT_ONCE = 31
 

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import tomli_w
 
-from viewer.analysis.site_models import fit_datasheet
-from viewer.analysis.trace_result import TraceResult
-from viewer.physics.datasheet_fit import ModuleFit
-from viewer.physics.module_model import ModuleModel
+from viewer.analysis.prediction.site_models import fit_datasheet
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.physics.datasheet.datasheet_fit import ModuleFit
+from viewer.physics.datasheet.module_model import ModuleModel
 from viewer.physics.nomenclature import with_minus
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.datasheet_checks import doubts, errors

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from viewer.state.notifier import Notifier
+from viewer.state.program.notifier import Notifier
 
 
 class Selection:

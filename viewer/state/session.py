@@ -9,27 +9,27 @@ from datetime import datetime
 from pathlib import Path
 
 from viewer.analysis.comparison import AnalysisInputs
-from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.results.trace_result import TraceResult
 from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_file.connection import looks_like_site_file
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.site_toml import FILE_NAME as SITE_TOML
-from viewer.state.folder_history import FolderHistory
-from viewer.state.highlight import Highlight
-from viewer.state.jobs import Job, Jobs, Progress, Step
-from viewer.state.kept_choices import FolderChoices, KeptChoices
-from viewer.state.listed_traces import Listing
-from viewer.state.notifier import Notifier, Value
-from viewer.state.over_years import OverYears, YearsSource
-from viewer.state.plot_marks import PlotMarks
+from viewer.state.keeping.folder_history import FolderHistory
+from viewer.state.keeping.settled_findings import SettledFindings
+from viewer.state.keeping.site_notes import SiteNotes
+from viewer.state.keeping.what_was_open import WhatWasOpen
+from viewer.state.plot.highlight import Highlight
+from viewer.state.plot.plot_marks import PlotMarks
+from viewer.state.program.jobs import Job, Jobs, Progress, Step
+from viewer.state.program.notifier import Notifier, Value
+from viewer.state.program.settings import Settings
 from viewer.state.selection import Selection
-from viewer.state.settings import Settings
-from viewer.state.settled_findings import SettledFindings
-from viewer.state.site_notes import SiteNotes
-from viewer.state.string_rows import StringRow, is_suspect, natural, string_row, suspects
+from viewer.state.strings.listed_traces import Listing
+from viewer.state.strings.string_rows import StringRow, is_suspect, natural, string_row, suspects
 from viewer.state.visits import Visit, visits_of
-from viewer.state.what_was_open import WhatWasOpen
+from viewer.state.years.kept_choices import FolderChoices, KeptChoices
+from viewer.state.years.over_years import OverYears, YearsSource
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,7 +65,7 @@ class Choices:
         self.panels: Value[tuple[str, ...]] = Value(("iv", "pv"))
         """Which panels the plot stacks: keys of viewer.reports.curve_figure.PANELS."""
         self.grid_reference: Value[str] = Value("prediction")
-        """What the heat-grid compares with: a key of viewer.state.deviation_grid.REFERENCES."""
+        """What the heat-grid compares with: a key of REFERENCES in `deviation_grid`."""
         self.grid_printed: Value[str] = Value("deviation")
         """What its cells print: "both", "value" or "deviation"."""
         self.highlights: Value[tuple[str | None, tuple[Highlight, ...]]] = Value((None, ()))

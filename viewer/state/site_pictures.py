@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.results.trace_result import TraceResult
 from viewer.site_data.pictures import (
     NewPicture,
     Picture,
@@ -16,10 +16,10 @@ from viewer.site_data.pictures import (
     read_picture,
     small_picture,
 )
-from viewer.state.folder_history import FileStep
-from viewer.state.jobs import Job, Outcome, Progress, Step
-from viewer.state.notifier import Notifier
-from viewer.state.picture_store import PictureStore, added_label, pictures_at
+from viewer.state.keeping.folder_history import FileStep
+from viewer.state.keeping.picture_store import PictureStore, added_label, pictures_at
+from viewer.state.program.jobs import Job, Outcome, Progress, Step
+from viewer.state.program.notifier import Notifier
 from viewer.state.session import Session
 
 SMALL = 264

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from viewer.state.jobs import Job, Outcome, Progress, Step
+from viewer.state.program.jobs import Job, Outcome, Progress, Step
 from viewer.state.session import Session
 
 

@@ -3,12 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from viewer.analysis.baseline_change import StringChange, visit_changes
-from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.years.baseline_change import StringChange, visit_changes
 from viewer.physics.nomenclature import KEY_POINT_NAMES, quantity
-from viewer.state.over_years import Place, Years
 from viewer.state.session import Session
-from viewer.state.string_rows import natural
+from viewer.state.strings.string_rows import natural
+from viewer.state.years.over_years import Place, Years
 
 
 @dataclass(frozen=True)

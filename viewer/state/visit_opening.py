@@ -6,18 +6,18 @@ from pathlib import Path
 
 from viewer.analysis.batch import One, combiner_groups
 from viewer.analysis.comparison import AnalysisInputs
-from viewer.analysis.trace_result import TraceResult
-from viewer.reading.open_source import open_source
-from viewer.reading.visit_folder import FolderError, failures, left_out, nothing_but
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.reading.visits.open_source import open_source
+from viewer.reading.visits.visit_folder import FolderError, failures, left_out, nothing_but
 from viewer.site_data.iv_trace import NotATrace, Trace, Unreadable
 from viewer.site_data.site_file.connection import looks_like_site_file
 from viewer.site_data.visit_grouping import group_visits
-from viewer.state.jobs import Progress
-from viewer.state.listed_traces import stored_listing
-from viewer.state.result_transport import collection_paused
+from viewer.state.opening.result_transport import collection_paused
+from viewer.state.opening.worker_processes import WORTH_STARTING, Workers
+from viewer.state.opening.worker_tasks import HeldTrace
+from viewer.state.program.jobs import Progress
 from viewer.state.session import Arrival
-from viewer.state.worker_processes import WORTH_STARTING, Workers
-from viewer.state.worker_tasks import HeldTrace
+from viewer.state.strings.listed_traces import stored_listing
 
 
 def open_site(

@@ -5,7 +5,7 @@ from viewer.physics.cell_string.cell_fields import StringMakeup, built_string, u
 from viewer.physics.cell_string.cells import BypassState, ModuleWiring
 from viewer.physics.cell_string.effects import EFFECTS
 from viewer.physics.cell_string.string_curve import voltage_at
-from viewer.physics.datasheet_fit import fit_module
+from viewer.physics.datasheet.datasheet_fit import fit_module
 from viewer.physics.single_diode import exact_key_points
 
 

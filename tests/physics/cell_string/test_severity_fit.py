@@ -6,7 +6,7 @@ from viewer.physics.cell_string.cells import ModuleWiring
 from viewer.physics.cell_string.field_noise import NoiseSize, recorded_sweep
 from viewer.physics.cell_string.severity_fit import MeasuredCurve, fit_severity, ranked
 from viewer.physics.cell_string.simulate import simulate
-from viewer.physics.datasheet_fit import fit_module
+from viewer.physics.datasheet.datasheet_fit import fit_module
 from viewer.site_data.scenario_file import scenarios
 
 

@@ -5,7 +5,7 @@ from viewer.physics.cell_string.cell_fields import StringMakeup
 from viewer.physics.cell_string.cells import ModuleWiring
 from viewer.physics.cell_string.group_states import GroupState, cell_heat, cell_voltages
 from viewer.physics.cell_string.simulate import simulate
-from viewer.physics.datasheet_fit import fit_module
+from viewer.physics.datasheet.datasheet_fit import fit_module
 from viewer.physics.single_diode import exact_key_points
 from viewer.site_data.scenario_file import scenarios
 

@@ -5,7 +5,7 @@ from dataclasses import astuple
 import numpy as np
 import pytest
 
-from viewer.physics.datasheet_fit import fit_datasheets
+from viewer.physics.datasheet.datasheet_fit import fit_datasheets
 from viewer.physics.single_diode import curve, exact_key_points
 from viewer.physics.translation.condition_curve import ConditionCurve
 from viewer.physics.translation.corrections import Corrections

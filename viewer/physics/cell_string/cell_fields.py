@@ -18,7 +18,7 @@ from viewer.physics.cell_string.module_spread import (
     saturation_factor,
     with_spread,
 )
-from viewer.physics.module_model import ModuleModel
+from viewer.physics.datasheet.module_model import ModuleModel
 from viewer.physics.single_diode import DiodeParameters
 
 Array = NDArray[np.float64]

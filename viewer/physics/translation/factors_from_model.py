@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF
-from viewer.physics.module_model import ModuleModel
+from viewer.physics.datasheet.module_model import ModuleModel
 from viewer.physics.single_diode import DiodeParameters, curve
 from viewer.physics.translation.condition_curves import ConditionCurves
 from viewer.physics.translation.corrections import Corrections

@@ -10,7 +10,7 @@ from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF
 from viewer.physics.translation.corrections import Corrections, InternalResistance
 from viewer.physics.translation.procedures import translate
 from viewer.physics.translation.translated_key_points import translated_key_points
-from viewer.physics.uncertainty import (
+from viewer.physics.uncertainty.uncertainty import (
     InputUncertainties,
     KeyPointUncertainty,
     scale_contribution,

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.results.trace_result import TraceResult
 from viewer.reports.document.content import (
     Block,
     Column,

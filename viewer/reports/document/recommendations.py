@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
-from viewer.analysis.trace_result import TraceResult
-from viewer.physics.uncertainty import InputUncertainties
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.reports.curve_figure import trace_label
 from viewer.reports.document.content import (
     Column,

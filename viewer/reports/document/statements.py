@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from viewer import __version__
-from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.nomenclature import quantity
-from viewer.physics.uncertainty import INPUT_NAMES, SOURCES, InputUncertainties
+from viewer.physics.uncertainty.uncertainty import INPUT_NAMES, SOURCES, InputUncertainties
 from viewer.reports.document.content import (
     BulletList,
     Column,

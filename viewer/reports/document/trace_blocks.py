@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from viewer.analysis.trace_result import TraceResult
+from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.nomenclature import KEY_POINTS, quantity
 from viewer.reports.annotation import shown_on
 from viewer.reports.curve_figure import CurveFigure, curve_figure, trace_label

@@ -3,8 +3,8 @@
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from viewer.analysis.trace_result import TraceResult
-from viewer.analysis.warranty import (
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.years.warranty import (
     ABOVE,
     BELOW,
     INCONCLUSIVE,
@@ -13,7 +13,7 @@ from viewer.analysis.warranty import (
     WarrantyCheck,
     WarrantyFindings,
 )
-from viewer.physics.uncertainty import InputUncertainties
+from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.reports.curve_figure import trace_label
 from viewer.reports.document.content import (
     Block,

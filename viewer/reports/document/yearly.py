@@ -5,13 +5,13 @@ from datetime import date
 
 import numpy as np
 
-from viewer.analysis.baseline_change import StringChange, visit_changes
-from viewer.analysis.observation import Observed
-from viewer.analysis.rate import Rate, trade_context, verdict
-from viewer.analysis.trace_result import TraceResult
-from viewer.analysis.trend import GroupRate, Trend
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.years.baseline_change import StringChange, visit_changes
+from viewer.analysis.years.observation import Observed
+from viewer.analysis.years.rate import Rate, trade_context, verdict
+from viewer.analysis.years.trend import GroupRate, Trend
 from viewer.physics.nomenclature import quantity
-from viewer.physics.uncertainty import InputUncertainties
+from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.reports.curve_figure import trace_label
 from viewer.reports.document.content import (
     Block,

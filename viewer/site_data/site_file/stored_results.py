@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from viewer.physics.key_points import KeyPoints
+from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.site_data.site_file.connection import SiteFile
 from viewer.site_data.site_file.record_columns import utc_now

@@ -1,0 +1,188 @@
+"""Ranking of candidate causes: what evidence beside the curve changes."""
+
+from dataclasses import replace
+
+import pytest
+
+from viewer.analysis.causes.cause_words import LABELS, NEXT_CHECKS
+from viewer.analysis.causes.causes import CauseContext, rank_causes, says_cleaned
+from viewer.analysis.causes.neighbours import NeighbourEvidence
+from viewer.analysis.results.trace_result import CAUSES
+from viewer.analysis.signatures.signature_reading import SignatureReading, StairReading
+from viewer.analysis.signatures.signature_words import (
+    low_current,
+    low_voltage,
+    slope_near_voc,
+    step,
+)
+from viewer.analysis.signatures.voltage_reading import VoltageReading, read_voltage
+
+SOUND_VOLTAGE = read_voltage(0.0, 0.004, 60, 3, -0.0029)
+
+
+def reading(**changes: object) -> SignatureReading:
+    """A reading that shows nothing, with changes."""
+    plain = SignatureReading(
+        signatures=(), explanation="as predicted", bypass_groups=60, current_scale=1.0,
+        current_uncertainty=0.02, voltage=SOUND_VOLTAGE, extra_series=0.0,
+        extra_series_uncertainty=0.4, extra_conductance=0.0, extra_conductance_uncertainty=1e-4,
+        leaking_groups=0, current_spread=0.0, stairs=(), losses={}, p_mp=5000.0,
+        predicted_p_mp=5000.0, roughness=1.0,
+    )  # fmt: skip
+    return replace(plain, **changes)
+
+
+def one_stair(groups: int = 1, cells: float = 0.9) -> SignatureReading:
+    stair = StairReading(groups, 0.4, 13.0 * groups, cells, 100.0 * groups)
+    return reading(
+        signatures=(step(0.4, 13.0 * groups, groups, 100.0 * groups, 5000.0),), stairs=(stair,)
+    )
+
+
+def soiled() -> SignatureReading:
+    return reading(
+        signatures=(low_current(0.12, 0.02, 600.0, 5000.0),),
+        current_scale=0.88,
+        losses={"low_current": 600.0},
+    )
+
+
+def lost_groups(voltage: VoltageReading) -> SignatureReading:
+    return reading(
+        signatures=(low_voltage(40.0, voltage, voltage.groups, 3, 200.0, 5000.0),),
+        voltage=voltage,
+        losses={"low_voltage": 200.0},
+    )
+
+
+def neighbours(current: float = 0.0, voltage: float = 0.0, steps: int = 0) -> NeighbourEvidence:
+    """Twelve neighbours with that median; the string itself deviates by -12 % and -5 %."""
+    return NeighbourEvidence(
+        12, current, voltage, -0.12 - current, -0.05 - voltage,
+        (-0.12 - current) / 0.01, (-0.05 - voltage) / 0.004, steps,
+    )  # fmt: skip
+
+
+def likelihood(causes: tuple, name: str) -> float:
+    return next((c.likelihood for c in causes if c.cause == name), 0.0)
+
+
+def test_every_cause_has_words_and_a_check() -> None:
+    assert set(LABELS) == set(CAUSES)
+    assert set(NEXT_CHECKS) == set(CAUSES)
+
+
+def test_nothing_found() -> None:
+    causes = rank_causes(reading())
+    assert [c.cause for c in causes] == ["none"]
+    assert causes[0].likelihood > 0.9
+
+
+def test_one_stair_alone_leaves_shade_and_cell_open() -> None:
+    causes = rank_causes(one_stair())
+    assert {c.cause for c in causes[:2]} == {"shading", "cell_fault"}
+    assert max(c.likelihood for c in causes) < 0.75
+    assert "cannot tell" in causes[0].against
+
+
+@pytest.mark.parametrize(
+    ("context", "first"),
+    [
+        (CauseContext(same_stairs=True), "cell_fault"),
+        (CauseContext(same_stairs=False), "shading"),
+        (CauseContext(note="shadow of the tree to the west"), "shading"),
+        (CauseContext(note="visible hot spot, cracked glass"), "cell_fault"),
+        (CauseContext(neighbours=neighbours(steps=6)), "shading"),
+    ],
+)
+def test_more_evidence_decides(context: CauseContext, first: str) -> None:
+    causes = rank_causes(one_stair(), context)
+    assert causes[0].cause == first
+    assert causes[0].likelihood > 0.75
+
+
+def test_many_limited_groups_are_a_shade_rather_than_cells() -> None:
+    assert rank_causes(one_stair(8))[0].cause == "shading"
+    assert rank_causes(one_stair(8))[0].likelihood > likelihood(
+        rank_causes(one_stair(1)), "shading"
+    )
+
+
+def test_low_current_names_all_three_and_says_so() -> None:
+    causes = rank_causes(soiled())
+    assert [c.cause for c in causes] == ["soiling", "irradiance_input", "degradation"]
+    assert causes[0].likelihood < 0.6
+    assert "cannot tell" in causes[0].against
+
+
+def test_neighbours_low_alike_point_to_the_sensor() -> None:
+    causes = rank_causes(soiled(), CauseContext(neighbours=neighbours(current=-0.11)))
+    assert causes[0].cause == "irradiance_input"
+
+
+def test_neighbours_as_expected_clear_the_sensor() -> None:
+    causes = rank_causes(soiled(), CauseContext(neighbours=neighbours()))
+    assert causes[0].cause == "soiling"
+    assert likelihood(causes, "irradiance_input") < 0.1
+
+
+def test_note_of_dirt_and_cleaning() -> None:
+    assert likelihood(rank_causes(soiled(), CauseContext(note="heavy dust")), "soiling") > 0.7
+    cleaned = rank_causes(soiled(), CauseContext(cleaned=True))
+    assert likelihood(cleaned, "soiling") < 0.2
+
+
+@pytest.mark.parametrize(
+    ("note", "said"),
+    [
+        ("Cleaned this morning", True),
+        ("washed, dry", True),
+        ("not cleaned", False),
+        ("not yet cleaned", False),
+        ("to be washed", False),
+        ("uncleaned", False),
+        (None, False),
+    ],
+)
+def test_a_note_of_cleaning_speaks_of_the_past(note: str | None, said: bool) -> None:
+    assert says_cleaned(note) is said
+
+
+def test_whole_number_of_groups_is_a_fault_unless_neighbours_agree() -> None:
+    voltage = read_voltage(2 / 60, 0.003, 60, 3, -0.0029, -0.008)
+    assert voltage.groups == 2
+    alone = rank_causes(lost_groups(voltage))
+    assert alone[0].cause == "bypass_short"
+    common = rank_causes(lost_groups(voltage), CauseContext(neighbours=neighbours(voltage=-0.045)))
+    assert common[0].cause == "temperature_input"
+
+
+def test_a_module_s_worth_of_groups_is_a_module() -> None:
+    voltage = read_voltage(3 / 60, 0.003, 60, 3, -0.0029, -0.01)
+    assert rank_causes(lost_groups(voltage))[0].cause == "module_missing"
+
+
+def test_series_resistance() -> None:
+    causes = rank_causes(
+        reading(
+            signatures=(slope_near_voc(3.0, 0.4, 400.0, 5000.0),),
+            losses={"slope_near_voc": 400.0},
+        )
+    )
+    assert causes[0].cause == "series_resistance"
+
+
+def test_live_work_is_left_to_qualified_persons() -> None:
+    for cause in ("bypass_short", "module_missing", "series_resistance", "shunt"):
+        assert "qualified person" in NEXT_CHECKS[cause]
+    assert "local code" in NEXT_CHECKS["shunt"]
+
+
+@pytest.mark.parametrize("lost", [-0.06, -0.03, 0.0, 0.02, 0.05, 0.2])
+def test_probabilities_of_the_voltage_add_up(lost: float) -> None:
+    voltage = read_voltage(lost, 0.004, 60, 3, -0.0029)
+    total = (
+        voltage.probability_healthy + voltage.probability_groups + voltage.probability_temperature
+    )
+    assert total == pytest.approx(1.0)
+    assert voltage.significant == (abs(lost) > 0.012)

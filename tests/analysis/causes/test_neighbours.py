@@ -1,0 +1,98 @@
+"""Sensor or string: robust statistics over a combiner's strings and their order in time."""
+
+from datetime import datetime, timedelta
+
+import numpy as np
+import pytest
+
+from viewer.analysis.causes.neighbours import (
+    StringDeviation,
+    drift,
+    neighbour_evidences,
+    robust_centre,
+)
+
+START = datetime(2030, 6, 1, 10, 0)
+
+
+def strings(count: int = 12, current: float = 0.0, voltage: float = 0.0) -> list[StringDeviation]:
+    rng = np.random.default_rng(5)
+    return [
+        StringDeviation(
+            f"S{k}",
+            current + 0.006 * rng.standard_normal(),
+            voltage + 0.003 * rng.standard_normal(),
+            measured_at=START + timedelta(minutes=3 * k),
+        )
+        for k in range(count)
+    ]
+
+
+def test_common_shift_is_the_reading() -> None:
+    group = strings(current=-0.10, voltage=0.03)
+    evidence = neighbour_evidences(group)[4]
+    assert evidence.neighbours == 11
+    assert evidence.current_is_common
+    assert evidence.voltage_is_common
+    assert "11 neighbouring strings" in evidence.text()
+
+
+def test_one_string_alone_is_a_fault() -> None:
+    group = strings()
+    group[4] = StringDeviation("S4", -0.10, -0.03, measured_at=group[4].measured_at)
+    evidence = neighbour_evidences(group)[4]
+    assert not evidence.current_is_common
+    assert not evidence.voltage_is_common
+    assert evidence.own_current == pytest.approx(-0.10, abs=0.01)
+    assert evidence.own_voltage_spreads < -5
+
+
+def test_outliers_among_the_neighbours_do_not_matter() -> None:
+    group = strings()
+    group[0] = StringDeviation("S0", -0.9, -0.5, measured_at=START)
+    group[1] = StringDeviation("S1", 0.7, 0.4, measured_at=START)
+    evidence = neighbour_evidences(group)[5]
+    assert evidence.common_current == pytest.approx(0.0, abs=0.01)
+    assert not evidence.current_is_common
+
+
+def test_strings_of_another_hour_do_not_count() -> None:
+    group = strings(4, current=-0.1)
+    late = [
+        StringDeviation(f"L{k}", 0.0, 0.0, measured_at=START + timedelta(hours=3))
+        for k in range(20)
+    ]
+    evidence = neighbour_evidences(group + late)[0]
+    assert evidence.neighbours == 3
+
+
+def test_too_few_neighbours_prove_nothing() -> None:
+    group = strings(3, current=-0.2)
+    evidence = neighbour_evidences(group)[0]
+    assert not evidence.enough
+    assert not evidence.current_is_common
+
+
+def test_robust_centre_by_hand() -> None:
+    """Median and 1.4826 times the median absolute deviation, worked by hand for five values."""
+    centre, spread = robust_centre(np.array([1.0, 2.0, 3.0, 4.0, 100.0]), 0.0)
+    assert centre == 3.0
+    assert spread == pytest.approx(np.hypot(1.4826, 1.25 * 1.4826 / np.sqrt(5)))
+    assert robust_centre(np.array([]), 0.01) == (0.0, 0.01)
+
+
+def test_drift_over_the_morning() -> None:
+    slope = 0.04  # an hour
+    group = [
+        StringDeviation(
+            f"S{k}", slope * k / 4, -0.01 * k / 4, measured_at=START + timedelta(minutes=15 * k)
+        )
+        for k in range(9)
+    ]
+    group.append(StringDeviation("odd", 0.9, 0.9, measured_at=START + timedelta(minutes=50)))
+    found = drift(group)
+    assert found is not None
+    assert found.current_per_hour == pytest.approx(slope, rel=0.1)
+    assert found.voltage_per_hour == pytest.approx(-0.01, rel=0.2)
+    assert "irradiance sensor" in found.text()
+    assert drift(group[:4]) is None

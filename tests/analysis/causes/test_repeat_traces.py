@@ -1,0 +1,45 @@
+"""Another trace of the string at another hour: a shade moves, a faulty cell stays."""
+
+from datetime import datetime, timedelta
+
+import pytest
+
+from tests.analysis.causes.test_causes import one_stair, reading
+from viewer.analysis.causes.repeat_traces import same_stairs_elsewhen
+from viewer.analysis.signatures.signature_reading import SignatureReading, StairReading
+
+TEN = datetime(2026, 6, 1, 10, 0)
+
+
+def at(level: float, groups: int = 1) -> SignatureReading:
+    return reading(stairs=(StairReading(groups, level, 13.0 * groups, 0.9, 100.0),))
+
+
+@pytest.mark.parametrize(
+    ("other", "minutes", "same"),
+    [
+        (at(0.41), 90, True),
+        (at(0.60), 90, False),
+        (at(0.48), 90, None),
+        (at(0.41, groups=3), 90, False),
+        (reading(), 90, False),
+        (at(0.60), 10, None),
+    ],
+)
+def test_the_first_beside_another(other: SignatureReading, minutes: int, same: bool | None) -> None:
+    moments = [TEN, TEN + timedelta(minutes=minutes)]
+    assert same_stairs_elsewhen([one_stair(), other], moments)[0] is same
+
+
+def test_without_a_clock_nothing_is_said() -> None:
+    assert same_stairs_elsewhen([one_stair(), at(0.9)], [TEN, None]) == [None, None]
+
+
+def test_one_trace_without_them_is_enough() -> None:
+    moments = [TEN, TEN + timedelta(hours=1), TEN + timedelta(hours=2)]
+    assert same_stairs_elsewhen([one_stair(), at(0.4), reading()], moments)[0] is False
+
+
+def test_a_trace_without_stairs_is_not_asked() -> None:
+    moments = [TEN, TEN + timedelta(hours=1)]
+    assert same_stairs_elsewhen([reading(), one_stair()], moments)[0] is None

@@ -1,0 +1,143 @@
+"""The reduced string against pvlib's single-diode curve; its derivatives against differences."""
+
+import numpy as np
+import pvlib
+import pytest
+
+from viewer.analysis.string_fit.reduced_string import (
+    CELLS,
+    CURRENT,
+    DROP,
+    FRACTION,
+    GROUPS,
+    KNEE,
+    LEAK,
+    SERIES,
+    SHIFT,
+    STAIR_LEAK,
+    reference_of,
+    stair_place,
+    start_vector,
+)
+from viewer.analysis.string_fit.string_curves import (
+    Strings,
+    current_of,
+    maximum_power,
+    slopes_of,
+    voltage_of,
+)
+from viewer.physics.single_diode import DiodeParameters
+
+PARAMETERS = (8.6, 4e-9, 7.0, 6000.0, 31.5)
+REFERENCE = reference_of(DiodeParameters.of(*PARAMETERS), 60)
+
+
+def with_stair() -> np.ndarray:
+    vector = start_vector(2)
+    vector[[CURRENT, SHIFT, SERIES, LEAK, KNEE, DROP]] = 0.97, -0.01, 0.02, 0.015, -0.1, 1.2
+    first, second = stair_place(0, 0), stair_place(1, 0)
+    vector[[first + GROUPS, first + FRACTION, first + CELLS]] = 0.1, 0.5, 0.2
+    vector[[second + GROUPS, second + FRACTION, second + CELLS]] = 0.15, 0.8, 0.9
+    vector[second + STAIR_LEAK] = 0.1
+    return vector
+
+
+def one_row(values: np.ndarray) -> np.ndarray:
+    return values[None, :]
+
+
+def voltage(vector: np.ndarray, current: np.ndarray, present: float = 0.97) -> np.ndarray:
+    return voltage_of(Strings.of(REFERENCE, present), one_row(vector), one_row(current))[0]
+
+
+def test_the_prediction_itself_is_pvlibs_curve() -> None:
+    il, i0, rs, rsh, a = PARAMETERS
+    current = np.linspace(0.0, 0.99 * il, 80)
+    expected = pvlib.pvsystem.v_from_i(current, il, i0, rs, rsh, a, method="lambertw")
+    ours = voltage(start_vector(), current / REFERENCE.current_unit, present=1.0)
+    assert ours * REFERENCE.voltage_unit == pytest.approx(expected, abs=2e-4 * expected[0])
+
+
+def test_beyond_open_circuit_too() -> None:
+    """Sweeps that were taken in more light than was read end there."""
+    il, i0, rs, rsh, a = PARAMETERS
+    current = np.linspace(-5.0, 0.0, 30) * il
+    expected = pvlib.pvsystem.v_from_i(current, il, i0, rs, rsh, a, method="newton")
+    ours = voltage(start_vector(), current / REFERENCE.current_unit, present=1.0)
+    assert ours * REFERENCE.voltage_unit == pytest.approx(expected, rel=2e-3)
+
+
+def test_greatest_power_is_pvlibs() -> None:
+    expected = pvlib.pvsystem.singlediode(*PARAMETERS)
+    power, at = maximum_power(Strings.of(REFERENCE, 1.0), one_row(start_vector()))
+    watt = power[0] * REFERENCE.current_unit * REFERENCE.voltage_unit
+    assert watt == pytest.approx(expected["p_mp"], rel=3e-4)
+    assert at[0] * REFERENCE.current_unit == pytest.approx(expected["i_mp"], rel=5e-3)
+
+
+def test_current_and_voltage_are_inverse() -> None:
+    vector = with_stair()
+    current = np.linspace(0.05, 0.95, 40)
+    again, slope = current_of(
+        Strings.of(REFERENCE, 0.97),
+        one_row(vector),
+        one_row(voltage(vector, current)),
+        np.array([[1e-4]]),
+    )
+    assert again[0] == pytest.approx(current, abs=3e-3)
+    assert np.all(slope < 0)
+
+
+def test_voltage_never_rises_with_current() -> None:
+    current = np.linspace(-0.05, 1.1, 2000)
+    assert np.all(np.diff(voltage(with_stair(), current, present=1.0)) <= 0)
+
+
+@pytest.mark.parametrize("place", range(start_vector(2).size))
+def test_derivatives(place: int) -> None:
+    vector = with_stair()
+    current = np.linspace(0.0, 0.93, 50)
+    slopes = slopes_of(Strings.of(REFERENCE, 0.97), one_row(vector), one_row(current))
+    step = 1e-4
+    up, down = vector.copy(), vector.copy()
+    up[place] += step
+    down[place] -= step
+    difference = voltage(up, current) - voltage(down, current)
+    by_place = slopes.by_parameter[0, place]
+    error = np.abs(difference / (2 * step) - by_place)
+    # the inverse is a table, so single points next to a corner may differ
+    assert np.median(error) < 0.02 * np.max(np.abs(by_place)) + 1e-6
+
+
+def test_the_slope_over_current() -> None:
+    current = np.linspace(0.0, 0.93, 50)
+    slopes = slopes_of(
+        Strings.of(REFERENCE, 0.97), one_row(with_stair()), one_row(current)
+    ).by_current[0]
+    step = 1e-5
+    rise = voltage(with_stair(), current + step) - voltage(with_stair(), current - step)
+    assert np.median(np.abs(rise / (2 * step) / slopes - 1.0)) < 0.05
+
+
+def test_rows_do_not_know_of_each_other() -> None:
+    other = reference_of(DiodeParameters.of(6.1, 1e-8, 2.0, 900.0, 22.0), 24)
+    strings = Strings.room_for(2)
+    strings.put(0, REFERENCE, 0.97)
+    strings.put(1, other, 1.0)
+    vectors = np.stack((with_stair(), start_vector(2)))
+    current = np.tile(np.linspace(-0.1, 1.1, 60), (2, 1))
+    together = voltage_of(strings, vectors, current)
+    np.testing.assert_allclose(together[0], voltage(with_stair(), current[0]), atol=1e-9)
+    alone = voltage_of(Strings.of(other, 1.0), vectors[1:], current[1:])
+    np.testing.assert_allclose(together[1], alone[0], atol=1e-9)
+
+
+def test_a_voltage_beyond_the_curve_is_not_read_from_the_next_row() -> None:
+    strings = Strings.room_for(2)
+    for row in range(2):
+        strings.put(row, REFERENCE, 0.5)
+    vectors = np.stack((start_vector(), start_vector()))
+    voltages = np.tile(np.linspace(0.0, 30.0, 20), (2, 1))
+    noise = np.full((2, 1), 1e-3)
+    first, last = current_of(strings, vectors, voltages, noise)[0]
+    np.testing.assert_array_equal(first, last)

@@ -1,0 +1,210 @@
+"""Several processes give what one gives."""
+
+import multiprocessing
+import os
+import shutil
+import sqlite3
+import time
+from contextlib import closing
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.reports.result_json import json_line
+from viewer.site_data.iv_trace import Unreadable
+from viewer.site_data.resource_folder import example_folder
+from viewer.state.keeping.site_import import import_steps
+from viewer.state.opening import worker_processes, worker_tasks
+from viewer.state.opening.work_elsewhere import WorkElsewhere
+from viewer.state.program.jobs import Progress
+from viewer.state.session import Session
+from viewer.state.visit_opening import open_site
+
+RESULTS = (
+    "SELECT trace_id, measured_p_mp, translated_v_oc, power_ratio, power_ratio_uncertainty, "
+    "first_cause, first_cause_likelihood FROM results ORDER BY trace_id"
+)
+Told = tuple[list[str], list[Unreadable], list[Progress]]
+
+
+def _told(path: Path) -> Told:
+    """Results in order of their traces, unreadable files as they came, and all progress."""
+    results: list[TraceResult] = []
+    unreadable: list[Unreadable] = []
+    steps: list[Progress] = []
+    for progress, arrival in open_site(path):
+        steps.append(progress)
+        results += arrival.results
+        unreadable += arrival.unreadable
+    return sorted(map(json_line, results)), unreadable, steps
+
+
+@pytest.fixture
+def processes(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(worker_processes, "WORTH_STARTING", 1)
+    monkeypatch.setattr(worker_processes, "READ_AT_ONCE", 7)
+    monkeypatch.setattr(worker_processes, "_usable_cores", lambda: 2)
+
+
+@pytest.fixture
+def mixed_site(tmp_path: Path) -> Path:
+    """The example's traces and three files that cannot be read, one of them in the middle."""
+    folder = tmp_path / "site"
+    shutil.copytree(example_folder(), folder)
+    places = sorted(path.parent for path in folder.rglob("*.csv"))
+    for place in (places[0], places[len(places) // 2], places[-1]):
+        (place / "A broken one.csv").write_text("voltage,current\n1,2\n", encoding="utf-8")
+    return folder
+
+
+def test_a_folder(mixed_site: Path, request: pytest.FixtureRequest) -> None:
+    here = _told(mixed_site)
+    request.getfixturevalue("processes")
+    there = _told(mixed_site)
+    assert there[0] == here[0]
+    assert there[1] == here[1]
+    assert len(there[1]) >= 3
+    for text in ("reading", "comparing"):
+        done = [one.done for one in there[2] if one.text == text]
+        assert done == sorted(done)
+        assert done[-1] == max(one.done for one in here[2] if one.text == text)
+
+
+def test_a_site_file(tmp_path: Path, request: pytest.FixtureRequest) -> None:
+    path = tmp_path / "example.curvewright"
+    assert list(import_steps(example_folder(), path))
+    here = _told(path)
+    request.getfixturevalue("processes")
+    there = _told(path)
+    assert there[0] == here[0]
+    assert len(there[0]) > 50
+
+
+@pytest.fixture
+def by_whom(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Who was given each analysis, by name; filled as they are given."""
+    names: list[str] = []
+    chosen = worker_processes.Workers.analysis
+
+    def analysis(self: worker_processes.Workers, *given: Any) -> object:
+        found = chosen(self, *given)
+        names.append(type(found).__name__)
+        return found
+
+    monkeypatch.setattr(worker_processes.Workers, "analysis", analysis)
+    return names
+
+
+def stored_results(path: Path) -> list[tuple[object, ...]]:
+    with closing(sqlite3.connect(path)) as connection:
+        return connection.execute(RESULTS).fetchall()
+
+
+def test_an_import(tmp_path: Path, request: pytest.FixtureRequest, by_whom: list[str]) -> None:
+    stored: list[list[tuple[object, ...]]] = []
+    for name in ("here", "there"):
+        path = tmp_path / f"{name}.curvewright"
+        steps = list(import_steps(example_folder(), path))
+        assert [one.progress for one in steps][-1].done > 50
+        stored.append(stored_results(path))
+        if name == "here":
+            request.getfixturevalue("processes")
+    assert by_whom == ["AnalysisHere", "AnalysisElsewhere"]
+    assert len(stored[0]) > 50
+    assert stored[1] == stored[0]
+
+
+def test_an_import_from_the_window(
+    tmp_path: Path, request: pytest.FixtureRequest, by_whom: list[str]
+) -> None:
+    """Stored by the process that works for the window, which may start no others; what several
+    analyse is shared out by the window."""
+    stored: list[list[tuple[object, ...]]] = []
+    elsewhere = WorkElsewhere()
+    try:
+        for name in ("small", "large"):
+            path = tmp_path / f"{name}.curvewright"
+            session = Session(lambda *_: iter(()))
+            session.jobs.elsewhere = elsewhere
+            session.notes.import_folder(example_folder(), path)
+            assert "traces stored in" in session.message.value
+            stored.append(stored_results(path))
+            if name == "small":
+                assert by_whom == [], "a small one is analysed where it was stored"
+                request.getfixturevalue("processes")
+    finally:
+        elsewhere.close()
+    assert by_whom == ["AnalysisElsewhere"]
+    assert len(stored[0]) > 50
+    assert stored[1] == stored[0]
+
+
+@pytest.mark.usefixtures("processes")
+def test_a_process_that_computes_for_the_window_starts_no_others(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(
+        multiprocessing, "current_process", lambda: SimpleNamespace(daemon=True, name="apart")
+    )
+    with worker_processes.Workers() as workers:
+        workers.expect(10)
+        assert workers.pools == []
+
+
+@pytest.mark.usefixtures("processes")
+def test_a_file_changed_between_reading_and_comparing(mixed_site: Path) -> None:
+    """Nothing is lost in silence: every trace that was read is a result or told of."""
+    steps = open_site(mixed_site)
+    results: list[str] = []
+    gone: list[Unreadable] = []
+    for progress, arrival in steps:
+        if progress.text == "reading" and progress.done == progress.total:
+            for path in mixed_site.rglob("*.csv"):
+                path.write_text("", encoding="utf-8")
+        results += [one.trace.source for one in arrival.results]
+        gone += arrival.unreadable
+    files = {path.relative_to(mixed_site).as_posix() for path in mixed_site.rglob("*.csv")}
+    assert {*results, *(one.source for one in gone)} == files
+
+
+@pytest.mark.usefixtures("processes")
+def test_workers_have_one_thread_and_this_process_keeps_its_environment(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.delenv("OPENBLAS_NUM_THREADS", raising=False)
+    monkeypatch.setenv("OMP_NUM_THREADS", "3")
+    before = dict(os.environ)
+    with worker_processes.Workers() as workers:
+        workers.expect(10)
+        assert dict(os.environ) == before
+        (pool, _) = workers.pools
+        assert pool.submit(os.getenv, "OPENBLAS_NUM_THREADS").result() == "1"
+        assert pool.submit(os.getenv, "OMP_NUM_THREADS").result() == "3"
+
+
+@pytest.mark.usefixtures("processes")
+def test_giving_up_ends_the_processes() -> None:
+    steps = open_site(example_folder())
+    assert any(arrival.results for _, arrival in steps)
+    steps.close()  # type: ignore[attr-defined]
+    assert not multiprocessing.active_children() or _gone_within(20)
+
+
+def _gone_within(seconds: float) -> bool:
+    until = time.monotonic() + seconds
+    while multiprocessing.active_children() and time.monotonic() < until:
+        time.sleep(0.1)
+    return not multiprocessing.active_children()
+
+
+@pytest.mark.skipif(not hasattr(os, "nice"), reason="the system knows no niceness")
+@pytest.mark.usefixtures("processes")
+def test_only_processes_behind_a_window_give_way() -> None:
+    for behind_window, more in ((True, worker_tasks.GIVES_WAY), (False, 0)):
+        with worker_processes.Workers(behind_window) as workers:
+            workers.expect(10)
+            found = [pool.submit(os.nice, 0).result() for pool in workers.pools]
+        assert found == [os.nice(0) + more] * 2

@@ -1,0 +1,50 @@
+from dataclasses import replace
+
+import pytest
+
+from tests.invented_results import invented_result
+from viewer.analysis.results.trace_result import CandidateCause, Signature
+from viewer.state.session import Arrival
+from viewer.widgets.strings.findings_pane import FindingsPane
+
+
+@pytest.fixture
+def pane(shown, session, look):
+    return shown(FindingsPane(session, look), 700, 260)
+
+
+def show(session, result):
+    session.take([Arrival(results=(result,))])
+    session.selection.choose([result.trace.source])
+
+
+def test_signatures_and_causes_are_told_with_their_reasons(pane, session):
+    result = replace(
+        invented_result("C5", "S1", loss=0.1),
+        signatures=(Signature("step", 0.3, "of i_sc", "Two groups limited <here>."),),
+        candidate_causes=(
+            CandidateCause("shading", 0.75, "a step", "look for a shadow", "no trees"),
+            CandidateCause("cell_fault", 0.2, "a step too", "thermography"),
+        ),
+    )
+    show(session, result)
+    text = pane.words.toPlainText()
+    for wanted in (
+        "Two groups limited <here>.",
+        "Shading, likelihood 75 %",
+        "Against it: no trees",
+        "Next check: look for a shadow",
+        "Cell fault, likelihood 20 %",
+    ):
+        assert wanted in text
+    assert text.index("Shading") < text.index("Cell fault")
+
+
+def test_a_healthy_string_has_nothing_to_tell(pane, session):
+    show(session, invented_result("C5", "S2"))
+    assert "Nothing beyond the uncertainty" in pane.words.toPlainText()
+
+
+def test_without_a_prediction_the_pane_says_what_is_missing(pane, session):
+    show(session, invented_result("C5", "S3", with_prediction=False))
+    assert "needs the irradiance" in pane.words.toPlainText()

@@ -1,0 +1,153 @@
+import csv
+import tomllib
+
+import pytest
+from PySide6.QtCore import QUrl
+
+from tests.invented_results import InventedOpener, invented_result, invented_visits
+from viewer.app.command_line import run
+from viewer.physics.nomenclature import with_minus
+from viewer.site_data.resource_folder import example_folder
+from viewer.site_data.site_file.connection import open_site_file
+from viewer.state.keeping.site_notes import read_kept
+from viewer.state.program.settings import Settings
+from viewer.state.session import Session
+from viewer.state.visit_opening import open_site
+from viewer.widgets.controls.theme import Look
+from viewer.widgets.plot.curve_plot import CurvePlot
+from viewer.widgets.strings.findings_pane import FindingsPane
+from viewer.widgets.strings.settle_row import SettleRow
+
+SHORT = "2025/C1/S2.csv"
+
+
+@pytest.fixture
+def folder_session(tmp_path):
+    made = Session(InventedOpener(invented_visits()), Settings(theme="light"))
+    made.open(tmp_path)
+    made.selection.choose([SHORT])
+    return made
+
+
+def test_a_confirmed_finding_is_kept_beside_the_folder_and_read_again(
+    shown, folder_session, tmp_path
+):
+    row = shown(SettleRow(folder_session), 900, 90)
+    assert "confirmations.toml" in row.said.text()
+    assert row.cause.currentData() == "soiling"
+    assert row.keep.text() == "Confirm"
+    row.action.setText("Washed")
+    row.parts.setText("SN-1, SN-2")
+    row.keep.click()
+    text = (tmp_path / "confirmations.toml").read_text(encoding="utf-8")
+    (record,) = tomllib.loads(text)["confirmation"]
+    assert (record["trace"], record["confirmed"]) == (SHORT, "soiling")
+    assert record["parts"] == ["SN-1", "SN-2"]
+    assert "no site file" in text
+    again = shown(SettleRow(folder_session), 900, 90)
+    assert again.action.text() == "Washed"
+    assert "Confirmed: soiling. Washed. Parts: SN-1, SN-2." in again.said.text()
+
+
+def test_a_corrected_cause_says_what_was_suggested_first(shown, folder_session):
+    row = shown(SettleRow(folder_session), 900, 90)
+    row.cause.setCurrentIndex(row.cause.findData("degradation"))
+    row.cause.activated.emit(row.cause.currentIndex())
+    assert row.keep.text() == "Correct"
+    row.keep.click()
+    assert "Corrected to degradation. The first suggestion was soiling." in row.said.text()
+    assert "0 were as first suggested" in row.settled.record()
+
+
+def test_a_retest_shows_the_gain_and_both_curves(shown, folder_session, tmp_path):
+    before = "2024/C1/S2.csv"
+    folder_session.selection.choose([before])
+    row = shown(SettleRow(folder_session), 900, 90)
+    row.retest.setCurrentIndex(row.retest.findData(SHORT))
+    row.keep.click()
+    earlier, later = folder_session.result(before), folder_session.result(SHORT)
+    watt = later.translated.p_mp - earlier.translated.p_mp
+    assert with_minus(f"{watt:+.0f} W at STC") in row.said.text()
+    row.overlay.click()
+    assert folder_session.selection.ids == (before, SHORT)
+    assert folder_session.choices.form.value == "stc"
+    row.export_to(tmp_path / "out.csv")
+    with (tmp_path / "out.csv").open(encoding="utf-8", newline="") as stream:
+        (line,) = csv.DictReader(stream)
+    assert float(line["gain at STC [W]"]) == pytest.approx(watt, abs=0.06)
+    assert line["gain beyond uncertainty"] == "yes"
+
+
+def test_what_is_typed_stays_while_more_traces_arrive(shown, folder_session):
+    row = shown(SettleRow(folder_session), 900, 90)
+    row.action.setText("half a sente")
+    from viewer.state.session import Arrival
+
+    folder_session.take([Arrival(results=(invented_result("C9", "S9"),))])
+    assert row.action.text() == "half a sente"
+
+
+def test_a_broken_file_is_told_and_kept_as_it_is(shown, folder_session, tmp_path):
+    (tmp_path / "confirmations.toml").write_text("confirmation = [oops", encoding="utf-8")
+    folder_session.settled.read()
+    row = shown(SettleRow(folder_session), 900, 90)
+    assert "not valid TOML" in folder_session.message.value
+    row.keep.click()
+    assert "not valid TOML" in folder_session.message.value
+    assert (tmp_path / "confirmations.toml").read_text() == "confirmation = [oops"
+
+
+def test_in_a_site_file_it_is_a_finding_and_a_repair_too(shown, tmp_path):
+    file = tmp_path / "site.curvewright"
+    assert run(["import", str(example_folder()), str(file), "--quiet"]) in (0, 1)
+    session = Session(open_site, Settings(theme="light"))
+    session.open(file)
+    short = next(
+        one for one in session.results if one.trace.string == "CB-C-S16" and one.candidate_causes
+    )
+    session.selection.choose([short.trace.source])
+    row = shown(SettleRow(session), 900, 90)
+    row.action.setText("Washed the lower row")
+    row.keep.click()
+    with open_site_file(file) as site_file:
+        kept = read_kept(site_file)
+    kinds = {one.kind: one for one in kept.annotations if one.about == "CB-C/CB-C-S16"}
+    assert {"finding", "repair"} <= set(kinds)
+    assert kinds["finding"].state == "closed"
+    assert "Washed the lower row" in kinds["repair"].text
+    again = shown(SettleRow(session), 900, 90)
+    assert again.action.text() == "Washed the lower row"
+    assert session.undo_label == "Finding on CB-C CB-C-S16"
+    session.undo()
+    with open_site_file(file) as site_file:
+        assert read_kept(site_file).annotations == ()
+    assert row.settled.by_trace == {}
+
+
+def test_a_signature_is_shown_on_the_curve_and_taken_away_again(shown, session, qapp):
+    from dataclasses import replace
+
+    from viewer.analysis.results.trace_result import CandidateCause, Signature
+    from viewer.state.session import Arrival
+
+    look = Look(session.settings)
+    plot = shown(CurvePlot(session, look), 800, 500)
+    pane = shown(FindingsPane(session, look), 700, 300)
+    result = replace(
+        invented_result("C5", "S1", loss=0.1),
+        signatures=(Signature("low_current", 0.1, "fraction", "Low current."),),
+        candidate_causes=(CandidateCause("soiling", 0.6, "low", "clean"),),
+    )
+    session.take([Arrival(results=(result,))])
+    session.choices.form.value = "stc"
+    session.selection.choose([result.trace.source])
+    pane.words.anchorClicked.emit(QUrl("signature-0"))
+    assert session.choices.form.value == "measured"
+    assert plot.highlights.items
+    pane.words.anchorClicked.emit(QUrl("signature-0"))
+    assert not plot.highlights.items
+    pane.words.anchorClicked.emit(QUrl("cause-0"))
+    assert plot.highlights.items
+    session.selection.choose([SHORT])
+    assert not plot.highlights.items
+    assert session.choices.highlights.value == (None, ())

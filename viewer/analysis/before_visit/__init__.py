@@ -1,0 +1,1 @@
+"""What is computed before a visit and at the string: limits, good hours, what to expect."""

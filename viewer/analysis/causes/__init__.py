@@ -1,0 +1,1 @@
+"""From signatures to ranked candidate causes, beside neighbours, until somebody settles them."""

@@ -1,0 +1,269 @@
+"""What the other strings say: a fault moves one string, a wrong reading moves all alike.
+
+The strings of one combiner, traced within a short time, share sun, sensor and temperature. The
+median of their deviations, with a robust spread, tells whether a deviation is common to all (the
+irradiance or temperature reading, or common soiling) or the string's own.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.analysis.signatures.signature_reading import SignatureReading
+
+Array = NDArray[np.float64]
+NAN = float("nan")
+
+MAD_TO_SIGMA = 1.4826
+"""Median absolute deviation to standard deviation of a normal distribution."""
+LEAST_NEIGHBOURS = 3
+NEAR_IN_TIME = 45.0
+"""Strings traced within this many minutes share the sensors' state."""
+COMMON_CURRENT = 0.025
+COMMON_VOLTAGE = 0.009
+"""Medians beyond these (relative) count as a common deviation."""
+SPREAD_OF_CURRENT = 0.010
+SPREAD_OF_VOLTAGE = 0.0025
+"""Sound strings differ by at least about this (standard deviation, relative)."""
+AGREEING_CURRENT = 0.02
+AGREEING_VOLTAGE = 0.006
+"""Neighbours that differ by more than this (standard deviation) prove nothing."""
+MANY_WITH_STEPS = 0.3
+OUTLYING = 3.0
+"""A string further from its neighbours' median than this many spreads deviates by itself."""
+
+
+@dataclass(frozen=True)
+class StringDeviation:
+    """One string's deviations, relative (measured over predicted, less one)."""
+
+    string: str
+    current: float
+    voltage: float
+    has_steps: bool = False
+    measured_at: datetime | None = None
+    temperature: float = NAN
+    """The cell temperature that was read [°C]."""
+
+
+@dataclass(frozen=True)
+class NeighbourEvidence:
+    """What the neighbours of one string show; deviations are relative.
+
+    common_current, common_voltage: the neighbours' medians. own_current, own_voltage: the
+    string's deviation less its neighbours' median, and *_spreads the same in spreads.
+    own_temperature: the cell temperature read less the neighbours' median [K].
+    """
+
+    neighbours: int
+    common_current: float
+    common_voltage: float
+    own_current: float
+    own_voltage: float
+    own_current_spreads: float
+    own_voltage_spreads: float
+    strings_with_steps: int
+    current_spread: float = SPREAD_OF_CURRENT
+    voltage_spread: float = SPREAD_OF_VOLTAGE
+    own_temperature: float = NAN
+
+    @property
+    def current_agrees(self) -> bool:
+        """Whether the neighbours agree in current, so that they can be a reference."""
+        return self.enough and self.current_spread <= AGREEING_CURRENT
+
+    @property
+    def voltage_agrees(self) -> bool:
+        return self.enough and self.voltage_spread <= AGREEING_VOLTAGE
+
+    @property
+    def voltage_outlies(self) -> bool:
+        """Whether the string's voltage is apart from its neighbours'."""
+        return self.voltage_agrees and abs(self.own_voltage_spreads) >= OUTLYING
+
+    @property
+    def many_have_steps(self) -> bool:
+        """Whether stairs are common among the neighbours, as a row of shade makes them."""
+        return (
+            self.strings_with_steps >= 2
+            and self.strings_with_steps >= MANY_WITH_STEPS * self.neighbours
+        )
+
+    @property
+    def enough(self) -> bool:
+        return self.neighbours >= LEAST_NEIGHBOURS
+
+    @property
+    def current_is_common(self) -> bool:
+        """Whether the string's current deviates only as much as its neighbours' does."""
+        return (
+            self.current_agrees
+            and abs(self.common_current) > COMMON_CURRENT
+            and abs(self.own_current_spreads) < OUTLYING
+        )
+
+    @property
+    def voltage_is_common(self) -> bool:
+        return (
+            self.enough and abs(self.common_voltage) > COMMON_VOLTAGE and not self.voltage_outlies
+        )
+
+    def text(self) -> str:
+        """What they show, in words."""
+        if not self.enough:
+            return f"Only {self.neighbours} neighbouring strings were traced near in time."
+        return (
+            f"{self.neighbours} neighbouring strings deviate by a median of "
+            f"{100 * self.common_current:+.1f} % in current and "
+            f"{100 * self.common_voltage:+.1f} % in voltage; this one differs from them by "
+            f"{100 * self.own_current:+.1f} % and {100 * self.own_voltage:+.1f} %."
+        )
+
+
+def deviation_of(
+    reading: SignatureReading,
+    string: str,
+    measured_at: datetime | None = None,
+    temperature: float | None = None,
+) -> StringDeviation:
+    """The deviations of a string whose signatures were read."""
+    return StringDeviation(
+        string=string,
+        current=reading.current_scale - 1.0,
+        voltage=-reading.voltage.lost,
+        has_steps=bool(reading.stairs),
+        measured_at=measured_at,
+        temperature=NAN if temperature is None else temperature,
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Columns:
+    """Strings as arrays of one length; minutes are NaN where no time is told."""
+
+    names: NDArray[np.object_]
+    current: Array
+    voltage: Array
+    minutes: Array
+    steps: Array
+    temperature: Array
+
+    @classmethod
+    def of(cls, strings: Sequence[StringDeviation]) -> "_Columns":
+        return cls(
+            np.array([s.string for s in strings], dtype=object),
+            np.array([s.current for s in strings]),
+            np.array([s.voltage for s in strings]),
+            np.array([s.measured_at.timestamp() / 60 if s.measured_at else NAN for s in strings]),
+            np.array([s.has_steps for s in strings], dtype=float),
+            np.array([s.temperature for s in strings]),
+        )
+
+    def near(self, place: int) -> NDArray[np.bool_]:
+        """Which strings are neighbours of the one at `place`."""
+        others = self.names != self.names[place]
+        if np.isfinite(self.minutes[place]):
+            others &= ~(np.abs(self.minutes - self.minutes[place]) > NEAR_IN_TIME)
+        return others
+
+
+def neighbour_evidences(strings: Sequence[StringDeviation]) -> list[NeighbourEvidence]:
+    """Evidence for each string of a combiner from all the others."""
+    columns = _Columns.of(strings)
+    return [_evidence(own, columns, place) for place, own in enumerate(strings)]
+
+
+def _evidence(own: StringDeviation, columns: _Columns, place: int) -> NeighbourEvidence:
+    near = columns.near(place)
+    current, voltage, steps = columns.current, columns.voltage, columns.steps
+    temperature = columns.temperature[near & np.isfinite(columns.temperature)]
+    common_current, spread_current = robust_centre(
+        current[near & np.isfinite(current)], SPREAD_OF_CURRENT
+    )
+    common_voltage, spread_voltage = robust_centre(
+        voltage[near & np.isfinite(voltage)], SPREAD_OF_VOLTAGE
+    )
+    return NeighbourEvidence(
+        neighbours=int(near.sum()),
+        common_current=common_current,
+        common_voltage=common_voltage,
+        own_current=own.current - common_current,
+        own_voltage=own.voltage - common_voltage,
+        own_current_spreads=(own.current - common_current) / spread_current,
+        own_voltage_spreads=(own.voltage - common_voltage) / spread_voltage,
+        strings_with_steps=int(steps[near].sum()),
+        current_spread=spread_current,
+        voltage_spread=spread_voltage,
+        own_temperature=own.temperature - robust_centre(temperature, 1.0)[0]
+        if temperature.size
+        else NAN,
+    )
+
+
+def robust_centre(values: Array, least_spread: float) -> tuple[float, float]:
+    """Median and robust standard deviation (at least `least_spread`); 0 where no values are."""
+    if values.size == 0:
+        return 0.0, least_spread
+    centre = float(np.median(values))
+    spread = MAD_TO_SIGMA * float(np.median(np.abs(values - centre)))
+    # the median of n values is itself uncertain by about 1.25 s / sqrt(n)
+    widened = float(np.hypot(spread, 1.25 * spread / np.sqrt(values.size)))
+    return centre, max(widened, least_spread)
+
+
+@dataclass(frozen=True)
+class Drift:
+    """A trend of deviations with time over a combiner: per hour, relative, and its spread."""
+
+    current_per_hour: float
+    voltage_per_hour: float
+    hours: float
+
+    def text(self) -> str:
+        parts = []
+        if abs(self.current_per_hour) * self.hours > COMMON_CURRENT:
+            parts.append(
+                f"current drifts by {100 * self.current_per_hour:+.1f} % an hour, as when the "
+                "irradiance sensor is out of plane or the readings lag behind the sweeps"
+            )
+        if abs(self.voltage_per_hour) * self.hours > COMMON_VOLTAGE:
+            parts.append(
+                f"voltage drifts by {100 * self.voltage_per_hour:+.1f} % an hour, as when the "
+                "temperature sensor lags behind the modules"
+            )
+        if not parts:
+            return ""
+        text = "; ".join(parts) + "."
+        return f"Over {self.hours:.1f} h, {text}"
+
+
+def drift(strings: Sequence[StringDeviation]) -> Drift | None:
+    """The trend over the order in time (Theil-Sen slopes); None for fewer than 5 timed strings."""
+    timed = [
+        (s.measured_at, s.current, s.voltage)
+        for s in strings
+        if s.measured_at is not None and np.isfinite(s.current) and np.isfinite(s.voltage)
+    ]
+    if len(timed) < 5:
+        return None
+    first = min(t for t, _, _ in timed)
+    hours = np.array([(t - first).total_seconds() / 3600.0 for t, _, _ in timed])
+    span = float(np.ptp(hours))
+    if span <= 0.0:
+        return None
+    return Drift(
+        _median_slope(hours, np.array([c for _, c, _ in timed])),
+        _median_slope(hours, np.array([v for _, _, v in timed])),
+        span,
+    )
+
+
+def _median_slope(x: Array, y: Array) -> float:
+    """Median of the slopes between all pairs (Theil 1950, Sen 1968)."""
+    left, right = np.triu_indices(x.size, 1)
+    apart = x[right] - x[left]
+    real = np.abs(apart) > 1e-9
+    return float(np.median((y[right] - y[left])[real] / apart[real]))

@@ -1,0 +1,63 @@
+"""What another trace of the same string, at another hour of the same visit, says of its stairs.
+
+A shade moves with the sun, a faulty cell stays: the same stairs an hour later speak for the fault,
+others or none for the shade.
+"""
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+
+from viewer.analysis.signatures.signature_reading import SignatureReading, StairReading
+
+LEAST_APART = timedelta(minutes=45)
+"""The sun moves by about 11 degrees in it (15 degrees an hour)."""
+SAME_LEVEL = 0.05
+OTHER_LEVEL = 0.12
+"""Currents (over the string's) nearer than the first are the same stair's, farther than the
+second are not; between them nothing is said (judgement)."""
+
+
+def same_stairs_elsewhen(
+    readings: Sequence[SignatureReading], moments: Sequence[datetime | None]
+) -> list[bool | None]:
+    """For each trace of one string, whether another shows its stairs; None where none can tell."""
+    return [
+        _seen_again(
+            reading.stairs,
+            [
+                other.stairs
+                for other, then in zip(readings, moments, strict=True)
+                if moment and then and abs(then - moment) >= LEAST_APART
+            ],
+        )
+        if reading.stairs
+        else None
+        for reading, moment in zip(readings, moments, strict=True)
+    ]
+
+
+def _seen_again(
+    stairs: tuple[StairReading, ...], others: list[tuple[StairReading, ...]]
+) -> bool | None:
+    answers = [_alike(stairs, other) for other in others]
+    if any(answer is False for answer in answers):
+        return False
+    return True if any(answers) else None
+
+
+def _alike(stairs: tuple[StairReading, ...], other: tuple[StairReading, ...]) -> bool | None:
+    if sum(s.bypass_groups for s in stairs) != sum(s.bypass_groups for s in other):
+        return False
+    if len(stairs) != len(other):
+        return None
+    away = max(
+        abs(a.current_fraction - b.current_fraction)
+        for a, b in zip(_by_level(stairs), _by_level(other), strict=True)
+    )
+    if away < SAME_LEVEL:
+        return True
+    return False if away > OTHER_LEVEL else None
+
+
+def _by_level(stairs: tuple[StairReading, ...]) -> list[StairReading]:
+    return sorted(stairs, key=lambda stair: stair.current_fraction)

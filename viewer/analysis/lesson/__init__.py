@@ -1,0 +1,1 @@
+"""Simulated strings as traces, and questions about them."""

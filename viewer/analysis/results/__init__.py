@@ -1,0 +1,1 @@
+"""What is known about one trace after analysis, as frozen data."""

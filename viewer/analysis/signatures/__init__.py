@@ -1,0 +1,1 @@
+"""What the shape of one sweep shows, with sizes and what each costs."""

@@ -1,0 +1,72 @@
+"""Voltage that a fit finds missing, and the fit again with exactly the groups that are lost."""
+
+import math
+from dataclasses import replace
+
+from viewer.analysis.signatures.signature_choice import LEAKING_GROUPS, MISMATCH, STAIRS, Choice
+from viewer.analysis.signatures.signature_reading import Situation
+from viewer.analysis.signatures.usual_string import UsualString
+from viewer.analysis.signatures.voltage_reading import KNEE_SHARE, VoltageReading, read_voltage
+from viewer.analysis.string_fit.reduced_string import SHIFT, stair_count
+from viewer.analysis.string_fit.signature_fit import BASE, LEAKING, Fit, free_leaks, free_places
+from viewer.analysis.string_fit.taking_turns import side_by_side
+
+STAIRS_ON_VOLTAGE = 0.008
+"""How uncertain the voltage becomes when stairs take all of the string (relative)."""
+NEAR_ENOUGH = 2.5
+"""Standard deviations within which another number of lost groups is tried."""
+MOST_FIT_UNCERTAINTY = 0.02
+"""What a fit of one sweep may say of its own shift at most (in units)."""
+
+
+def voltage_of_fit(fit: Fit, usual: UsualString, known: Situation) -> VoltageReading:
+    """What the voltage a fit finds may mean."""
+    given = known.uncertainty
+    from_fit = min(fit.uncertainty(SHIFT) * max(fit.roughness, 1.0), MOST_FIT_UNCERTAINTY)
+    spread = math.sqrt(from_fit**2 + (STAIRS_ON_VOLTAGE * fit.stair_share) ** 2 + usual.voltage**2)
+    series = usual.extra_series(fit.vector)
+    return read_voltage(
+        usual.lost(fit.vector, fit.present),
+        spread,
+        usual.groups,
+        known.bypass_diodes,
+        given.voltage_per_kelvin,
+        series - KNEE_SHARE * (1.0 - fit.present),
+    )
+
+
+async def with_lost_groups(choice: Choice, known: Situation) -> tuple[Fit, VoltageReading]:
+    """Read the voltage; if whole groups are lost, fit again with exactly those absent.
+
+    Beside stairs one group more or less may be as likely by the voltage; the better fit decides.
+    """
+    fit, groups = choice.fit, choice.problem.groups
+    reading = voltage_of_fit(fit, choice.problem.usual, known)
+    lost = reading.groups if reading.significant and reading.groups_lead else 0
+    if choice.explanation == MISMATCH or (lost == 0 and fit.present == 1.0):
+        return fit, reading
+    counts = [lost]
+    if lost and choice.explanation == STAIRS:
+        off = reading.lost * groups - lost
+        other = lost + (1 if off > 0.0 else -1)
+        if other > 0 and abs(reading.lost - other / groups) < NEAR_ENOUGH * reading.uncertainty:
+            counts.append(other)
+    fits = await side_by_side(_with_present(choice, fit, 1.0 - count / groups) for count in counts)
+    unit = choice.problem.unit(*fits)
+    fit = min(fits, key=lambda one: choice.problem.worth(one, unit))
+    return fit, voltage_of_fit(fit, choice.problem.usual, known)
+
+
+async def _with_present(choice: Choice, fit: Fit, present: float) -> Fit:
+    """Fitted again with that share of the groups left."""
+    if abs(present - fit.present) < 1e-9:
+        return fit
+    start = fit.vector.copy()
+    start[SHIFT] += fit.present - present
+    if choice.explanation == LEAKING_GROUPS:
+        free = free_leaks(stair_count(start))
+        problem = replace(choice.problem, prior=LEAKING)
+    else:
+        free = free_places(BASE, stair_count(start), fixed_groups=True)
+        problem = choice.problem
+    return await problem.fit(start, present, free, 8)

@@ -1,0 +1,267 @@
+"""Sizes, significance and cost of the signatures that a fit of one sweep holds."""
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from viewer.analysis.results.trace_result import Signature
+from viewer.analysis.signatures.signature_choice import LEAKING_GROUPS, MISMATCH, STAIRS, Choice
+from viewer.analysis.signatures.signature_reading import SignatureReading, Situation, StairReading
+from viewer.analysis.signatures.signature_words import (
+    low_current,
+    low_voltage,
+    rounded_knee,
+    slope_near_isc,
+    slope_near_voc,
+    step,
+    wrong_irradiance,
+    wrong_temperature,
+)
+from viewer.analysis.signatures.stair_vectors import level_spread, without_stair
+from viewer.analysis.signatures.usual_string import USUAL_LEAK
+from viewer.analysis.signatures.voltage_reading import VoltageReading
+from viewer.analysis.string_fit.greatest_power import PowerAsked
+from viewer.analysis.string_fit.reduced_string import (
+    CELLS,
+    CURRENT,
+    FRACTION,
+    GROUPS,
+    LEAK,
+    SERIES,
+    SHIFT,
+    STAIR_LEAK,
+    STAIR_PARAMETERS,
+    STRING_PARAMETERS,
+    TABLE_VOLTAGES,
+    Array,
+    stair_count,
+    stair_place,
+    start_vector,
+)
+from viewer.analysis.string_fit.signature_fit import Fit
+from viewer.analysis.string_fit.taking_turns import side_by_side
+
+LEAST_STAIR = 0.955
+"""Groups limited less than to this fraction are the ordinary spread of modules."""
+LEAST_TOLD_SPREAD = 0.018
+"""A smaller spread of the modules' currents (relative) is not reported: it costs hardly much."""
+LEAST_LEAK_LOSS = 0.008
+"""Leaking groups that cost less than this share of the power are not reported."""
+SPREAD_ON_MEAN = 0.4
+"""How uncertain the mean current of unequal modules is, in their spread."""
+
+
+class SignatureSizes:
+    """Turns the fit of one sweep into a reading: what is significant, how large, what it costs."""
+
+    def __init__(
+        self,
+        choice: Choice,
+        fit: Fit,
+        voltage: VoltageReading,
+        known: Situation,
+        plateaus: Sequence[float],
+    ) -> None:
+        self.choice = choice
+        self.reference = choice.problem.reference
+        self.groups = choice.problem.groups
+        self.fit = fit
+        self.vector = fit.vector
+        self.voltage = voltage
+        self.plateaus = plateaus
+        self.situation = known
+        self.known = known.uncertainty
+        given = known.predicted_p_mp
+        self.predicted_p_mp = np.nan if given is None else given
+        self.p_mp: float | None = None
+        self.losses: dict[str, float] = {}
+        self.signatures: list[Signature] = []
+
+    def _power(self, vector: Array, present: float | None = None) -> PowerAsked:
+        return PowerAsked(self.reference, vector, self.fit.present if present is None else present)
+
+    async def _gain(self, vector: Array, present: float | None = None) -> float:
+        """What the string would yield more, W, with the parameters `vector`."""
+        return max(await self._power(vector, present) - await self._own_power(), 0.0)
+
+    async def _own_power(self) -> float:
+        if self.p_mp is None:
+            self.p_mp = await self._power(self.vector)
+        return self.p_mp
+
+    async def reading(self) -> SignatureReading:
+        if not np.isfinite(self.predicted_p_mp):
+            self.predicted_p_mp = await self._power(start_vector(), 1.0)
+        stairs = await self._steps()
+        spread, mean = await self._mismatch()
+        scale, scale_uncertainty = await self._current(mean, spread)
+        await self._voltage()
+        series, series_uncertainty = await self._series()
+        conductance, conductance_uncertainty, leaking = await self._leak()
+        return SignatureReading(
+            signatures=tuple(self.signatures),
+            explanation=self.choice.explanation,
+            bypass_groups=self.groups,
+            current_scale=scale,
+            current_uncertainty=scale_uncertainty,
+            voltage=self.voltage,
+            extra_series=series,
+            extra_series_uncertainty=series_uncertainty,
+            extra_conductance=conductance,
+            extra_conductance_uncertainty=conductance_uncertainty,
+            leaking_groups=leaking,
+            current_spread=spread,
+            stairs=stairs,
+            losses=self.losses,
+            p_mp=await self._own_power() if self.signatures else self.situation.key_points.p_mp,
+            predicted_p_mp=self.predicted_p_mp,
+            roughness=self.fit.roughness,
+            predicted_v_oc=self.reference.voltage_unit,
+            bypass_diodes=self.situation.bypass_diodes,
+            parallel_paths=self.situation.parallel_paths,
+        )
+
+    def _add(self, signature: Signature, loss: float) -> None:
+        self.signatures.append(signature)
+        self.losses[signature.kind] = self.losses.get(signature.kind, 0.0) + loss
+
+    async def _steps(self) -> tuple[StairReading, ...]:
+        if self.choice.explanation != STAIRS:
+            return ()
+        vector = self.vector
+        places = range(stair_count(vector))
+        order = sorted(places, key=lambda k: float(vector[stair_place(k, FRACTION)]))
+        kept = [k for k in order if vector[stair_place(k, FRACTION)] <= LEAST_STAIR]
+        readings = await side_by_side(self._stair(k) for k in kept)
+        for one in readings:
+            signature = step(
+                one.current_fraction,
+                one.voltage_span,
+                one.bypass_groups,
+                one.loss,
+                self.predicted_p_mp,
+                self.situation.parallel_paths,
+            )
+            self._add(signature, one.loss)
+        return tuple(readings)
+
+    async def _stair(self, stair: int) -> StairReading:
+        place = stair_place(stair, 0)
+        share = float(self.vector[place + GROUPS])
+        fraction = self.plateaus[stair]
+        i_sc = self.situation.key_points.i_sc
+        scale = float(self.vector[CURRENT]) * self.reference.current_unit
+        per_unit = scale / i_sc if np.isfinite(i_sc) and i_sc > 0 else 1.0
+        return StairReading(
+            bypass_groups=max(1, round(share * self.groups)),
+            current_fraction=fraction * per_unit,
+            voltage_span=self._span(share, fraction),
+            limited_cells=float(self.vector[place + CELLS]),
+            loss=await self._gain(without_stair(self.vector, stair)),
+        )
+
+    def _span(self, share: float, fraction: float) -> float:
+        """Voltage the stair takes [V]: the groups' own and their diodes' drop."""
+        r = self.reference
+        c = float(self.vector[CURRENT])
+        net = c * (1.0 - fraction)
+        own = float(np.interp(net, r.table, TABLE_VOLTAGES)) - r.series * c * fraction
+        return share * (max(own, 0.0) + r.bypass_drop) * r.voltage_unit
+
+    async def _mismatch(self) -> tuple[float, float]:
+        """Spread of the groups' currents and their mean, both relative to the largest."""
+        if self.choice.explanation != MISMATCH:
+            return 0.0, 1.0
+        count = stair_count(self.vector)
+        shares = np.array([self.vector[stair_place(k, GROUPS)] for k in range(count)])
+        levels = np.array([self.vector[stair_place(k, FRACTION)] for k in range(count)])
+        mean = 1.0 - float(shares @ (1.0 - levels)) / self.fit.present
+        spread = level_spread(self.vector, self.fit.present)
+        equal = self.vector[:STRING_PARAMETERS].copy()
+        equal[CURRENT] *= mean
+        loss = await self._gain(equal)
+        if spread >= LEAST_TOLD_SPREAD:
+            self._add(rounded_knee(spread, loss, self.predicted_p_mp), loss)
+        return spread, mean
+
+    async def _current(self, mean: float, unequal: float) -> tuple[float, float]:
+        scale = float(self.vector[CURRENT]) * mean
+        known = self.known
+        spread = math.sqrt(
+            known.irradiance**2
+            + known.module_current**2
+            + (SPREAD_ON_MEAN * unequal) ** 2
+            + min(self.fit.uncertainty(CURRENT), 0.05) ** 2
+        )
+        lost = 1.0 - scale
+        if lost > known.coverage * spread:
+            whole = self.vector.copy()
+            whole[CURRENT] /= scale
+            loss = await self._gain(whole)
+            self._add(low_current(lost, spread, loss, self.predicted_p_mp), loss)
+        elif -lost > known.coverage * spread:
+            self._add(wrong_irradiance(-lost, spread), 0.0)
+        return scale, spread
+
+    async def _voltage(self) -> None:
+        v = self.voltage
+        if not v.significant:
+            return
+        volts = v.lost * self.reference.voltage_unit
+        likely_input = not v.groups_lead
+        if v.lost > 0.0:
+            whole = self.vector.copy()
+            whole[SHIFT] = 0.0
+            loss = await self._gain(whole, 1.0)
+            groups = 0 if likely_input else v.groups
+            diodes = self.situation.bypass_diodes
+            self._add(low_voltage(volts, v, groups, diodes, loss, self.predicted_p_mp), loss)
+        if v.lost < 0.0 or likely_input:
+            self._add(wrong_temperature(v), 0.0)
+
+    async def _series(self) -> tuple[float, float]:
+        vector, known = self.vector, self.known
+        extra = self.choice.problem.usual.extra_series(vector)
+        spread = math.hypot(known.series, min(self.fit.uncertainty(SERIES), 0.02))
+        ohm = self.reference.ohm
+        if extra > known.coverage * spread:
+            without = vector.copy()
+            without[SERIES] -= extra
+            loss = await self._gain(without)
+            self._add(slope_near_voc(extra * ohm, spread * ohm, loss, self.predicted_p_mp), loss)
+        return extra * ohm, spread * ohm
+
+    async def _leak(self) -> tuple[float, float, int]:
+        per_ohm = 1.0 / self.reference.ohm
+        spread = math.hypot(self.known.leak, min(self.fit.uncertainty(LEAK), 0.03))
+        if self.choice.explanation == LEAKING_GROUPS:
+            leak, groups = await self._leaking_groups(per_ohm)
+            if groups:
+                return leak * per_ohm, spread * per_ohm, groups
+        extra = float(self.vector[LEAK]) - USUAL_LEAK
+        groups = 0
+        if extra > self.known.coverage * spread and self.choice.explanation != MISMATCH:
+            groups = self.groups
+            without = self.vector.copy()
+            without[LEAK] = USUAL_LEAK
+            loss = await self._gain(without)
+            self._add(
+                slope_near_isc(extra * per_ohm, groups, extra, loss, self.predicted_p_mp), loss
+            )
+        return extra * per_ohm, spread * per_ohm, groups
+
+    async def _leaking_groups(self, per_ohm: float) -> tuple[float, int]:
+        """Leak (in units) and number of the groups that leak; 0 when it costs hardly anything."""
+        groups_that_leak = self.vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS)
+        shares, leaks = groups_that_leak[:, GROUPS], groups_that_leak[:, STAIR_LEAK]
+        share = float(shares.sum())
+        leak = float(shares @ leaks) / max(share, 1e-6)
+        loss = await self._gain(self.vector[:STRING_PARAMETERS].copy())
+        if loss < LEAST_LEAK_LOSS * self.predicted_p_mp:
+            return 0.0, 0
+        groups = max(1, round(share * self.groups))
+        # a part of the string has the conductance of the whole over its share
+        own = leak * per_ohm / max(share, 1e-6)
+        self._add(slope_near_isc(own, groups, leak, loss, self.predicted_p_mp), loss)
+        return leak, groups

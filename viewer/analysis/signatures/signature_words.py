@@ -1,0 +1,198 @@
+"""Signatures as records with one sentence each; the numbers come from the reader."""
+
+from viewer.analysis.results.trace_result import Signature
+from viewer.analysis.signatures.voltage_reading import VoltageReading
+
+
+def power(watt: float, of: float) -> str:
+    """For instance "310 W of 9.8 kW"."""
+    return f"{_watt(watt)} of {_watt(of)}"
+
+
+def _watt(watt: float) -> str:
+    return f"{watt / 1000.0:.1f} kW" if watt >= 2000.0 else f"{watt:.0f} W"
+
+
+def counted(number: int, one: str) -> str:
+    words = ("no", "one", "two", "three", "four", "five", "six")
+    text = words[number] if number < len(words) else str(number)
+    return f"{text} {one}" if number == 1 else f"{text} {one}s"
+
+
+def capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def half_path(fraction: float, parallel_paths: int) -> str:
+    """What one path of a half-cut module would be limited to, if only one is, in words."""
+    own = 1.0 - parallel_paths * (1.0 - fraction)
+    if parallel_paths < 2 or own < -0.02:
+        return ""
+    which = "half" if parallel_paths == 2 else f"of its {parallel_paths} paths"
+    return f" If only one {which} of each is limited, it is to {max(own, 0.0):.2f}."
+
+
+def step(
+    fraction: float, span: float, groups: int, loss: float, of: float, parallel_paths: int = 1
+) -> Signature:
+    return Signature(
+        "step",
+        round(fraction, 4),
+        "of i_sc",
+        f"{capital(counted(groups, 'bypass group'))} limited to {fraction:.2f} of the string's "
+        f"current, {span:.0f} V wide, costs {power(loss, of)} at these conditions."
+        + half_path(fraction, parallel_paths),
+        {
+            "current_fraction": round(fraction, 4),
+            "voltage_span": round(span, 2),
+            "bypass_groups": groups,
+            "loss": round(loss, 1),
+        },
+    )
+
+
+def step_by_shape(fraction: float, span: float, groups: int) -> Signature:
+    """A stair read without a prediction: what it costs is not known."""
+    return Signature(
+        "step",
+        round(fraction, 4),
+        "of i_sc",
+        f"{capital(counted(groups, 'bypass group'))} limited to {fraction:.2f} of the string's "
+        f"current, {span:.0f} V wide (from the shape of the sweep alone).",
+        {
+            "current_fraction": round(fraction, 4),
+            "voltage_span": round(span, 2),
+            "bypass_groups": groups,
+        },
+    )
+
+
+def low_current(lost: float, uncertainty: float, loss: float, of: float) -> Signature:
+    return Signature(
+        "low_current",
+        round(lost, 4),
+        "fraction",
+        f"The current is {100 * lost:.1f} % (± {200 * uncertainty:.1f} %, k = 2) below the "
+        f"prediction all along the curve, which costs {power(loss, of)}.",
+        {"loss": round(loss, 1), "uncertainty": round(2 * uncertainty, 4)},
+    )
+
+
+def low_voltage(
+    volts: float, reading: VoltageReading, groups: int, bypass_diodes: int, loss: float, of: float
+) -> Signature:
+    if groups:
+        whole, rest = divmod(groups, bypass_diodes)
+        modules = f", the voltage of {counted(whole, 'module')}" if whole and not rest else ""
+        why = f", as {counted(groups, 'bypass group')} lost would take{modules}"
+    else:
+        why = ", which warmer cells explain better than lost bypass groups"
+    return Signature(
+        "low_voltage",
+        round(volts, 2),
+        "V",
+        f"The voltage is {volts:.1f} V ({100 * reading.lost:.1f} %) below the prediction{why}; "
+        f"it costs {power(loss, of)}.",
+        {"bypass_groups": groups, "loss": round(loss, 1)},
+    )
+
+
+def low_voltage_beside(
+    volts: float, reading: VoltageReading, bypass_diodes: int, loss: float, of: float
+) -> Signature:
+    """A voltage loss that shows only beside the neighbours."""
+    lost = counted(reading.groups, "bypass group")
+    return Signature(
+        "low_voltage",
+        round(volts, 2),
+        "V",
+        f"The voltage is {volts:.1f} V ({100 * reading.lost:.1f} %) below that of the combiner's "
+        f"other strings, as {lost} lost would take; it costs about {power(loss, of)}.",
+        {"bypass_groups": reading.groups, "loss": round(loss, 1)},
+    )
+
+
+def low_current_beside(lost: float, spread: float, loss: float, of: float) -> Signature:
+    """A current that is low only beside the neighbours."""
+    return Signature(
+        "low_current",
+        round(lost, 4),
+        "fraction",
+        f"The current is {100 * lost:.1f} % below that of the combiner's other strings, whose "
+        f"spread is {100 * spread:.1f} %; it costs about {power(loss, of)}.",
+        {"loss": round(loss, 1), "uncertainty": round(2 * spread, 4)},
+    )
+
+
+def slope_near_voc(ohm: float, uncertainty: float, loss: float, of: float) -> Signature:
+    return Signature(
+        "slope_near_voc",
+        round(ohm, 3),
+        "ohm",
+        f"The curve falls less steeply towards open circuit: {ohm:.2f} ohm "
+        f"(± {2 * uncertainty:.2f}, k = 2) more in series than predicted, which costs "
+        f"{power(loss, of)}.",
+        {"loss": round(loss, 1), "uncertainty": round(2 * uncertainty, 3)},
+    )
+
+
+def slope_near_isc(
+    conductance: float, groups: int, share: float, loss: float, of: float
+) -> Signature:
+    ohm = 1.0 / max(conductance, 1e-9)
+    return Signature(
+        "slope_near_isc",
+        round(ohm, 2),
+        "ohm",
+        f"The current falls with voltage from short circuit on, as a path of {ohm:.0f} ohm "
+        f"parallel to {counted(groups, 'bypass group')} would make it; it costs "
+        f"{power(loss, of)}.",
+        {"loss": round(loss, 1), "bypass_groups": groups, "current_lost": round(share, 4)},
+    )
+
+
+def rounded_knee(spread: float, loss: float, of: float) -> Signature:
+    return Signature(
+        "rounded_knee",
+        round(spread, 4),
+        "fraction",
+        f"The curve slopes to a rounded knee in many small stairs, as modules whose currents "
+        f"differ by {100 * spread:.1f} % (standard deviation) make it; it costs "
+        f"{power(loss, of)}.",
+        {"loss": round(loss, 1)},
+    )
+
+
+def rounded_knee_by_shape(spread: float) -> Signature:
+    """Unequal modules read without a prediction: what they cost is not known."""
+    return Signature(
+        "rounded_knee",
+        round(spread, 4),
+        "fraction",
+        f"The curve slopes in many small stairs, as modules whose currents differ by "
+        f"{100 * spread:.1f} % (standard deviation) make it (from the shape of the sweep alone).",
+    )
+
+
+def wrong_irradiance(excess: float, uncertainty: float) -> Signature:
+    return Signature(
+        "inputs_suspect",
+        round(100 * excess, 2),
+        "%",
+        f"The current is {100 * excess:.1f} % (± {200 * uncertainty:.1f} %, k = 2) above the "
+        "prediction: the irradiance was read too low, or at another moment than the sweep.",
+        {"input": "poa_global"},
+    )
+
+
+def wrong_temperature(reading: VoltageReading) -> Signature:
+    kelvin = reading.kelvin
+    word = "warmer" if kelvin > 0 else "colder"
+    return Signature(
+        "inputs_suspect",
+        round(kelvin, 1),
+        "K",
+        f"The open-circuit voltage fits cells {abs(kelvin):.1f} K {word} than the temperature "
+        "that was used.",
+        {"input": "temperature_cell"},
+    )

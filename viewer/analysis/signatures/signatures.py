@@ -1,0 +1,113 @@
+"""What the shape of one sweep shows: its signatures, with sizes and what each costs."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from viewer.analysis.signatures.lost_groups import with_lost_groups
+from viewer.analysis.signatures.signature_choice import (
+    STAIRS,
+    Choice,
+    choose_explanation,
+    problem_of,
+)
+from viewer.analysis.signatures.signature_reading import (
+    InputUncertainty,
+    SignatureReading,
+    Situation,
+)
+from viewer.analysis.signatures.signature_sizes import SignatureSizes
+from viewer.analysis.signatures.stair_plateau import plateau_between
+from viewer.analysis.signatures.sweep_problem import Problem
+from viewer.analysis.signatures.usual_string import usual_string
+from viewer.analysis.string_fit.reduced_string import Array, Reference, reference_of, stair_count
+from viewer.analysis.string_fit.signature_fit import Fit, Sweep
+from viewer.analysis.string_fit.sweep_noise import sweep_noise
+from viewer.analysis.string_fit.taking_turns import answered, side_by_side
+from viewer.physics.measured_sweep.key_points import KeyPoints
+from viewer.physics.single_diode import DiodeParameters
+
+FEWEST_POINTS = 8
+
+
+@dataclass(frozen=True, eq=False)
+class SweepToRead:
+    """A clean sweep (voltage [V] rising, current [A], shape (n,)) with what it is read against.
+
+    `predicted` holds the whole string's five parameters (numbers) at the sweep's conditions;
+    `bypass_groups` is modules in series times bypass diodes, `bypass_diodes` those of a module,
+    `parallel_paths` 2 for half-cut modules; `predicted_p_mp` [W] is computed when not given;
+    with the `irradiance` [W/m²] of the prediction voltage and resistance are read more sharply.
+    """
+
+    voltage: Array
+    current: Array
+    key_points: KeyPoints
+    predicted: DiodeParameters
+    bypass_groups: int
+    bypass_diodes: int = 3
+    parallel_paths: int = 1
+    uncertainty: InputUncertainty = field(default_factory=InputUncertainty)
+    predicted_p_mp: float | None = None
+    irradiance: float | None = None
+
+    @property
+    def situation(self) -> Situation:
+        return Situation(
+            self.key_points,
+            self.uncertainty,
+            max(self.bypass_diodes, 1),
+            self.parallel_paths,
+            self.irradiance,
+            self.predicted_p_mp,
+        )
+
+
+def read_signatures(given: Sequence[SweepToRead]) -> list[SignatureReading]:
+    """The signatures of each sweep, in their order.
+
+    Raises ValueError for a sweep of fewer than 8 points or a prediction that is not finite.
+    """
+    return answered(_reading(one) for one in given)
+
+
+def _problem(one: SweepToRead) -> Problem:
+    groups = max(one.bypass_groups, 1)
+    reference, sweep = prepare(one.voltage, one.current, one.predicted, groups)
+    return problem_of(reference, sweep, usual_string(groups, one.situation), one.parallel_paths)
+
+
+async def _reading(one: SweepToRead) -> SignatureReading:
+    choice = await choose_explanation(_problem(one))
+    fit, lost = await with_lost_groups(choice, one.situation)
+    plateaus = await _plateaus(choice, fit)
+    return await SignatureSizes(choice, fit, lost, one.situation, plateaus).reading()
+
+
+async def _plateaus(choice: Choice, fit: Fit) -> list[float]:
+    """The current of each stair's plateau over the string's."""
+    stairs = range(stair_count(fit.vector) if choice.explanation == STAIRS else 0)
+    return await side_by_side(plateau_between(choice.problem, fit, stair) for stair in stairs)
+
+
+def prepare(
+    voltage: Array, current: Array, predicted: DiodeParameters, bypass_groups: int
+) -> tuple[Reference, Sweep]:
+    """The prediction and the sweep in the prediction's units."""
+    if voltage.size < FEWEST_POINTS:
+        raise ValueError(
+            f"A sweep of {voltage.size} points is too short to read its shape; "
+            f"{FEWEST_POINTS} are the least."
+        )
+    numbers = [
+        float(getattr(predicted, name))
+        for name in ("photocurrent", "saturation_current", "resistance_series", "nNsVth")
+    ]
+    if not np.all(np.isfinite(numbers)) or numbers[0] <= 0.0 or numbers[1] <= 0.0:
+        raise ValueError("The predicted curve has no finite parameters, so nothing to compare.")
+    reference = reference_of(predicted, bypass_groups)
+    v = voltage / reference.voltage_unit
+    i = current / reference.current_unit
+    noise_voltage, noise_current = sweep_noise(v, i)
+    return reference, Sweep(v, i, noise_voltage, noise_current)

@@ -1,0 +1,120 @@
+"""Parameter vectors with stairs: put together, thinned out, and what they amount to."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from viewer.analysis.string_fit.reduced_string import (
+    CURRENT,
+    FRACTION,
+    GROUPS,
+    STAIR_PARAMETERS,
+    STRING_PARAMETERS,
+    stair_count,
+    stair_place,
+)
+
+Array = NDArray[np.float64]
+
+SAME_LEVEL = 0.035
+"""Two stairs closer together than this fraction of the current are one."""
+FULL_CURRENT = 0.985
+"""A stair above this fraction of the current is none."""
+SPREAD_FROM = 0.965
+"""Stairs above this are the ordinary spread of modules."""
+MISMATCH_FROM = 0.76
+"""Stairs above this fraction count as spread of the modules' currents when they are many."""
+MISMATCH_SHARE = 0.32
+"""The share of the string such stairs must hold."""
+LEAST_GROUPS_FOR_MISMATCH = 9
+LEAST_DEEP = 0.6
+"""Groups limited further than that are a stair of their own."""
+NEARLY_FULL, MUCH_LEAK = 0.9, 0.04
+"""Groups that are hardly limited and leak so much are no shade's."""
+VOLTAGE_AT_ONSET = 0.85
+"""A group's voltage where its stair begins (in units)."""
+
+
+def plateau(vector: Array, stair: int) -> float:
+    """The fraction of the string's photocurrent at a stair's plateau.
+
+    It is the current that the limited cells let through half-way down the stair: their
+    photocurrent, less what leaks through them while there are too few sound cells to reverse them.
+    """
+    place = stair_place(stair, 0)
+    _, fraction, cells, leak = vector[place : place + STAIR_PARAMETERS].tolist()
+    # with as many sound cells as limited ones these hold all that is left half-way down
+    of_limited = max(1.0 - 0.5 / cells, 0.0) * VOLTAGE_AT_ONSET
+    lost = max(leak, 0.0) * of_limited / float(vector[CURRENT])
+    return max(fraction - lost, 0.0)
+
+
+def without_stair(vector: Array, stair: int) -> Array:
+    return np.delete(vector, slice(stair_place(stair, 0), stair_place(stair + 1, 0)))
+
+
+def may_be_leaks(vector: Array) -> bool:
+    """Whether a stair is so tilted that leaking groups could look like it."""
+    _, fractions, cells, leaks = vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS).T
+    tilted = (fractions > 0.3) & (cells < 0.95)
+    return bool((tilted | (fractions > NEARLY_FULL) & (leaks > MUCH_LEAK)).any())
+
+
+def put_together(vector: Array, within: float = SAME_LEVEL) -> Array:
+    """The vector with stairs that begin at nearly one current made one."""
+    count = stair_count(vector)
+    stairs = sorted(
+        (vector[stair_place(k, 0) : stair_place(k + 1, 0)].copy() for k in range(count)),
+        key=lambda stair: float(stair[FRACTION]),
+    )
+    merged: list[Array] = []
+    for stair in stairs:
+        if merged and stair[FRACTION] - merged[-1][FRACTION] <= within:
+            last = merged.pop()
+            total = max(float(last[GROUPS] + stair[GROUPS]), 1e-9)
+            weight = last[GROUPS] / total
+            mean = weight * last + (1.0 - weight) * stair
+            mean[GROUPS] = total
+            merged.append(mean)
+        else:
+            merged.append(stair)
+    if len(merged) == count:
+        return vector
+    return np.concatenate((vector[:STRING_PARAMETERS], *merged))
+
+
+def drop_small(vector: Array, least: float) -> Array:
+    """The vector without stairs of less than `least` of the string or at its full current."""
+    count = stair_count(vector)
+    shares = [vector[stair_place(k, GROUPS)] for k in range(count)]
+    fractions = [vector[stair_place(k, FRACTION)] for k in range(count)]
+    keep = [k for k in range(count) if shares[k] >= least and fractions[k] < FULL_CURRENT]
+    if len(keep) == count:
+        return vector
+    parts = [vector[stair_place(k, 0) : stair_place(k + 1, 0)] for k in keep]
+    return np.concatenate((vector[:STRING_PARAMETERS], *parts))
+
+
+def looks_like_mismatch(vector: Array, groups: int) -> bool:
+    """Whether the stairs are many groups a little below the rest: modules of unequal current."""
+    count = stair_count(vector)
+    if groups < LEAST_GROUPS_FOR_MISMATCH or count == 0:
+        return False
+    shares = np.array([vector[stair_place(k, GROUPS)] for k in range(count)])
+    fractions = np.array([vector[stair_place(k, FRACTION)] for k in range(count)])
+    if (shares[fractions <= MISMATCH_FROM] * groups > LEAST_DEEP).any():
+        return False
+    band = (fractions > MISMATCH_FROM) & (fractions < SPREAD_FROM)
+    if shares[band].sum() >= MISMATCH_SHARE:
+        return bool(band.sum() >= 2 or fractions[band].min() > 0.86 or shares[band].sum() > 0.5)
+    return bool(shares.sum() >= 0.55 and fractions.min() > 0.9 and level_spread(vector) >= 0.012)
+
+
+def level_spread(vector: Array, present: float = 1.0) -> float:
+    """Standard deviation of the groups' currents over their mean."""
+    count = stair_count(vector)
+    shares = np.array([vector[stair_place(k, GROUPS)] for k in range(count)])
+    levels = np.append([vector[stair_place(k, FRACTION)] for k in range(count)], 1.0)
+    weights = np.append(shares, max(present - float(shares.sum()), 0.0))
+    weights = weights / weights.sum()
+    mean = float(weights @ levels)
+    return float(np.sqrt(weights @ (levels - mean) ** 2)) / mean

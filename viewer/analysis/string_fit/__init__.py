@@ -1,0 +1,1 @@
+"""A string reduced to what one sweep can tell, fitted to the sweep."""

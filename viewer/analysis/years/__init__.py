@@ -1,0 +1,1 @@
+"""A string against its baseline and over the years: rates, samples, warranty."""

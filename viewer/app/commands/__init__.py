@@ -1,0 +1,1 @@
+"""The sub-commands of the command line, one file each."""

@@ -1,0 +1,71 @@
+"""`curvewright worst`: the strings that cost most, in watts, kilowatt-hours and money."""
+
+import argparse
+from pathlib import Path
+
+from viewer.analysis.losses.site_overview import worst_strings
+from viewer.app.commands import site_results as site
+from viewer.reports.loss_tables import worst_data, worst_lines
+from viewer.state.losses.cost_terms import CostTerms, year_for
+from viewer.state.visits import visits_of
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    site.add_source(parser)
+    parser.add_argument("--visit", help="the visit to judge (usual: each string's latest trace)")
+    parser.add_argument("--count", type=int, default=20, help="how many to list (usual: 20)")
+    parser.add_argument("--price", type=float, help="price of one kWh")
+    parser.add_argument("--currency", default="", help="what the price is in")
+    parser.add_argument(
+        "--yield",
+        dest="stated_yield",
+        type=float,
+        metavar="KWH",
+        help="yield of a sound plant, kWh a year per kW at STC",
+    )
+    parser.add_argument(
+        "--year",
+        type=Path,
+        metavar="FILE",
+        help="typical year: a table with hourly poa_global, or an EPW or TMY3 weather file",
+    )
+    site.add_settings(parser)
+    site.add_output(parser)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    try:
+        if arguments.price is not None and not 0.0 <= arguments.price < float("inf"):
+            raise ValueError("a price is a number of 0 or more")
+        if arguments.count < 1:
+            raise ValueError("--count must be 1 or more")
+        settings = site.chosen(arguments)
+        found = site.gather(
+            Path(arguments.source), "worst", quiet=arguments.quiet, settings=settings
+        )
+        results = found.results
+        if arguments.visit is not None:
+            ids = site_visit(arguments.visit, found)
+            results = tuple(one for one in results if one.trace.source in ids)
+        terms = CostTerms(
+            arguments.price, arguments.currency, arguments.stated_yield, arguments.year
+        )
+        year = year_for(found.layout, terms)
+        worst = worst_strings(
+            results, found.layout, year, arguments.count, terms.price, terms.currency
+        )
+        known = year is not None
+        site.output(arguments, worst_lines(worst, known), worst_data(worst, known), settings)
+    except ValueError as error:
+        site.complain("worst", str(error))
+        return 2
+    return site.exit_code(found, results)
+
+
+def site_visit(name: str, found: site.SiteResults) -> frozenset[str]:
+    """Ids of a visit's traces. Raises ValueError for a name that is none."""
+    visits = visits_of([one.trace for one in found.results])
+    ids = next((visit.trace_ids for visit in visits if visit.name == name), None)
+    if ids is None:
+        raise ValueError(f"there is no visit {name}; there are {', '.join(v.name for v in visits)}")
+    return ids

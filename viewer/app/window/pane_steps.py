@@ -1,0 +1,60 @@
+"""F6: the keyboard goes from pane to pane, and to the curves, without walking through each."""
+
+from PySide6.QtWidgets import QApplication, QDockWidget, QStackedWidget, QWidget
+
+from viewer.app.window.pane_docks import PaneDocks
+from viewer.state.actions import Action
+from viewer.widgets.controls.reachable import reading_order
+
+
+class PaneSteps:
+    def __init__(self, middle: QStackedWidget, docks: PaneDocks) -> None:
+        self._middle = middle
+        self._docks = docks
+
+    def actions(self) -> tuple[Action, ...]:
+        return (
+            Action(
+                "next_pane",
+                "Go to the next pane",
+                "View",
+                lambda _: self.step(1),
+                "F6",
+                "Give the keyboard to the next pane in sight",
+                group="panes",
+            ),
+            Action(
+                "previous_pane",
+                "Go to the pane before",
+                "View",
+                lambda _: self.step(-1),
+                "Shift+F6",
+                "Give the keyboard to the pane in sight before this one",
+                group="panes",
+            ),
+        )
+
+    def in_sight(self) -> list[QWidget]:
+        """The middle of the window, then what lies in the panes that can be seen."""
+        docks = [one for one in self._docks.by_id.values() if _seen(one)]
+        places = (self._middle.currentWidget(), *(dock.widget() for dock in docks))
+        return [one for one in places if one is not None]
+
+    def step(self, by: int) -> None:
+        places = self.in_sight()
+        focus = QApplication.focusWidget()
+        inside = [place for place, one in enumerate(places) if focus and one.isAncestorOf(focus)]
+        start = inside[0] if inside else (-1 if by > 0 else 0)
+        self._go_to(places[(start + by) % len(places)])
+
+    def _go_to(self, pane: QWidget) -> None:
+        """What the pane says it is about, its focus proxy, or else the first thing in it."""
+        pane.window().activateWindow()
+        ready = (one for one in reading_order(pane) if one.isVisible() and one.isEnabled())
+        (pane.focusProxy() or next(ready, pane)).setFocus()
+
+
+def _seen(dock: QDockWidget) -> bool:
+    """In front of its tab bar: the others of it are visible for Qt but hold no painted pixel."""
+    widget = dock.widget()
+    return dock.isVisible() and widget is not None and not widget.visibleRegion().isEmpty()

@@ -1,0 +1,1 @@
+"""From a datasheet to the model of a module."""

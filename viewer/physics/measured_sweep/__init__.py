@@ -1,0 +1,1 @@
+"""A measured sweep: cleaned, its quality, its key points."""

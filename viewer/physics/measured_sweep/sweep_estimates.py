@@ -1,0 +1,121 @@
+"""Key points of many sweeps as arrays, whatever their shape.
+
+A sweep that one diode explains is read off its fitted curve. Where the curve misses more than
+noise, the sweep is divided at its steps, each part gets a curve of its own, and what these
+still miss is corrected near each key point.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import stdtrit
+
+from viewer.physics.curve_fit.fitted_points import (
+    I_SC,
+    P_MP,
+    V_MP,
+    FittedPoints,
+    fitted_points,
+)
+from viewer.physics.curve_fit.local_estimates import local_points
+from viewer.physics.curve_fit.noise import UNKNOWNS
+from viewer.physics.curve_fit.sweep_batch import (
+    Sweep,
+    SweepBatch,
+    blocks_of_similar_length,
+    rows_of,
+)
+from viewer.physics.curve_fit.whole_sweep import ENOUGH, FittedSweeps, fit_sweeps
+from viewer.physics.measured_sweep.parted_sweeps import estimate_parted, find_parts, point_noise
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class SweepEstimate:
+    """What one sweep says. `values` and `uncertainty`: (8,), columns as in fitted_points.
+
+    maxima: (voltage, power) of the local power maxima by rising voltage. steps: voltages [V]
+    where the sweep was divided. noise_current [A], noise_voltage [V], misfit (of Isc).
+    left_out: numbers of the points taken for outliers.
+    """
+
+    values: Array
+    uncertainty: Array
+    maxima: tuple[tuple[float, float], ...]
+    steps: tuple[float, ...]
+    noise_current: float
+    noise_voltage: float
+    misfit: float
+    one_diode: bool
+    left_out: tuple[int, ...]
+
+
+def estimate_sweeps(sweeps: Sequence[Sweep]) -> list[SweepEstimate]:
+    """An estimate for each clean sweep (see sweep_cleaning), in their order."""
+    out: dict[int, SweepEstimate] = {}
+    parts: dict[int, list[slice]] = {}
+    for block in blocks_of_similar_length(sweeps):
+        found = _estimate_block([sweeps[k] for k in block])
+        for k, (estimate, cut) in zip(block.tolist(), found, strict=True):
+            out[k] = estimate
+            if len(cut) > 1:
+                parts[k] = cut
+    noise = np.array([[out[k].noise_current, out[k].noise_voltage] for k in parts])
+    parted = estimate_parted([sweeps[k] for k in parts], list(parts.values()), noise)
+    for k, one in zip(parts, parted, strict=True):
+        steps = tuple(float(sweeps[k][0][part.start]) for part in parts[k][1:])
+        out[k] = replace(
+            out[k],
+            values=one.values,
+            uncertainty=one.uncertainty,
+            maxima=one.maxima,
+            steps=steps,
+            noise_current=float(one.noise[0]),
+            noise_voltage=float(one.noise[1]),
+        )
+    return [out[k] for k in range(len(sweeps))]
+
+
+def _estimate_block(sweeps: list[Sweep]) -> list[tuple[SweepEstimate, list[slice]]]:
+    """For each sweep an estimate from one curve, and its parts."""
+    result = fit_sweeps(SweepBatch.of(sweeps), precision=ENOUGH)
+    points = fitted_points(result)
+    values, uncertainty = points.values, _uncertainty(points, result)
+    missed = np.flatnonzero(result.noise.curve_misses)
+    parts = {k: find_parts(result, k) for k in map(int, missed)}
+    smooth = np.array([k for k in parts if len(parts[k]) == 1], dtype=np.int64)
+    if smooth.size:
+        rows = rows_of(result, smooth)
+        local = local_points(rows, rows_of(points, smooth))
+        values[smooth], uncertainty[smooth] = local.values, _uncertainty(local, rows)
+    noise = point_noise(result)
+    misfit = (
+        result.noise.misfit * result.batch.i_unit[:, 0] / np.maximum(np.abs(values[:, I_SC]), 1e-12)
+    )
+    out = []
+    for k in range(len(sweeps)):
+        left_out = np.flatnonzero(result.left_out[k]) if result.left_out[k].any() else ()
+        estimate = SweepEstimate(
+            values=values[k],
+            uncertainty=uncertainty[k],
+            maxima=((float(values[k, V_MP]), float(values[k, P_MP])),),
+            steps=(),
+            noise_current=float(noise[k, 0]),
+            noise_voltage=float(noise[k, 1]),
+            misfit=float(misfit[k]),
+            one_diode=k not in parts,
+            left_out=tuple(int(n) for n in left_out),
+        )
+        out.append((estimate, parts.get(k, [])))
+    return out
+
+
+def _uncertainty(points: FittedPoints, result: FittedSweeps) -> Array:
+    """Standard uncertainties, widened for few points so that 1.96 of them hold 95 %."""
+    freedom = np.maximum(result.batch.count - UNKNOWNS, 1)
+    wider = stdtrit(freedom, 0.975) / 1.959964
+    variance = np.diagonal(points.covariance, axis1=1, axis2=2)
+    return np.sqrt(np.maximum(variance, 0.0)) * wider[:, None]

@@ -1,0 +1,1 @@
+"""What is not known exactly, and how it adds up."""

@@ -1,0 +1,1 @@
+"""How numbers, units, times and headings are written by people and instruments."""

@@ -1,0 +1,1 @@
+"""The plain trace format of a visit folder, read and written."""

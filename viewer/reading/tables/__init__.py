@@ -1,0 +1,1 @@
+"""A file's bytes to the tables in it, whatever its format."""

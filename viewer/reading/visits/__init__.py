@@ -1,0 +1,1 @@
+"""Visit folders and site files, opened to the same shape."""

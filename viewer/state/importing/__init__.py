@@ -1,0 +1,1 @@
+"""Files of any layout on their way to a visit folder."""

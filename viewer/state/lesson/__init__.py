@@ -1,0 +1,1 @@
+"""Scenarios at chosen settings, side by side, as a quiz and as explanations."""

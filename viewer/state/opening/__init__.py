@@ -1,0 +1,1 @@
+"""A site from start to results, by this process or shared out to several."""

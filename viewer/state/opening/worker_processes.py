@@ -1,0 +1,200 @@
+"""Large sites are read and analysed by several processes, each with a share of the files.
+
+Processes are started afresh ("spawn"), so that a window's threads are not copied into them.
+"""
+
+import multiprocessing
+import os
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass
+from itertools import chain
+
+from viewer.analysis.batch import analyze_traces, chunks
+from viewer.analysis.comparison import AnalysisInputs
+from viewer.analysis.prediction.site_models import site_models
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.reading.visits.open_source import OpenedSource
+from viewer.site_data.iv_trace import Trace, Unreadable
+from viewer.state.opening.process_environment import ONE_THREAD
+from viewer.state.opening.result_transport import unpacked
+from viewer.state.opening.shared_work import do_shares, in_parts
+from viewer.state.opening.worker_tasks import Given, HeldTrace, compare, learn, read_files, started
+
+WORTH_STARTING = 1500
+"""Traces below which the start of a process costs more than it saves."""
+READ_AT_ONCE = 50
+"""Files between two reports of progress."""
+
+OF_WORKERS = {
+    **ONE_THREAD,
+    "MALLOC_MMAP_THRESHOLD_": "67108864",
+    "MALLOC_TRIM_THRESHOLD_": "268435456",
+}
+"""One thread for each process; freed memory (by glibc) kept for the next chunk, which
+needs as much."""
+
+Found = tuple[Trace | HeldTrace | Unreadable, ...]
+"""What reading gives: traces, or what stands for those a worker holds."""
+Chunk = list[tuple[Trace | HeldTrace, ...]]
+Outcomes = tuple[TraceResult | Unreadable, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class ReadStep:
+    """`done` files were read so far, and what was found in them since the last step that tells.
+
+    All that is found comes in order of the files; several processes tell it at the end.
+    """
+
+    done: int
+    found: Found = ()
+
+
+def worth_sharing(traces: int) -> bool:
+    """Whether so many traces are analysed by several processes.
+
+    A process that computes for the window may start none: what it began would outlive it.
+    """
+    if multiprocessing.current_process().daemon:
+        return False
+    return traces >= WORTH_STARTING and _usable_cores() > 1
+
+
+class Workers:
+    """Processes for one opening; leaving the context stops them once their piece is done.
+
+    behind_window: they give way to the window, which shows what they compute.
+    """
+
+    def __init__(self, behind_window: bool = False) -> None:
+        self._behind_window = behind_window
+        self.pools: list[ProcessPoolExecutor] = []
+
+    def __enter__(self) -> "Workers":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        for pool in self.pools:
+            pool.shutdown(wait=False, cancel_futures=True)
+
+    def expect(self, traces: int) -> None:
+        """Starts processes at once if there is enough to do, while the caller goes on."""
+        if self.pools or not worth_sharing(traces):
+            return
+        context = multiprocessing.get_context("spawn")
+        self.pools = [ProcessPoolExecutor(1, context) for _ in range(_usable_cores())]
+        with _environment_of_workers():
+            for pool in self.pools:
+                pool.submit(started, self._behind_window)
+
+    def analysis(
+        self, opened: OpenedSource, inputs: AnalysisInputs | None = None
+    ) -> "AnalysisHere | AnalysisElsewhere":
+        """What reads and compares the traces of an opened source: here, or on all cores."""
+        self.expect(len(opened.sources))
+        if not self.pools:
+            return AnalysisHere(opened, inputs)
+        return AnalysisElsewhere(opened, inputs, self.pools)
+
+
+class AnalysisHere:
+    """Everything in this process, one piece after the other."""
+
+    def __init__(self, opened: OpenedSource, inputs: AnalysisInputs | None) -> None:
+        self._opened = opened
+        self._inputs = inputs
+
+    def read(self) -> Iterator[ReadStep]:
+        sources = self._opened.sources
+        for begin in range(0, len(sources), READ_AT_ONCE):
+            piece = sources[begin : begin + READ_AT_ONCE]
+            found = tuple(one for source in piece for one in self._opened.read(source))
+            yield ReadStep(begin + len(piece), found)
+
+    def compare(self, groups: Chunk) -> Iterator[Outcomes]:
+        """One tuple of outcomes a chunk of groups."""
+        here = [tuple(one for one in group if isinstance(one, Trace)) for group in groups]
+        return analyze_traces(here, self._opened.layout, self._inputs)
+
+
+class AnalysisElsewhere:
+    """Each process reads a run of the files and compares, first of all, the traces it read.
+
+    The chunks are those of `AnalysisHere`, so that the results are the same to the last bit.
+    """
+
+    def __init__(
+        self,
+        opened: OpenedSource,
+        inputs: AnalysisInputs | None,
+        pools: Sequence[ProcessPoolExecutor],
+    ) -> None:
+        self._opened = opened
+        self._pools = pools
+        self._reader_of: dict[str, int] = {}
+        read = opened.read if opened.readable_elsewhere else None
+        given = Given(opened.layout, site_models(opened.layout.modules), inputs, read)
+        self._told = [pool.submit(learn, given) for pool in pools]
+
+    def read(self) -> Iterator[ReadStep]:
+        if not self._opened.readable_elsewhere:
+            yield from AnalysisHere(self._opened, None).read()
+            return
+        for told in self._told:
+            told.result()
+        sources = self._opened.sources
+        pieces = [sources[at : at + READ_AT_ONCE] for at in range(0, len(sources), READ_AT_ONCE)]
+        numbered = in_parts(list(enumerate(pieces)), len(self._pools))
+        found: list[Found] = [()] * len(pieces)
+        done = 0
+        for (number, piece), read in do_shares(numbered, self._begin_reading):
+            found[number] = read
+            done += len(piece)
+            everything = done == len(sources)
+            yield ReadStep(done, tuple(chain.from_iterable(found)) if everything else ())
+
+    def compare(self, groups: Chunk) -> Iterator[Outcomes]:
+        for told in self._told:
+            told.result()
+        shares: list[list[Chunk]] = [[] for _ in self._pools]
+        for number, piece in enumerate(chunks(groups)):
+            shares[self._nearest(piece, number % len(shares))].append(piece)
+        for _, content in do_shares(shares, self._begin_comparing):
+            yield unpacked(content)
+
+    def _begin_reading(self, worker: int, piece: tuple[int, tuple[str, ...]]) -> Future[Found]:
+        self._reader_of |= dict.fromkeys(piece[1], worker)
+        return self._pools[worker].submit(read_files, piece[1])
+
+    def _begin_comparing(self, worker: int, piece: Chunk) -> Future[bytes]:
+        return self._pools[worker].submit(compare, piece)
+
+    def _nearest(self, piece: Chunk, otherwise: int) -> int:
+        """The worker that holds most of the chunk's traces; where none holds any, they take turns,
+        so that what comes first is done first."""
+        holders = Counter(
+            self._reader_of[one.file]
+            for group in piece
+            for one in group
+            if isinstance(one, HeldTrace)
+        )
+        return holders.most_common(1)[0][0] if holders else otherwise
+
+
+@contextmanager
+def _environment_of_workers() -> Iterator[None]:
+    """What a library reads when a process starts; what is set already stays as it is."""
+    added = {name: value for name, value in OF_WORKERS.items() if name not in os.environ}
+    os.environ.update(added)
+    try:
+        yield
+    finally:
+        for name in added:
+            os.environ.pop(name, None)
+
+
+def _usable_cores() -> int:
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1

@@ -1,0 +1,1 @@
+"""What lies on the plot of curves: styles, marks, bands, highlights."""

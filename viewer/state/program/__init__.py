@@ -1,0 +1,1 @@
+"""What the program has whatever is open: settings, jobs, notices."""

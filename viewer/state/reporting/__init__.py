@@ -1,0 +1,1 @@
+"""What is entered for a report, its pages, and the making of documents and packs."""

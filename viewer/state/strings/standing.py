@@ -1,0 +1,43 @@
+"""How one trace stands, in a word and a sentence: the triage that lists and grids show."""
+
+from dataclasses import dataclass
+
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.state.program.settings import Settings
+
+
+@dataclass(frozen=True)
+class Standing:
+    """`level` is one of LEVELS; `words` say it to people in a few words."""
+
+    level: str
+    words: str
+
+    @property
+    def rank(self) -> int:
+        return LEVELS.index(self.level)
+
+
+LEVELS: tuple[str, ...] = ("short", "watch", "unsure", "expected", "unknown")
+"""From most to least in need of a look."""
+
+
+def standing(result: TraceResult, settings: Settings) -> Standing:
+    """Judge by the power ratio and by what the curve's shape shows.
+
+    A failed test-condition check makes a verdict unsure; a shape that differs is worth a look
+    even when no power is lost yet.
+    """
+    ratio = result.power_ratio
+    if ratio is None:
+        return Standing("unknown", "no prediction")
+    lost = f"{100 * (1 - ratio):.1f} %"
+    if any(not check.passed for check in result.conditions.checks):
+        return Standing("unsure", "check conditions")
+    if ratio < settings.short_below:
+        return Standing("short", f"short by {lost}")
+    if ratio < settings.watch_below:
+        return Standing("watch", f"watch, −{lost}")
+    if result.signatures:
+        return Standing("watch", f"watch, {result.signatures[0].kind.replace('_', ' ')}")
+    return Standing("expected", "as expected")

@@ -1,0 +1,134 @@
+"""The rows of the string list: computed, filtered and sorted here, only painted elsewhere."""
+
+import re
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+from operator import attrgetter
+from typing import Any
+
+from viewer.analysis.causes.confirmation import Confirmation
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.state.program.settings import Settings
+from viewer.state.strings.standing import Standing, standing
+
+
+@dataclass(frozen=True)
+class StringRow:
+    """One trace as the list shows it."""
+
+    trace_id: str
+    combiner: str
+    string: str
+    day: str
+    power_ratio: float | None
+    standing: Standing
+    first_cause: str
+    search_text: str
+    settled: str = ""
+    """Whether somebody "confirmed" or "corrected" the cause; then `first_cause` is what they
+    found."""
+
+    @cached_property
+    def place(self) -> tuple[Any, ...]:
+        """A sort key: by combiner, string and day."""
+        return natural(self.combiner), natural(self.string), self.day
+
+
+def string_row(result: TraceResult, settings: Settings) -> StringRow:
+    trace = result.trace
+    how = standing(result, settings)
+    cause = words_of_cause(result)
+    day = trace.measured_at.date().isoformat() if trace.measured_at else ""
+    combiner, string = trace.combiner or "", trace.string or trace.source
+    return StringRow(
+        trace.source,
+        combiner,
+        string,
+        day,
+        result.power_ratio,
+        how,
+        cause,
+        " ".join((combiner, string, day, how.words, cause, trace.source)).lower(),
+    )
+
+
+def words_of_cause(result: TraceResult) -> str:
+    """The likeliest candidate cause in words; nothing when none is needed."""
+    if not result.candidate_causes:
+        return ""
+    cause = result.candidate_causes[0].cause
+    return "" if cause == "none" else cause.replace("_", " ")
+
+
+def as_settled(row: StringRow, found: Confirmation) -> StringRow:
+    """The row of a trace whose cause was settled in the field."""
+    cause = "no fault" if found.confirmed == "none" else found.confirmed.replace("_", " ")
+    how = "confirmed" if found.agreed else "corrected"
+    words = f"{row.search_text} {cause} {how}".lower()
+    return replace(row, first_cause=cause, search_text=words, settled=how)
+
+
+@lru_cache(maxsize=100_000)
+def natural(text: str) -> tuple[Any, ...]:
+    """A sort key under which "S2" comes before "S10"."""
+    return tuple(
+        (0, int(part), "") if part.isdigit() else (1, 0, part.lower())
+        for part in re.split(r"(\d+)", text)
+        if part
+    )
+
+
+def _by_ratio(row: StringRow) -> tuple[Any, ...]:
+    missing = row.power_ratio is None
+    return missing, 0.0 if missing else row.power_ratio
+
+
+SORT_KEYS: dict[str, Callable[[StringRow], Any]] = {
+    "combiner": attrgetter("place"),
+    "string": lambda row: (natural(row.string), natural(row.combiner), row.day),
+    "day": lambda row: (row.day, row.place),
+    "power_ratio": _by_ratio,
+    "standing": lambda row: (row.standing.rank, _by_ratio(row)),
+    "first_cause": lambda row: (row.first_cause == "", row.first_cause, _by_ratio(row)),
+}
+
+
+@dataclass(frozen=True)
+class RowFilter:
+    """What the list shows: words that must all occur, one combiner, one level, some traces."""
+
+    words: str = ""
+    combiner: str | None = None
+    level: str | None = None
+    trace_ids: frozenset[str] | None = None
+
+    def passing(self, rows: Iterable[StringRow]) -> list[StringRow]:
+        """Those that all of it lets pass: tens of thousands are gone through at every arrival."""
+        ids, combiner, level = self.trace_ids, self.combiner, self.level
+        left = list(rows) if ids is None else [row for row in rows if row.trace_id in ids]
+        if combiner is not None:
+            left = [row for row in left if row.combiner == combiner]
+        if level is not None:
+            left = [row for row in left if row.standing.level == level]
+        for word in self.words.lower().split():
+            left = [row for row in left if word in row.search_text]
+        return left
+
+
+def arranged(
+    rows: Iterable[StringRow], wanted: RowFilter, sort_by: str, falling: bool = False
+) -> tuple[StringRow, ...]:
+    """The rows that pass the filter, sorted by a column of SORT_KEYS."""
+    return tuple(sorted(wanted.passing(rows), key=SORT_KEYS[sort_by], reverse=falling))
+
+
+def is_suspect(row: StringRow) -> bool:
+    """Whether a trace is worth a look."""
+    return row.standing.level in ("short", "watch", "unsure")
+
+
+def suspects(rows: Iterable[StringRow]) -> tuple[str, ...]:
+    """Ids of the traces worth a look, the most suspect first."""
+    bad = [row for row in rows if is_suspect(row)]
+    return tuple(row.trace_id for row in sorted(bad, key=SORT_KEYS["standing"]))

@@ -1,0 +1,125 @@
+"""What the current sweep itself tells: its five parameters, slopes and quality, in lines."""
+
+from dataclasses import dataclass
+from math import isfinite, isinf
+
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.physics.curve_fit.parameter_fit import ParameterFit, fit_parameters
+from viewer.physics.measured_sweep.key_points import MeasuredKeyPoints
+from viewer.physics.nomenclature import with_minus
+from viewer.physics.sweep_cleaning import UnusableSweepError
+from viewer.physics.uncertainty.uncertainty import COVERAGE, decimals_by
+
+PARAMETERS: tuple[tuple[str, str, str], ...] = (
+    ("photocurrent", "Photocurrent", "A"),
+    ("saturation_current", "Saturation current", "A"),
+    ("resistance_series", "Series resistance", "Ω"),
+    ("resistance_shunt", "Shunt resistance", "Ω"),
+    ("nNsVth", "nNsVth", "V"),
+)
+
+
+KILO = 1000.0
+"""Ohms from which resistances are told in kΩ."""
+SCIENTIFIC_BELOW = 1e-4
+"""Values below it, saturation currents, are written with their power of ten."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """A name, a value with its unit, and its expanded uncertainty (k = 2), or words."""
+
+    name: str
+    value: str
+    spread: str = ""
+
+
+class SweepFits:
+    """Five-parameter fits of traces, each made when first asked for."""
+
+    def __init__(self) -> None:
+        self._fits: dict[str, ParameterFit | str] = {}
+
+    def forget(self) -> None:
+        self._fits.clear()
+
+    def of(self, result: TraceResult) -> ParameterFit | str:
+        """The fit, or one sentence that says why there is none."""
+        key = result.trace.source
+        if key not in self._fits:
+            try:
+                self._fits[key] = fit_parameters(result.trace.voltage, result.trace.current)
+            except UnusableSweepError as problem:
+                self._fits[key] = str(problem)
+        return self._fits[key]
+
+
+def _line(name: str, value: float, spread: float, unit: str) -> Line:
+    """The value to the last place of its expanded uncertainty, which has two digits."""
+    if not isfinite(value):
+        return Line(name, "no leakage shows" if isinf(value) else "not known")
+    known = isfinite(spread) and spread > 0
+    if unit == "Ω" and abs(value) >= KILO:
+        value, spread, unit = value / KILO, spread / KILO, "kΩ"
+    if abs(value) < SCIENTIFIC_BELOW:
+        return Line(name, f"{value:.2e} {unit}", f"± {spread:.1e} {unit}" if known else "")
+    if not known:
+        return Line(name, f"{value:.4g} {unit}")
+    decimals = decimals_by(spread)
+    return Line(name, f"{value:.{decimals}f} {unit}", f"± {spread:.{decimals}f} {unit}")
+
+
+def parameter_lines(fit: ParameterFit) -> list[Line]:
+    """The five parameters of the whole string with expanded uncertainties."""
+    if not fit.meaningful:
+        return []
+    return [
+        _line(
+            words,
+            float(getattr(fit.parameters, name)),
+            COVERAGE * float(getattr(fit.standard_uncertainty, name)),
+            unit,
+        )
+        for name, words, unit in PARAMETERS
+    ]
+
+
+def slope_lines(sweep: MeasuredKeyPoints) -> list[Line]:
+    """dV/dI at both ends as apparent resistances."""
+    slopes = sweep.slopes
+    pairs = (
+        ("At Isc: apparent shunt", slopes.resistance_shunt, slopes.resistance_shunt_uncertainty),
+        ("At Voc: apparent series", slopes.resistance_series, slopes.resistance_series_uncertainty),
+    )
+    return [
+        _line(name, value, COVERAGE * spread, "Ω") if isfinite(value) else Line(name, "not known")
+        for name, value, spread in pairs
+    ]
+
+
+def quality_lines(sweep: MeasuredKeyPoints) -> list[Line]:
+    """Noise, coverage of the knee, hysteresis, drift."""
+    quality = sweep.quality
+    if quality is None:
+        return []
+    lines = [
+        Line("Points", str(quality.points)),
+        Line("Noise of a point", f"{quality.noise_current:.2g} A, {quality.noise_voltage:.2g} V"),
+        Line("Missed by one diode", f"{100 * quality.misfit:.2g} % of Isc"),
+        Line(
+            "Points near the knee",
+            f"{quality.points_near_knee}, widest gap {100 * quality.gap_near_knee:.2g} % of Voc",
+        ),
+    ]
+    between, drift = "swept one way only", "not known"
+    if quality.hysteresis is not None:
+        between = with_minus(f"{100 * quality.hysteresis:+.2f} % of Pmp")
+    if quality.drift is not None:
+        drift = with_minus(f"{100 * quality.drift:+.2f} %, {quality.drift_from}")
+    lines += [Line("Between directions", between), Line("Drift of the sun", drift)]
+    if quality.outliers:
+        lines.append(Line("Points left out", str(len(quality.outliers))))
+    if len(sweep.power_maxima) > 1:
+        said = "; ".join(f"{one.power:.0f} W at {one.voltage:.0f} V" for one in sweep.power_maxima)
+        lines.append(Line("Maxima of power", said))
+    return lines

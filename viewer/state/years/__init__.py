@@ -1,0 +1,1 @@
+"""What the visits say together."""

@@ -1,0 +1,1 @@
+"""The panes for the day before and for the moment at the string."""

@@ -1,0 +1,1 @@
+"""What panes are made of: bindings, theme, boxes, rows, keyboard reach."""

@@ -1,0 +1,1 @@
+"""The plot of curves and all that is drawn on it."""

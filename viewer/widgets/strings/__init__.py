@@ -1,0 +1,1 @@
+"""The panes about the strings of one visit and the current one."""

@@ -1,0 +1,155 @@
+"""Under the findings: the engineer confirms or corrects the cause and links the retest."""
+
+from pathlib import Path
+
+from PySide6.QtWidgets import (
+    QComboBox,
+    QFileDialog,
+    QGridLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QWidget,
+)
+
+from viewer.analysis.causes.confirmation import Confirmation, RepairGain, confirm
+from viewer.analysis.results.trace_result import CAUSES, TraceResult
+from viewer.physics.nomenclature import with_minus
+from viewer.reports.settled_csv import save_settled
+from viewer.state.keeping.settled_store import in_words
+from viewer.state.session import Session
+from viewer.widgets.controls.binding import fill_choices, follow
+from viewer.widgets.controls.theme import SMALL
+
+
+class SettleRow(QWidget):
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self.settled = session.settled
+        self.cause = QComboBox(self)
+        self.action = QLineEdit(self)
+        self.parts = QLineEdit(self)
+        self.retest = QComboBox(self)
+        self.keep = QPushButton("Confirm", self)
+        self.overlay = QPushButton("Before and after", self)
+        self.export = QPushButton("Export…", self)
+        self.said = QLabel(self)
+        self._shown: tuple[str, Confirmation | None] | None = None
+        self._lay_out()
+        self.cause.activated.connect(self._name_button)
+        self.keep.clicked.connect(self.confirm)
+        self.overlay.clicked.connect(self.show_both)
+        self.export.clicked.connect(self.ask_and_export)
+        for notifier in (self.settled.changed, session.selection.changed, session.arrived):
+            follow(self, notifier, self.refill)
+        self.refill()
+
+    def _lay_out(self) -> None:
+        self.cause.setAccessibleName("Cause found in the field")
+        self.action.setAccessibleName("Corrective action")
+        self.action.setPlaceholderText("What was done")
+        self.action.setToolTip("The corrective action, as it should stand in a report")
+        self.parts.setAccessibleName("Part or serial numbers")
+        self.parts.setPlaceholderText("Part or serial numbers")
+        self.parts.setToolTip("Part or serial numbers, separated by commas")
+        self.retest.setAccessibleName("Retest trace after the repair")
+        self.overlay.setToolTip("Overlay this trace and its retest, both at STC")
+        self.export.setToolTip("All settled findings of this site as CSV")
+        self.said.setWordWrap(True)
+        grid = QGridLayout(self)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setSpacing(SMALL)
+        for column, widget in enumerate((self.cause, self.action, self.parts, self.keep)):
+            grid.addWidget(widget, 0, column)
+        grid.addWidget(self.retest, 1, 0)
+        grid.addWidget(self.said, 1, 1)
+        grid.addWidget(self.overlay, 1, 2)
+        grid.addWidget(self.export, 1, 3)
+        grid.setColumnStretch(1, 3)
+        grid.setColumnStretch(2, 2)
+
+    def refill(self, *_: object) -> None:
+        """Show the current trace's record; what is being typed stays while it is the same."""
+        result = self._session.current
+        self.setVisible(result is not None)
+        if result is None:
+            self._shown = None
+            return
+        known = self.settled.by_trace.get(result.trace.source)
+        if self._shown != (result.trace.source, known):
+            self._shown = result.trace.source, known
+            first = known or confirm(result)
+            causes = [(one.replace("_", " "), one) for one in CAUSES]
+            fill_choices(self.cause, list(causes), first.confirmed)
+            self.action.setText(first.action)
+            self.parts.setText(", ".join(first.parts))
+        self._fill_retests(result, known)
+        self._name_button()
+        self.overlay.setEnabled(known is not None and known.retest is not None)
+        self.export.setEnabled(bool(self.settled.by_trace))
+        self.said.setText(self._words(known))
+
+    def _fill_retests(self, result: TraceResult, known: Confirmation | None) -> None:
+        choices: list[tuple[str, object]] = [("no retest yet", None)]
+        for one in self.settled.retests(result):
+            assert one.trace.measured_at is not None
+            choices.append((f"retest {one.trace.measured_at:%Y-%m-%d %H:%M}", one.trace.source))
+        fill_choices(self.retest, choices, known.retest if known else None)
+
+    def _name_button(self, *_: object) -> None:
+        result = self._session.current
+        agrees = result is None or confirm(result).confirmed == self.cause.currentData()
+        self.keep.setText("Confirm" if agrees else "Correct")
+
+    def _words(self, known: Confirmation | None) -> str:
+        if known is None:
+            return f"Not settled yet ({self.settled.where()})."
+        gain = self.settled.gain(known)
+        told = gain.text() if isinstance(gain, RepairGain) else gain or ""
+        return f"{in_words(known)} {with_minus(told)}".strip()
+
+    def confirm(self) -> None:
+        """Keep what was typed about the current trace."""
+        result = self._session.current
+        if result is None:
+            return
+        suggested = confirm(result).suggested
+        parts = tuple(one.strip() for one in self.parts.text().split(",") if one.strip())
+        made = Confirmation(
+            result.trace.source,
+            suggested,
+            self.cause.currentData(),
+            self.action.text().strip(),
+            parts,
+            retest=self.retest.currentData(),
+        )
+        self.settled.settle(result, made)
+
+    def show_both(self) -> None:
+        """Select the trace and its retest, drawn at STC."""
+        result = self._session.current
+        known = self.settled.by_trace.get(result.trace.source) if result else None
+        if known is not None and known.retest is not None:
+            self._session.choices.form.value = "stc"
+            self._session.selection.choose([known.trace, known.retest], known.trace)
+
+    def ask_and_export(self) -> None:
+        chosen, _ = QFileDialog.getSaveFileName(
+            self, "Export settled findings", "settled_findings.csv", "CSV (*.csv)"
+        )
+        if chosen:
+            self.export_to(Path(chosen))
+
+    def export_to(self, path: Path) -> None:
+        rows = []
+        for one in self.settled.every:
+            gain = self.settled.gain(one)
+            known = gain if isinstance(gain, RepairGain) else None
+            rows.append((one, self._session.result(one.trace), known))
+        try:
+            save_settled(rows, path)
+        except OSError as problem:
+            self._session.message.value = f"The findings were not exported: {problem.strerror}."
+        else:
+            self._session.message.value = f"Settled findings in {path}. {self.settled.record()}"

@@ -1,0 +1,1 @@
+"""The panes that look at more than one visit."""
