@@ -32,10 +32,10 @@ def reading(**changes: object) -> SignatureReading:
     return replace(plain, **changes)
 
 
-def one_stair(groups: int = 1, cells: float = 0.9) -> SignatureReading:
-    stair = StairReading(groups, 0.4, 13.0 * groups, cells, 100.0 * groups)
+def one_stair(groups: int = 1, cells: float = 0.9, level: float = 0.4) -> SignatureReading:
+    stair = StairReading(groups, level, 13.0 * groups, cells, 100.0 * groups)
     return reading(
-        signatures=(step(0.4, 13.0 * groups, groups, 100.0 * groups, 5000.0),), stairs=(stair,)
+        signatures=(step(level, 13.0 * groups, groups, 100.0 * groups, 5000.0),), stairs=(stair,)
     )
 
 
@@ -106,6 +106,31 @@ def test_many_limited_groups_are_a_shade_rather_than_cells() -> None:
     assert rank_causes(one_stair(8))[0].likelihood > likelihood(
         rank_causes(one_stair(1)), "shading"
     )
+
+
+@pytest.mark.parametrize("groups", [6, 12, 24, 25])
+def test_whole_modules_a_little_below_the_rest_are_weaker_modules(groups: int) -> None:
+    """Of many groups one more or less is counted as easily."""
+    causes = rank_causes(one_stair(groups, level=0.87))
+    assert causes[0].cause == "module_mismatch"
+    assert "shade" in causes[0].against
+    assert likelihood(causes, "shading") > 0.05
+
+
+@pytest.mark.parametrize(
+    ("stair", "context"),
+    [
+        (one_stair(12, level=0.6), CauseContext()),
+        (one_stair(11, level=0.87), CauseContext()),
+        (one_stair(3, level=0.87), CauseContext()),
+        (one_stair(12, cells=0.1, level=0.87), CauseContext()),
+        (one_stair(12, level=0.87), CauseContext(same_stairs=False)),
+        (one_stair(12, level=0.87), CauseContext(note="shadow of the next row")),
+    ],
+)
+def test_what_weaker_modules_would_not_show(stair: SignatureReading, context: CauseContext) -> None:
+    """Deep, not of whole modules, one module alone, few cells, or gone at another time."""
+    assert rank_causes(stair, context)[0].cause != "module_mismatch"
 
 
 def test_low_current_names_all_three_and_says_so() -> None:

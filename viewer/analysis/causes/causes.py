@@ -15,6 +15,11 @@ from viewer.analysis.causes.cause_words import (
     UNDECIDED_SHADE_OR_CELL,
 )
 from viewer.analysis.causes.neighbours import NeighbourEvidence
+from viewer.analysis.causes.weaker_modules import (
+    SHADE_OF_WHOLE_MODULES,
+    WEAKER_MODULES,
+    whole_modules_share,
+)
 from viewer.analysis.results.trace_result import CandidateCause, Signature
 from viewer.analysis.signatures.signature_reading import SignatureReading
 
@@ -144,12 +149,17 @@ def _from_steps(ledger: _Ledger, reading: SignatureReading, known: CauseContext)
     shading = _shading_share(reading, groups)
     evidence = " ".join(s.text for s in reading.of_kind("step"))
     shading = _moved_by_context(ledger, shading, known)
-    rest = 1.0 - shading
-    ledger.add("shading", 0.94 * shading, evidence, loss)
-    ledger.add("cell_fault", 0.94 * rest, evidence, loss)
+    moves = known.same_stairs is False or _mentions(known.note, SHADE_WORDS)
+    unequal = 0.0 if moves else whole_modules_share(reading)
+    limited = 0.94 * (1.0 - unequal)
+    ledger.add("shading", limited * shading, evidence, loss)
+    ledger.add("cell_fault", limited * (1.0 - shading), evidence, loss)
     if len(stairs) == 1 and groups >= 2 and stairs[0].current_fraction > 0.6:
         ledger.add("soiling", 0.05, "A band of dirt limits groups as a shade does.", loss)
-    if groups >= 3 and reading.bypass_groups >= 9:
+    if unequal > 0.0:
+        ledger.add("module_mismatch", 0.94 * unequal, f"{evidence} {WEAKER_MODULES}", loss)
+        ledger.oppose("module_mismatch", SHADE_OF_WHOLE_MODULES)
+    elif groups >= 3 and reading.bypass_groups >= 9:
         ledger.add("module_mismatch", 0.04, "Modules of lower current make stairs too.", loss)
     if known.same_stairs is None and known.neighbours is None:
         for cause in ("shading", "cell_fault"):

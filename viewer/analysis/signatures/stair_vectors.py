@@ -28,6 +28,8 @@ MISMATCH_SHARE = 0.32
 LEAST_GROUPS_FOR_MISMATCH = 9
 LEAST_DEEP = 0.6
 """Groups limited further than that are a stair of their own."""
+TAPER_LEVELS, TAPER_SHARE, TAPER_FROM = 3, 0.5, 0.65
+"""So many stairs above that fraction, of half the string and more, are one spread, however deep."""
 NEARLY_FULL, MUCH_LEAK = 0.9, 0.04
 """Groups that are hardly limited and leak so much are no shade's."""
 VOLTAGE_AT_ONSET = 0.85
@@ -101,6 +103,8 @@ def looks_like_mismatch(vector: Array, groups: int) -> bool:
         return False
     shares = np.array([vector[stair_place(k, GROUPS)] for k in range(count)])
     fractions = np.array([vector[stair_place(k, FRACTION)] for k in range(count)])
+    if count >= TAPER_LEVELS and shares.sum() >= TAPER_SHARE and fractions.min() >= TAPER_FROM:
+        return True
     if (shares[fractions <= MISMATCH_FROM] * groups > LEAST_DEEP).any():
         return False
     band = (fractions > MISMATCH_FROM) & (fractions < SPREAD_FROM)
