@@ -37,8 +37,31 @@ def test_usual_spread_is_no_fault(modules: int, spread: float) -> None:
 
 @pytest.mark.parametrize("modules", [12, 24])
 def test_unequal_modules_are_told(modules: int) -> None:
-    first = [rank_causes(dense(modules, 0.045, seed))[0].cause for seed in range(10)]
+    first = [rank_causes(dense(modules, 0.045, seed))[0].cause for seed in range(30)]
+    assert first.count("module_mismatch") >= 20
+
+
+@pytest.mark.parametrize(
+    ("modules", "weaker", "level"), [(20, 6, 0.87), (12, 4, 0.84), (24, 2, 0.9)]
+)
+def test_modules_of_a_lower_class_are_told(modules: int, weaker: int, level: float) -> None:
+    first = []
+    for seed in range(10):
+        fractions = currents(modules, 0.004, seed)
+        fractions[: weaker * GROUPS] *= level
+        first.append(rank_causes(read(Truth(fractions), seed=seed))[0].cause)
     assert first.count("module_mismatch") >= FEWEST_OF_TEN
+
+
+def test_a_small_leak_is_not_taken_for_a_spread() -> None:
+    """All modules leak a little, which costs 4 % of the power."""
+    first = []
+    for seed in range(10):
+        fractions = currents(18, 0.005, seed)
+        leaking = np.full(fractions.size, 0.22)
+        truth = Truth(fractions, shunt_scale=leaking, noise=0.0015, points=200)
+        first.append(rank_causes(read(truth, seed=seed))[0].cause)
+    assert first.count("shunt") >= FEWEST_OF_TEN
 
 
 @pytest.mark.parametrize("share", [0.4, 0.7, 1.0])

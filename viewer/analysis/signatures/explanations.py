@@ -37,8 +37,15 @@ PREDICTED_STEPS = 20
 """The fit that everything else begins from is given more steps than those that follow."""
 ALL_LEAK = 0.15
 """Leak (in units) from which a fit starts that failed from the usual one."""
-ONE_LEAK, UNEVEN_LEAKS = ((0.15, 0.3),), ((0.3, 0.15), (0.3, 0.4))
-"""Shares of the string and leaks (in units) from which fits of leaking groups start."""
+MUCH_SPREAD, SMALL_LEAK = 0.011, 0.05
+"""Such a spread of the currents may in truth be a small leak, from which another fit starts."""
+WAYS_TO_LEAK = (
+    ((0.15, 0.3),),
+    ((0.3, 0.15), (0.3, 0.4)),
+    ((0.2, 0.1), (0.2, 0.25), (0.2, 0.45)),
+)
+"""Shares of the string and leaks (in units) from which fits of leaking groups start: alike, in two
+classes, and graded along the string as potential-induced degradation leaves them."""
 LEAKING_STEPS = 14
 FEW_LEVELS, LEVELS_APART = 2, 0.02
 """So few levels of unequal modules are tried as twice as many, apart by so much of the current."""
@@ -58,9 +65,10 @@ async def fit_as_predicted(problem: Problem, scale: float, present: float) -> Fi
     free = free_places(BASE, 0)
     start = usual_start(scale)
     fit = await problem.fit(start, present, free, PREDICTED_STEPS)
-    if problem.good(fit):
+    good = problem.good(fit)
+    if good and fit.vector[SPREAD] < MUCH_SPREAD:
         return fit
-    start[LEAK] = ALL_LEAK
+    start[LEAK] = SMALL_LEAK if good else ALL_LEAK
     again = await problem.fit(start, present, free, PREDICTED_STEPS)
     return min(fit, again, key=lambda one: one.total)
 
@@ -68,9 +76,10 @@ async def fit_as_predicted(problem: Problem, scale: float, present: float) -> Fi
 async def fit_leaking(problem: Problem, scale: float, present: float) -> Fit:
     """Some groups that leak, alike or some more than others; how many and how much is fitted."""
     leaking = replace(problem, prior=LEAKING)
+    starts = (_with_leaks(scale, present, leaks) for leaks in WAYS_TO_LEAK)
     fits = await side_by_side(
         leaking.fit(start, present, free_leaks(stair_count(start)), LEAKING_STEPS)
-        for start in (_with_leaks(scale, present, leaks) for leaks in (ONE_LEAK, UNEVEN_LEAKS))
+        for start in starts
     )
     unit = problem.unit(*fits)
     return min(fits, key=lambda fit: problem.worth(fit, unit))

@@ -107,7 +107,8 @@ async def _rivals(
     if problem.is_mismatch(stairs):
         price = PRICE_OF_MISMATCH - PRICE_OF_A_STAIR * stair_count(stairs.vector)
     rivals = [(AS_PREDICTED, base, 0.0), (STAIRS, stairs, price)]
-    if problem.good(stairs) and not may_be_leaks(stairs.vector):
+    leaky = problem.usual.may_be_unequal(base.vector) or may_be_leaks(stairs.vector)
+    if problem.good(stairs) and not leaky:
         return rivals
     leaking = await fit_leaking(problem, scale, base.present)
     if leaking.stair_share * problem.groups < FEWEST_LEAKING:
