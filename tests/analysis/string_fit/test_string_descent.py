@@ -68,7 +68,7 @@ def total_of(asked: FitAsked, vector: np.ndarray) -> np.ndarray:
     noise = np.array([[sweep.noise_voltage]])
     model, slope = current_of(strings, vector[None, :], sweep.voltage[None, :], noise)
     spread = np.sqrt(sweep.noise_current**2 + (slope[0] * sweep.noise_voltage) ** 2)
-    size = np.abs(sweep.current - model[0]) / spread
+    size = sweep.weight * np.abs(sweep.current - model[0]) / spread
     squares = np.where(size > OUTLIER, OUTLIER * (2 * size - OUTLIER), size**2)
     centre, width = asked.prior.of(asked.start)
     return np.concatenate((np.sqrt(squares), ((vector - centre) / width)[asked.free]))

@@ -25,6 +25,7 @@ from viewer.analysis.string_fit.reduced_string import Array, Reference, referenc
 from viewer.analysis.string_fit.signature_fit import Fit, Sweep
 from viewer.analysis.string_fit.sweep_noise import sweep_noise
 from viewer.analysis.string_fit.taking_turns import answered, side_by_side
+from viewer.analysis.string_fit.thinned_sweep import thinned
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.single_diode import DiodeParameters
 
@@ -110,4 +111,4 @@ def prepare(
     v = voltage / reference.voltage_unit
     i = current / reference.current_unit
     noise_voltage, noise_current = sweep_noise(v, i)
-    return reference, Sweep(v, i, noise_voltage, noise_current)
+    return reference, thinned(v, i, noise_voltage, noise_current)

@@ -45,10 +45,12 @@ Wide, so that they only hold what the sweep leaves open; the knee's comes from P
 
 @dataclass(frozen=True, eq=False)
 class Sweep:
-    """A sweep in units of the prediction, voltage rising, with its noise."""
+    """A sweep in units of the prediction, voltage rising, with the noise of one reading."""
 
     voltage: Array
     current: Array
+    weight: Array
+    """Square root of how many readings a point is the mean of, shape (n,)."""
     noise_voltage: float
     noise_current: float
 

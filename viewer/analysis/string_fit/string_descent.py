@@ -28,7 +28,7 @@ Rows = NDArray[np.intp]
 PROMISE, PROMISE_AGAIN, PROMISE_POINTS = 3e-3, 1e-2, 60.0
 """A step that would lower the squared residuals by less than this share (plus so many points) is
 not taken; the second holds once a step has failed."""
-ENOUGH, ENOUGH_POINTS = 3e-3, 0.05
+ENOUGH, ENOUGH_POINTS = 6e-3, 0.2
 """A step that lowers them by less than this share, and this much, is the last."""
 MOST_STEP = np.array([0.2, 0.1, 0.1, 0.3, 0.15, 0.5, 0.004])
 MOST_STEP_OF_STAIR = np.array([np.inf, np.inf, 0.2, np.inf])
@@ -174,7 +174,7 @@ class Descents:
             self._strings.put(row, asked.reference, asked.present)
             for points, values in ((self._voltage, sweep.voltage), (self._current, sweep.current)):
                 points[row, :size], points[row, size:] = values, values[-1]
-            self._counts[row, :size], self._counts[row, size:] = 1.0, 0.0
+            self._counts[row, :size], self._counts[row, size:] = sweep.weight, 0.0
             self._noise_voltage[row], self._noise_current[row] = (
                 sweep.noise_voltage,
                 sweep.noise_current,
@@ -216,8 +216,9 @@ class Descents:
             self._strings.rows(rows), vectors, self._voltage[rows], noise_voltage
         )
         spread = np.sqrt(self._noise_current[rows] ** 2 + (slope * noise_voltage) ** 2)
-        residual = _held_back((self._current[rows] - model) / spread)
+        residual = (self._current[rows] - model) / spread
         residual *= self._counts[rows]
+        residual = _held_back(residual)
         cost = np.einsum("ij,ij->i", residual, residual)
         penalty = np.einsum("ij,ij->i", self._weight[rows], (vectors - self._centre[rows]) ** 2)
         return _Points(model, spread, residual, cost, cost + penalty)
