@@ -47,6 +47,9 @@ WAYS_TO_LEAK = (
 """Shares of the string and leaks (in units) from which fits of leaking groups start: alike, in two
 classes, and graded along the string as potential-induced degradation leaves them."""
 LEAKING_STEPS = 14
+FIRST_STEPS, HOPELESS = 6, 20.0
+"""After so many steps a way to leak is given up whose squared residuals are still so many times
+those of its rival, or of noise."""
 FEW_LEVELS, LEVELS_APART = 2, 0.02
 """So few levels of unequal modules are tried as twice as many, apart by so much of the current."""
 
@@ -73,14 +76,22 @@ async def fit_as_predicted(problem: Problem, scale: float, present: float) -> Fi
     return min(fit, again, key=lambda one: one.total)
 
 
-async def fit_leaking(problem: Problem, scale: float, present: float) -> Fit:
-    """Some groups that leak, alike or some more than others; how many and how much is fitted."""
+async def fit_leaking(problem: Problem, scale: float, present: float, rival: Fit) -> Fit:
+    """Some groups that leak, alike or some more than others; how many and how much is fitted.
+
+    Ways that lead nowhere near what the `rival` explains are given up early.
+    """
     leaking = replace(problem, prior=LEAKING)
-    starts = (_with_leaks(scale, present, leaks) for leaks in WAYS_TO_LEAK)
+    starts = [_with_leaks(scale, present, leaks) for leaks in WAYS_TO_LEAK]
     fits = await side_by_side(
-        leaking.fit(start, present, free_leaks(stair_count(start)), LEAKING_STEPS)
-        for start in starts
+        leaking.fit(start, present, free_leaks(stair_count(start)), FIRST_STEPS) for start in starts
     )
+    far = HOPELESS * max(rival.cost, problem.sweep.voltage.size)
+    near = [fit for fit in fits if fit.cost < far]
+    if near:
+        fits = await side_by_side(
+            leaking.fit(one.vector, present, one.free, LEAKING_STEPS - FIRST_STEPS) for one in near
+        )
     unit = problem.unit(*fits)
     return min(fits, key=lambda fit: problem.worth(fit, unit))
 

@@ -110,7 +110,7 @@ async def _rivals(
     leaky = problem.usual.may_be_unequal(base.vector) or may_be_leaks(stairs.vector)
     if problem.good(stairs) and not leaky:
         return rivals
-    leaking = await fit_leaking(problem, scale, base.present)
+    leaking = await fit_leaking(problem, scale, base.present, stairs)
     if leaking.stair_share * problem.groups < FEWEST_LEAKING:
         if leaking.cost < stairs.cost:
             rivals.append((STAIRS, await with_leaky_cells(problem, leaking), 0.0))

@@ -30,8 +30,8 @@ from viewer.analysis.string_fit.string_curves import carrying
 
 Array = NDArray[np.float64]
 
-_EDGES = np.concatenate(([0.01, 0.03], np.linspace(0.06, 0.90, 36), np.linspace(0.92, 0.985, 5)))
-_FRACTIONS = np.concatenate(([0.0, 0.02], np.linspace(0.05, 0.95, 31)))
+_EDGES = np.concatenate(([0.01, 0.03], np.linspace(0.06, 0.90, 24), np.linspace(0.92, 0.985, 5)))
+_FRACTIONS = np.concatenate(([0.0, 0.02], np.linspace(0.05, 0.95, 22)))
 _CELLS = np.array([1.0, 0.35, 0.12, 0.045])
 """Shares of a group's cells that are limited: all, a path of a half-cut module, few, one."""
 MOST_GROUPS = 12
