@@ -182,6 +182,15 @@ def test_whole_number_of_groups_is_a_fault_unless_neighbours_agree() -> None:
     assert common[0].cause == "temperature_input"
 
 
+def test_a_little_less_current_beside_less_voltage_may_be_age() -> None:
+    low = lost_groups(read_voltage(0.02, 0.004, 60, 3, -0.0029))
+    both = replace(low, current_scale=0.965)
+    assert likelihood(rank_causes(low), "degradation") < 0.1
+    assert likelihood(rank_causes(both), "degradation") > 0.2
+    for reading_of in (low, both):
+        assert sum(c.likelihood for c in rank_causes(reading_of)) < 1.01
+
+
 def test_a_module_s_worth_of_groups_is_a_module() -> None:
     voltage = read_voltage(3 / 60, 0.003, 60, 3, -0.0029, -0.01)
     assert rank_causes(lost_groups(voltage))[0].cause == "module_missing"

@@ -32,6 +32,8 @@ not deviate, or had another temperature read that would explain it."""
 UNSTEADY_ALONE = 0.5
 """Likelihood of a wrong irradiance that moved during a sweep which shows nothing else."""
 UNSTEADY = "The irradiance changed during the sweep, so that no one irradiance belongs to it."
+SOMEWHAT = 1.2
+"""Standard deviations; age takes some current as well as voltage."""
 LEAST_KELVIN = 4.0
 SHADE_WORDS = ("shade", "shadow", "tree", "pole", "chimney", "grass", "weed", "leaf", "dropping")
 CELL_WORDS = ("hot spot", "hotspot", "crack", "broken", "burn", "snail")
@@ -254,6 +256,11 @@ def _small_voltage_loss(reading: SignatureReading) -> bool:
     return reading.voltage.significant and 0.0 < reading.voltage.lost < SMALL_VOLTAGE_LOSS
 
 
+def _current_somewhat_low(reading: SignatureReading) -> bool:
+    """By more than chance easily does, though not by enough to be told."""
+    return 1.0 - reading.current_scale > SOMEWHAT * reading.current_uncertainty
+
+
 def _small_series_rise(reading: SignatureReading) -> bool:
     rise = reading.losses.get("slope_near_voc", 0.0)
     return 0.0 < rise < 0.03 * reading.predicted_p_mp
@@ -286,7 +293,9 @@ def _from_voltage(ledger: _Ledger, reading: SignatureReading, known: CauseContex
         temperature *= 0.55
         groups *= 0.55 if voltage.lost < 0.03 else 0.8
     elif 0.0 < voltage.lost < SMALL_VOLTAGE_LOSS:
-        aged = 0.05
+        aged = 0.25 if _current_somewhat_low(reading) else 0.05
+        temperature *= 1.0 - aged
+        groups *= 1.0 - aged
     temperature, groups = _voltage_with_neighbours(
         ledger, temperature, groups, known, voltage.kelvin
     )

@@ -28,7 +28,7 @@ MISMATCH_SHARE = 0.32
 LEAST_GROUPS_FOR_MISMATCH = 9
 LEAST_DEEP = 0.6
 """Groups limited further than that are a stair of their own."""
-TAPER_LEVELS, TAPER_SHARE, TAPER_FROM = 3, 0.5, 0.65
+TAPER_LEVELS, TAPER_SHARE, TAPER_FROM = 3, 0.55, 0.68
 """So many stairs above that fraction, of half the string and more, are one spread, however deep."""
 NEARLY_FULL, MUCH_LEAK = 0.9, 0.04
 """Groups that are hardly limited and leak so much are no shade's."""
