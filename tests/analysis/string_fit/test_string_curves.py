@@ -3,6 +3,7 @@
 import numpy as np
 import pvlib
 import pytest
+from scipy.stats import norm
 
 from viewer.analysis.string_fit.reduced_string import (
     CELLS,
@@ -12,8 +13,10 @@ from viewer.analysis.string_fit.reduced_string import (
     GROUPS,
     KNEE,
     LEAK,
+    LEAST_SPREAD,
     SERIES,
     SHIFT,
+    SPREAD,
     STAIR_LEAK,
     reference_of,
     stair_place,
@@ -141,3 +144,20 @@ def test_a_voltage_beyond_the_curve_is_not_read_from_the_next_row() -> None:
     noise = np.full((2, 1), 1e-3)
     first, last = current_of(strings, vectors, voltages, noise)[0]
     np.testing.assert_array_equal(first, last)
+
+
+@pytest.mark.parametrize(("leak", "knee"), [(0.07, -0.2), (0.1, 0.0), (0.1, -0.1)])
+def test_a_bell_of_groups_gives_what_they_give_on_the_mean(leak: float, knee: float) -> None:
+    """Groups that leak go below zero, by what they leak, before their diodes conduct."""
+    spread = 0.006
+    vector = start_vector()
+    vector[[LEAK, KNEE, SPREAD]] = leak, knee, spread
+    current = np.linspace(0.95, 1.02, 60)
+    alike = np.tile(vector, (200, 1))
+    alike[:, CURRENT] = 1.0 + spread * norm.ppf((np.arange(200) + 0.5) / 200)
+    alike[:, SPREAD] = LEAST_SPREAD
+    strings = Strings.of(REFERENCE, 1.0).rows(np.zeros(200, dtype=np.intp))
+    expected = voltage_of(strings, alike, np.tile(current, (200, 1))).mean(axis=0)
+    low = expected < 0.3
+    ours = voltage(vector, current, present=1.0)
+    assert ours[low] == pytest.approx(expected[low], abs=1.5e-4)

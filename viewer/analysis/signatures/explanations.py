@@ -37,8 +37,6 @@ PREDICTED_STEPS = 20
 """The fit that everything else begins from is given more steps than those that follow."""
 ALL_LEAK = 0.15
 """Leak (in units) from which a fit starts that failed from the usual one."""
-MUCH_SPREAD, SMALL_LEAK = 0.011, 0.05
-"""Such a spread of the currents may in truth be a small leak, from which another fit starts."""
 WAYS_TO_LEAK = (
     ((0.15, 0.3),),
     ((0.3, 0.15), (0.3, 0.4)),
@@ -68,10 +66,9 @@ async def fit_as_predicted(problem: Problem, scale: float, present: float) -> Fi
     free = free_places(BASE, 0)
     start = usual_start(scale)
     fit = await problem.fit(start, present, free, PREDICTED_STEPS)
-    good = problem.good(fit)
-    if good and fit.vector[SPREAD] < MUCH_SPREAD:
+    if problem.good(fit):
         return fit
-    start[LEAK] = SMALL_LEAK if good else ALL_LEAK
+    start[LEAK] = ALL_LEAK
     again = await problem.fit(start, present, free, PREDICTED_STEPS)
     return min(fit, again, key=lambda one: one.total)
 

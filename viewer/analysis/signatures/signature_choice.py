@@ -38,8 +38,8 @@ PRICE_OF_LEAKING_GROUPS, PRICE_OF_A_LEAK = 8.0, 6.0
 """Of groups that leak, and of some that leak more than the others."""
 PRICE_OF_MISMATCH = 40.0
 """Its many stairs are one spread, but bend to nearly any curve, that of a leak too."""
-FEWEST_LEAKING = 1.6
-"""A leak within one group alone is a limited cell, not a leaking group."""
+FEWEST_LEAKING, FEW_LEAKING = 1.6, 3.2
+"""A leak within one group alone is a limited cell, not a leaking group; few may be either."""
 NOTICEABLE_LOSS = 0.03
 """Of the open-circuit voltage: from there on whole groups may be lost."""
 
@@ -111,10 +111,10 @@ async def _rivals(
     if problem.good(stairs) and not leaky:
         return rivals
     leaking = await fit_leaking(problem, scale, base.present, stairs)
-    if leaking.stair_share * problem.groups < FEWEST_LEAKING:
-        if leaking.cost < stairs.cost:
-            rivals.append((STAIRS, await with_leaky_cells(problem, leaking), 0.0))
-    else:
+    groups = leaking.stair_share * problem.groups
+    if groups < FEW_LEAKING and leaking.cost < stairs.cost:
+        rivals.append((STAIRS, await with_leaky_cells(problem, leaking), 0.0))
+    if groups > FEWEST_LEAKING:
         leaks = stair_count(leaking.vector)
         price = PRICE_OF_LEAKING_GROUPS + PRICE_OF_A_LEAK * (leaks - 1) - PRICE_OF_A_STAIR * leaks
         rivals.append((LEAKING_GROUPS, leaking, price))

@@ -197,8 +197,12 @@ def _classes(strings: Strings, vectors: Array, current: Array) -> _Classes:
     conductance = strings.conductance[:, :, None] + common_leak + leak
     conductance = np.maximum(conductance, SMALLEST_CONDUCTANCE)
     net = c * fraction - current[:, None, :]
-    healthy = carrying(c[:, 0] * spread[:, 0], net[:, 0])
-    net[:, 0] = healthy.net
+    # groups carry until their diodes conduct, which is where a little leaks through them
+    below = strings.bypass_drop * drop_scale[:, 0] - strings.series * current
+    below += shift[:, 0] - knee[:, 0]
+    below *= conductance[:, 0] / (1.0 + knee[:, 0])
+    healthy = carrying(c[:, 0] * spread[:, 0], net[:, 0] + below)
+    net[:, 0] = healthy.net - below
     diode = _diode_voltage(strings, net, conductance)
     mixed = diode
     if count:
