@@ -121,8 +121,10 @@ def free_leaks(leaks: int) -> Places:
     return np.array(sorted((*BASE, *places)), dtype=np.intp)
 
 
+LEAST_LEAK = -0.03
+"""There is no less than no shunt at all; a fit that was let to go on only wandered."""
 _CENTRE = np.array([1.0, 0.0, 0.0, 0.0, 0.0, 1.0, USUAL_SPREAD])
-_LOWEST = np.array([0.02, -0.5, -0.3, -0.3, -0.5, 0.2, LEAST_SPREAD])
+_LOWEST = np.array([0.02, -0.5, -0.3, LEAST_LEAK, -0.5, 0.2, LEAST_SPREAD])
 _HIGHEST = np.array([3.0, 0.5, 1.5, 5.0, 0.5, 2.5, MOST_SPREAD])
 _STAIR_LOWEST = np.array([0.0, -0.02, 0.004, -0.1])
 _STAIR_HIGHEST = np.array([1.0, 1.06, 1.0, 3.0])
