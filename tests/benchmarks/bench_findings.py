@@ -1,6 +1,8 @@
 """Confusion table of first causes on strings that ngspice simulated, and the time a trace takes.
 
-Run: python -m tests.benchmarks.bench_findings [--strings 800] [--seed 31]
+Run: OPENBLAS_NUM_THREADS=1 python -m tests.benchmarks.bench_findings [--strings 800] [--seed 31]
+
+One thread of linear algebra is what the program itself asks for.
 
 The strings come from tests/fault_set (see there); seeds 1, 2, 11, 21 and 22 were used to tune,
 31 and 32 are held out: look at their sums only.

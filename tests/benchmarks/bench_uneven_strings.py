@@ -1,6 +1,6 @@
 """Confusion table of first causes on strings whose every cell differs, and what was counted right.
 
-Run: python -m tests.benchmarks.bench_uneven_strings FOLDER
+Run: OPENBLAS_NUM_THREADS=1 python -m tests.benchmarks.bench_uneven_strings FOLDER
 
 FOLDER is made by `python -m tests.uneven_strings.generate` (see there for what the set is for, and
 which seeds tune and which are held out: look at the sums only of those). It goes through the same
