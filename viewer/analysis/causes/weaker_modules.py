@@ -5,7 +5,7 @@ their cells alike, and not far below the others. A shade seldom ends at module f
 leaves so much light, and seldom limits all cells of a group alike. The odds are judgement.
 """
 
-from viewer.analysis.signatures.signature_reading import SignatureReading, StairReading
+from viewer.analysis.signatures.signature_reading import SignatureReading
 
 MILD = 0.79
 """Of the string's current: modules that were sold as one type differ by no more."""
@@ -17,7 +17,7 @@ ALIKE = 0.6
 RARER_THAN_SHADE = 0.35
 ODDS_OF_LEVEL, ODDS_OF_WHOLE_MODULES, ODDS_OF_ALIKE = 6.0, 3.0, 1.5
 """Shades leave any light, end at any group (at a module's frame in one of three), and take all
-cells of a group in about two of three."""
+cells of a group in about two of three. Shades are commoner than weaker modules."""
 
 WEAKER_MODULES = (
     "Whole modules are limited, all their cells alike and not far below the others: modules of a "
@@ -34,7 +34,8 @@ def whole_modules_share(reading: SignatureReading) -> float:
         return 0.0
     stair = reading.stairs[0]
     fewest = FEWEST_MODULES * reading.bypass_diodes
-    if stair.current_fraction < MILD or stair.bypass_groups < fewest or not _alike(stair):
+    deep, few_cells = stair.current_fraction < MILD, stair.limited_cells < ALIKE
+    if deep or few_cells or stair.bypass_groups < fewest:
         return 0.0
     odds = RARER_THAN_SHADE * ODDS_OF_LEVEL * ODDS_OF_ALIKE
     if stair.bypass_groups <= COUNTED_EXACTLY:
@@ -42,7 +43,3 @@ def whole_modules_share(reading: SignatureReading) -> float:
             return 0.0
         odds *= ODDS_OF_WHOLE_MODULES
     return odds / (1.0 + odds)
-
-
-def _alike(stair: StairReading) -> bool:
-    return stair.limited_cells >= ALIKE

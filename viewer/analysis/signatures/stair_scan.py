@@ -26,7 +26,7 @@ from viewer.analysis.string_fit.reduced_string import (
     Reference,
 )
 from viewer.analysis.string_fit.signature_fit import USUAL_STAIR_LEAK, Fit
-from viewer.analysis.string_fit.string_curves import carrying
+from viewer.analysis.string_fit.string_curves import carrying, short_of_diodes
 
 Array = NDArray[np.float64]
 
@@ -107,11 +107,13 @@ def _losses(reference: Reference, vector: Array, level: Array) -> Array:
     For a candidate that is the whole string.
     """
     c, shift, knee = (float(vector[place]) for place in (CURRENT, SHIFT, KNEE))
-    table = reference.table + max(float(vector[LEAK]), 0.0) * TABLE_VOLTAGES
+    leak = max(float(vector[LEAK]), 0.0)
+    table = reference.table + leak * TABLE_VOLTAGES
     floor = -reference.bypass_drop * float(vector[DROP])
     rest = reference.series * level - (shift - knee)
-    healthy = carrying(c * float(vector[SPREAD]), c - level)
-    normal = (1.0 + knee) * np.interp(healthy.net, table, TABLE_VOLTAGES)
+    below = short_of_diodes(reference.conductance + leak, floor, rest, 1.0 + knee)
+    healthy = carrying(c * float(vector[SPREAD]), c - level + below)
+    normal = (1.0 + knee) * np.interp(healthy.net - below, table, TABLE_VOLTAGES)
     sound = healthy.volts(normal - rest, floor)
     table = table + USUAL_STAIR_LEAK * TABLE_VOLTAGES
     limited = np.interp(c * _FRACTIONS[:, None] - level, table, TABLE_VOLTAGES)

@@ -183,6 +183,16 @@ def carrying(width: Array | float, net: Array) -> Carrying:
     return Carrying(share, net, width, away, bell)
 
 
+def short_of_diodes(
+    conductance: Array | float, floor: Array | float, rest: Array, gain: Array | float
+) -> Array:
+    """By how much a group's current falls short of the string's before its diodes conduct.
+
+    That much leaks through its cells where its voltage, below zero, reaches the `floor`.
+    """
+    return -conductance * (floor + rest) / gain
+
+
 def _classes(strings: Strings, vectors: Array, current: Array) -> _Classes:
     count = (vectors.shape[1] - STRING_PARAMETERS) // STAIR_PARAMETERS
     stairs = vectors[:, STRING_PARAMETERS:].reshape(len(vectors), count, STAIR_PARAMETERS)
@@ -197,10 +207,10 @@ def _classes(strings: Strings, vectors: Array, current: Array) -> _Classes:
     conductance = strings.conductance[:, :, None] + common_leak + leak
     conductance = np.maximum(conductance, SMALLEST_CONDUCTANCE)
     net = c * fraction - current[:, None, :]
-    # groups carry until their diodes conduct, which is where a little leaks through them
-    below = strings.bypass_drop * drop_scale[:, 0] - strings.series * current
-    below += shift[:, 0] - knee[:, 0]
-    below *= conductance[:, 0] / (1.0 + knee[:, 0])
+    gain = 1.0 + knee
+    rest = strings.series[:, :, None] * current[:, None, :] - (shift - knee)
+    floor = -strings.bypass_drop[:, :, None] * drop_scale
+    below = short_of_diodes(conductance[:, 0], floor[:, 0], rest[:, 0], gain[:, 0])
     healthy = carrying(c[:, 0] * spread[:, 0], net[:, 0] + below)
     net[:, 0] = healthy.net - below
     diode = _diode_voltage(strings, net, conductance)
@@ -208,10 +218,8 @@ def _classes(strings: Strings, vectors: Array, current: Array) -> _Classes:
     if count:
         mixed = cells * diode
         mixed += (1.0 - cells) * diode[:, :1]
-    gain = 1.0 + knee
     own = gain * mixed
-    own -= strings.series[:, :, None] * current[:, None, :] - (shift - knee)
-    floor = -strings.bypass_drop[:, :, None] * drop_scale
+    own -= rest
     least = np.empty_like(own)
     least[:, :1] = floor
     if count:
