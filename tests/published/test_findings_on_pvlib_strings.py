@@ -21,6 +21,7 @@ from viewer.physics.single_diode import DiodeParameters
 MODULE = pvlib.pvsystem.retrieve_sam("CECMod")["Canadian_Solar_Inc__CS6P_250P"]
 GROUPS = 3
 MODULES = 20
+SHADE_OR_CELL = {"shading", "cell_fault"}
 
 
 def module_parameters(poa: float, temperature: float) -> tuple[float, ...]:
@@ -119,7 +120,7 @@ def test_sound_string_shows_nothing(modules: int, poa: float, temperature: float
 
 
 @pytest.mark.parametrize("fraction", [0.15, 0.4, 0.62, 0.8])
-@pytest.mark.parametrize("limited", [2, 5, 10])
+@pytest.mark.parametrize("limited", [2, 5, 9])
 def test_one_stair_is_counted_and_placed(fraction: float, limited: int) -> None:
     fractions = healthy_groups()
     fractions[:limited] = fraction
@@ -127,7 +128,9 @@ def test_one_stair_is_counted_and_placed(fraction: float, limited: int) -> None:
     assert [stair.bypass_groups for stair in reading.stairs] == [limited]
     assert reading.stairs[0].current_fraction == pytest.approx(fraction, abs=0.02)
     assert kinds(reading) == {"step"}
-    assert {cause.cause for cause in rank_causes(reading)[:2]} == {"shading", "cell_fault"}
+    whole_modules_a_little_weaker = limited == 9 and fraction == 0.8
+    likeliest = {"module_mismatch", "shading"} if whole_modules_a_little_weaker else SHADE_OR_CELL
+    assert {cause.cause for cause in rank_causes(reading)[:2]} == likeliest
 
 
 @pytest.mark.parametrize("modules", [1, 2, 8, 16])
@@ -222,7 +225,7 @@ def test_unequal_modules() -> None:
         if first == "module_mismatch":
             spread = float(np.std(fractions) / np.mean(fractions))
             told.append(reading.current_spread / spread)
-    assert len(told) >= 20
+    assert len(told) >= 23
     assert min(told) > 0.5
     assert max(told) < 1.5
 
