@@ -196,3 +196,13 @@ def test_the_legend_says_that_the_prediction_is_at_stc(plot, session):
     assert words in plot.legend.accessibleDescription()
     x, _ = line(plot, "iv", "predicted")
     assert len(x) == 200
+
+
+def test_the_crosshair_goes_when_the_mouse_rests_and_another_curve_is_drawn(plot, session):
+    view = plot.canvas.panels["iv"].plot.vb
+    plot.crosshair._moved((view.sceneBoundingRect().center(),))
+    lines = [line for pair in plot.crosshair._lines.values() for line in pair]
+    assert all(line.isVisible() for line in lines)
+    session.selection.choose(["2025/C1/S4.csv"])
+    assert plot.readout.text() == ""
+    assert not any(line.isVisible() for line in lines), "lines of the curve before"

@@ -43,10 +43,7 @@ class Crosshair(QObject):
         canvas.figure_shown.connect(self._renew)
 
     def _renew(self) -> None:
-        """Give every panel its two lines, at rest in those that were laid away."""
-        for name in set(self._lines) - set(self._canvas.panels):
-            for line in self._lines[name]:
-                line.hide()
+        """Give every panel its two lines, at rest: what was drawn anew may be another curve."""
         for name, items in self._canvas.panels.items():
             if name not in self._lines:
                 upright = pg.InfiniteLine(angle=90, movable=False)
@@ -56,8 +53,9 @@ class Crosshair(QObject):
                     line.hide()
                     items.plot.addItem(line, ignoreBounds=True)
                 self._lines[name] = (upright, level)
-            for line in self._lines[name]:
-                line.setPen(pg.mkPen(self._canvas.theme.subtle, width=1))
+        for line in (one for lines in self._lines.values() for one in lines):
+            line.hide()
+            line.setPen(pg.mkPen(self._canvas.theme.subtle, width=1))
 
     def hide(self) -> None:
         for lines in self._lines.values():
