@@ -12,6 +12,7 @@ from viewer.state.plot.plot_data import joined
 from viewer.widgets.controls.theme import LIGHT, Theme
 from viewer.widgets.plot.curve_picture import CurvePicture, Line
 from viewer.widgets.plot.fitting_axis import FittingAxis
+from viewer.widgets.plot.number_axis import NumberAxis
 
 SYMBOLS: dict[str, str] = {
     "circle": "o",
@@ -121,7 +122,8 @@ class CurveCanvas(pg.GraphicsLayoutWidget):
         self._zoomed = False
 
     def _made(self, name: str) -> PanelItems:
-        plot = pg.PlotItem(enableMenu=False, axisItems={"left": FittingAxis("left")})
+        axes = {"left": FittingAxis("left"), "bottom": NumberAxis("bottom")}
+        plot = pg.PlotItem(enableMenu=False, axisItems=axes)
         plot.hideButtons()
         plot.showGrid(x=True, y=True, alpha=0.18)
         plot.getAxis("left").setWidth(AXIS_WIDTH)

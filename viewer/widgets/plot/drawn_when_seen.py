@@ -4,6 +4,8 @@ asked of one several times in a row is done once."""
 import pyqtgraph as pg
 from PySide6.QtWidgets import QWidget
 
+from viewer.widgets.plot.number_axis import number_axes
+
 
 class DrawnWhenSeen(pg.PlotWidget):
     """A subclass says in `draw` what is drawn and calls `draw_later` when it has changed.
@@ -13,7 +15,7 @@ class DrawnWhenSeen(pg.PlotWidget):
     """
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent, enableMenu=False)
+        super().__init__(parent, enableMenu=False, axisItems=number_axes())
         self.hideButtons()
         self._stale = False
         self.scene().sigPrepareForPaint.connect(self.draw_now)

@@ -1,10 +1,11 @@
 """An axis whose label is never longer than the axis: of its words, the longest that have room."""
 
-import pyqtgraph as pg
 from PySide6.QtGui import QFontMetricsF
 
+from viewer.widgets.plot.number_axis import NumberAxis
 
-class FittingAxis(pg.AxisItem):
+
+class FittingAxis(NumberAxis):
     def __init__(self, orientation: str) -> None:
         self._wordings: tuple[str, ...] = ()
         super().__init__(orientation)

@@ -5,6 +5,7 @@ from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QWidget
 
 from viewer.widgets.controls.theme import Theme
+from viewer.widgets.plot.number_axis import number_axes
 
 SIDES = ("left", "bottom")
 GRID = 0.18
@@ -15,7 +16,7 @@ class PlainPlot(pg.PlotWidget):
     """`name` is what a screen reader says. A double click shows everything again."""
 
     def __init__(self, name: str, left: str, bottom: str, parent: QWidget | None = None) -> None:
-        super().__init__(parent, enableMenu=False)
+        super().__init__(parent, enableMenu=False, axisItems=number_axes())
         self.setAccessibleName(name)
         self.setMinimumSize(160, 80)
         self.hideButtons()
