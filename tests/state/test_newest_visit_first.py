@@ -38,6 +38,7 @@ def small_pieces(monkeypatch):
 @pytest.fixture
 def two_processes(monkeypatch):
     monkeypatch.setattr(worker_processes, "WORTH_STARTING", 1)
+    monkeypatch.setattr(worker_processes, "WORTH_WAITING", 1)
     monkeypatch.setattr(worker_processes, "_usable_cores", lambda: 2)
 
 

@@ -28,6 +28,8 @@ One = TypeVar("One", bound=Grouped)
 TRACES_AT_FIRST, TRACES_AT_ONCE = 150, 450
 """Few, so that the first results come soon; then enough to compute side by side, few enough to
 show progress."""
+FEWEST_CHUNKS = 4
+"""Of a few hundred traces, so that two processes can share them."""
 
 
 def combiner_groups(traces: Iterable[One]) -> list[tuple[One, ...]]:
@@ -41,21 +43,26 @@ def combiner_groups(traces: Iterable[One]) -> list[tuple[One, ...]]:
     return [tuple(groups[key]) for key in sorted(groups)]
 
 
-def chunks(groups: Iterable[tuple[One, ...]]) -> Iterator[list[tuple[One, ...]]]:
-    """Whole groups, taken together until they hold about so many traces as go at once."""
+def chunks(groups: Sequence[tuple[One, ...]]) -> Iterator[list[tuple[One, ...]]]:
+    """Whole groups, taken together until they hold about so many traces as go at once.
+
+    How many these are depends on all groups alone, so that results are the same to the last bit
+    wherever they are computed.
+    """
     gathered: list[tuple[One, ...]] = []
-    enough = TRACES_AT_FIRST
+    share = sum(map(len, groups)) // FEWEST_CHUNKS
+    enough, then = TRACES_AT_FIRST, min(max(share, TRACES_AT_FIRST), TRACES_AT_ONCE)
     for group in groups:
         gathered.append(group)
         if sum(map(len, gathered)) >= enough:
             yield gathered
-            gathered, enough = [], TRACES_AT_ONCE
+            gathered, enough = [], then
     if gathered:
         yield gathered
 
 
 def analyze_traces(
-    groups: Iterable[Group], layout: SiteLayout, inputs: AnalysisInputs | None = None
+    groups: Sequence[Group], layout: SiteLayout, inputs: AnalysisInputs | None = None
 ) -> Iterator[tuple[TraceResult | Unreadable, ...]]:
     """Compares the traces of each group; one tuple of outcomes a chunk of groups."""
     models = site_models(layout.modules)

@@ -13,7 +13,7 @@ from viewer.site_data.iv_trace import NotATrace, Trace, Unreadable
 from viewer.site_data.site_file.connection import looks_like_site_file
 from viewer.site_data.visit_grouping import group_visits
 from viewer.state.opening.result_transport import collection_paused
-from viewer.state.opening.worker_processes import WORTH_STARTING, Workers
+from viewer.state.opening.worker_processes import WORTH_WAITING, Workers
 from viewer.state.opening.worker_tasks import HeldTrace
 from viewer.state.program.jobs import Progress
 from viewer.state.session import Arrival
@@ -38,7 +38,7 @@ def open_site(
     with Workers(behind_window) as workers:
         with collection_paused():
             opened = open_source(path, workers.expect)
-            if len(opened.sources) >= WORTH_STARTING:
+            if len(opened.sources) >= WORTH_WAITING:
                 gc.freeze()  # a file's traces stay until they are compared
         total = len(opened.sources)
         yield (

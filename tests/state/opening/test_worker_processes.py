@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 
+from viewer.analysis import batch
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.reports.result_json import json_line
 from viewer.site_data.iv_trace import Unreadable
@@ -45,6 +46,7 @@ def _told(path: Path) -> Told:
 @pytest.fixture
 def processes(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(worker_processes, "WORTH_STARTING", 1)
+    monkeypatch.setattr(worker_processes, "WORTH_WAITING", 1)
     monkeypatch.setattr(worker_processes, "READ_AT_ONCE", 7)
     monkeypatch.setattr(worker_processes, "_usable_cores", lambda: 2)
 
@@ -71,6 +73,48 @@ def test_a_folder(mixed_site: Path, request: pytest.FixtureRequest) -> None:
         done = [one.done for one in there[2] if one.text == text]
         assert done == sorted(done)
         assert done[-1] == max(one.done for one in here[2] if one.text == text)
+
+
+@pytest.mark.parametrize("ready_after", [0, 2])
+def test_a_folder_begun_here_and_handed_over(
+    mixed_site: Path,
+    request: pytest.FixtureRequest,
+    monkeypatch: pytest.MonkeyPatch,
+    by_whom: list[str],
+    ready_after: int,
+) -> None:
+    """So many pieces are done here before the processes are there; the others do the rest."""
+    monkeypatch.setattr(batch, "TRACES_AT_FIRST", 5)
+    alone = _told(mixed_site)
+    request.getfixturevalue("processes")
+    monkeypatch.setattr(worker_processes, "WORTH_WAITING", 1000)
+    here: list[int] = []
+    there: list[int] = []
+    compare_here, compare_there = worker_processes.compare_or_say_why, worker_processes.unpacked
+
+    def noted_here(*given: Any) -> worker_processes.Outcomes:
+        outcomes = compare_here(*given)
+        here.append(len(outcomes))
+        return outcomes
+
+    def noted_there(content: bytes) -> worker_processes.Outcomes:
+        outcomes: worker_processes.Outcomes = compare_there(content)
+        there.append(len(outcomes))
+        return outcomes
+
+    monkeypatch.setattr(worker_processes, "compare_or_say_why", noted_here)
+    monkeypatch.setattr(worker_processes, "unpacked", noted_there)
+    monkeypatch.setattr(
+        worker_processes.AnalysisElsewhere, "ready", property(lambda _: len(here) == ready_after)
+    )
+    together = _told(mixed_site)
+    assert by_whom == ["AnalysisHere", "AnalysisHandedOver"]
+    assert together[:2] == alone[:2]
+    assert len(here) == ready_after
+    assert sum(there) == len(alone[0]) - sum(here) > 30
+    done = [one.done for one in together[2] if one.text == "comparing"]
+    assert done == sorted(done)
+    assert done[-1] == len(alone[0])
 
 
 def test_a_site_file(tmp_path: Path, request: pytest.FixtureRequest) -> None:

@@ -5,14 +5,14 @@ Processes are started afresh ("spawn"), so that a window's threads are not copie
 
 import multiprocessing
 import os
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections import Counter, deque
+from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import chain
 
-from viewer.analysis.batch import analyze_traces, chunks
+from viewer.analysis.batch import Group, analyze_traces, chunks, compare_or_say_why
 from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.prediction.site_models import site_models
 from viewer.analysis.results.trace_result import TraceResult
@@ -23,8 +23,10 @@ from viewer.state.opening.result_transport import unpacked
 from viewer.state.opening.shared_work import do_shares, in_parts
 from viewer.state.opening.worker_tasks import Given, HeldTrace, compare, learn, read_files, started
 
-WORTH_STARTING = 1500
-"""Traces below which the start of a process costs more than it saves."""
+WORTH_STARTING = 300
+"""Traces below which all is done before another process could help."""
+WORTH_WAITING = 1500
+"""Traces from which on nothing is begun before the others are there, which then read as well."""
 READ_AT_ONCE = 50
 """Files between two reports of progress."""
 
@@ -54,13 +56,13 @@ class ReadStep:
 
 
 def worth_sharing(traces: int) -> bool:
-    """Whether so many traces are analysed by several processes.
+    """Whether so many traces are all read and analysed by several processes."""
+    return traces >= WORTH_WAITING and _may_start()
 
-    A process that computes for the window may start none: what it began would outlive it.
-    """
-    if multiprocessing.current_process().daemon:
-        return False
-    return traces >= WORTH_STARTING and _usable_cores() > 1
+
+def _may_start() -> bool:
+    """A process that computes for the window may start none: what it began would outlive it."""
+    return not multiprocessing.current_process().daemon and _usable_cores() > 1
 
 
 class Workers:
@@ -82,7 +84,7 @@ class Workers:
 
     def expect(self, traces: int) -> None:
         """Starts processes at once if there is enough to do, while the caller goes on."""
-        if self.pools or not worth_sharing(traces):
+        if self.pools or traces < WORTH_STARTING or not _may_start():
             return
         context = multiprocessing.get_context("spawn")
         self.pools = [ProcessPoolExecutor(1, context) for _ in range(_usable_cores())]
@@ -90,14 +92,15 @@ class Workers:
             for pool in self.pools:
                 pool.submit(started, self._behind_window)
 
-    def analysis(
-        self, opened: OpenedSource, inputs: AnalysisInputs | None = None
-    ) -> "AnalysisHere | AnalysisElsewhere":
+    def analysis(self, opened: OpenedSource, inputs: AnalysisInputs | None = None) -> "Analysis":
         """What reads and compares the traces of an opened source: here, or on all cores."""
         self.expect(len(opened.sources))
         if not self.pools:
             return AnalysisHere(opened, inputs)
-        return AnalysisElsewhere(opened, inputs, self.pools)
+        elsewhere = AnalysisElsewhere(opened, inputs, self.pools)
+        if worth_sharing(len(opened.sources)):
+            return elsewhere
+        return AnalysisHandedOver(AnalysisHere(opened, inputs), elsewhere)
 
 
 class AnalysisHere:
@@ -116,8 +119,7 @@ class AnalysisHere:
 
     def compare(self, groups: Chunk) -> Iterator[Outcomes]:
         """One tuple of outcomes a chunk of groups."""
-        here = [tuple(one for one in group if isinstance(one, Trace)) for group in groups]
-        return analyze_traces(here, self._opened.layout, self._inputs)
+        return analyze_traces(only_traces(groups), self._opened.layout, self._inputs)
 
 
 class AnalysisElsewhere:
@@ -136,8 +138,13 @@ class AnalysisElsewhere:
         self._pools = pools
         self._reader_of: dict[str, int] = {}
         read = opened.read if opened.readable_elsewhere else None
-        given = Given(opened.layout, site_models(opened.layout.modules), inputs, read)
-        self._told = [pool.submit(learn, given) for pool in pools]
+        self.given = Given(opened.layout, site_models(opened.layout.modules), inputs, read)
+        self._told = [pool.submit(learn, self.given) for pool in pools]
+
+    @property
+    def ready(self) -> bool:
+        """Whether all processes are there and know the site."""
+        return all(told.done() for told in self._told)
 
     def read(self) -> Iterator[ReadStep]:
         if not self._opened.readable_elsewhere:
@@ -157,10 +164,13 @@ class AnalysisElsewhere:
             yield ReadStep(done, tuple(chain.from_iterable(found)) if everything else ())
 
     def compare(self, groups: Chunk) -> Iterator[Outcomes]:
+        return self.compare_pieces(chunks(groups))
+
+    def compare_pieces(self, pieces: Iterable[Chunk]) -> Iterator[Outcomes]:
         for told in self._told:
             told.result()
         shares: list[list[Chunk]] = [[] for _ in self._pools]
-        for number, piece in enumerate(chunks(groups)):
+        for number, piece in enumerate(pieces):
             shares[self._nearest(piece, number % len(shares))].append(piece)
         for _, content in do_shares(shares, self._begin_comparing):
             yield unpacked(content)
@@ -182,6 +192,37 @@ class AnalysisElsewhere:
             if isinstance(one, HeldTrace)
         )
         return holders.most_common(1)[0][0] if holders else otherwise
+
+
+class AnalysisHandedOver:
+    """Begun in this process; once the others are there, they do what is left.
+
+    So a visit of faulty strings is done sooner, and one of sound strings no later.
+    """
+
+    def __init__(self, here: AnalysisHere, elsewhere: AnalysisElsewhere) -> None:
+        self._here = here
+        self._elsewhere = elsewhere
+
+    def read(self) -> Iterator[ReadStep]:
+        return self._here.read()
+
+    def compare(self, groups: Chunk) -> Iterator[Outcomes]:
+        pieces = deque(chunks(groups))
+        given = self._elsewhere.given
+        while pieces and not self._elsewhere.ready:
+            traces = only_traces(pieces.popleft())
+            yield compare_or_say_why(traces, given.layout, given.models, given.inputs)
+        if pieces:
+            yield from self._elsewhere.compare_pieces(pieces)
+
+
+Analysis = AnalysisHere | AnalysisElsewhere | AnalysisHandedOver
+
+
+def only_traces(groups: Chunk) -> list[Group]:
+    """The groups where all was read by this process."""
+    return [tuple(one for one in group if isinstance(one, Trace)) for group in groups]
 
 
 @contextmanager
