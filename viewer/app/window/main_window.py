@@ -104,9 +104,9 @@ class MainWindow(QMainWindow):
         self._show_what_is_open()
         self.docks.default_layout()
         self.docks.restore()
-        made = [dock.widget() for dock in self.docks.by_id.values() if dock.widget() is not None]
-        for held in (self.middle, *made):
-            make_reachable(held)
+        for held in (self.middle, *(self.docks.held(pane.id) for pane in PANES)):
+            if held is not None:
+                make_reachable(held)
 
     def pane(self, name: str) -> QWidget:
         """The widget of a pane by its id."""

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QApplication, QDockWidget, QMainWindow, QStyle, QW
 
 from viewer.app.window.panes import BOTTOM, LEFT, RIGHT, Pane
 from viewer.state.session import Session
+from viewer.widgets.controls.moved_in_sight import MovedInSight
 from viewer.widgets.controls.theme import Look
 
 LAYOUT_VERSION = 2
@@ -31,6 +32,7 @@ class PaneDocks(QObject):
         self._session = session
         self._look = look
         self.by_id: dict[str, QDockWidget] = {}
+        self._held: dict[str, QWidget] = {}
         self._first = QByteArray()
         window.setCorner(Qt.Corner.BottomLeftCorner, LEFT)
         window.setCorner(Qt.Corner.BottomRightCorner, RIGHT)
@@ -59,30 +61,35 @@ class PaneDocks(QObject):
 
     def widget(self, name: str) -> QWidget:
         """The widget of a pane by its id, made now if it was not seen before."""
-        dock = self.by_id[name]
-        if dock.widget() is None:
-            dock.setWidget(self._panes[name].factory(self._session, self._look))
+        if name not in self._held:
+            made = self._panes[name].factory(self._session, self._look)
+            self._held[name] = made
+            under_plot = self._panes[name].area == BOTTOM
+            self.by_id[name].setWidget(MovedInSight(made) if under_plot else made)
             self.made.emit(name)
-        return dock.widget()
+        return self._held[name]
+
+    def held(self, name: str) -> QWidget | None:
+        """The widget of a pane by its id, None if nobody has seen it yet."""
+        return self._held.get(name)
 
     def show(self, name: str) -> None:
         """Bring a pane to the front and give it the keyboard."""
         dock = self.by_id[name]
-        self.widget(name)
+        pane = self.widget(name)
         dock.show()
         if dock.isFloating() and self._panes[name].floating:
             self._centre(name)
         dock.raise_()
         if dock.isFloating():
             dock.activateWindow()
-        dock.widget().setFocus()
+        pane.setFocus()
 
     def title_in_use(self) -> str:
         """The title of the pane that has the keyboard; "" when none has."""
         focus = QApplication.focusWidget()
-        for name, dock in self.by_id.items():
-            widget = dock.widget()
-            if focus is not None and widget is not None and widget.isAncestorOf(focus):
+        for name, pane in self._held.items():
+            if focus is not None and pane.isAncestorOf(focus):
                 return self._panes[name].title
         return ""
 

@@ -1,6 +1,6 @@
 """F6: the keyboard goes from pane to pane, and to the curves, without walking through each."""
 
-from PySide6.QtWidgets import QApplication, QDockWidget, QStackedWidget, QWidget
+from PySide6.QtWidgets import QApplication, QStackedWidget, QWidget
 
 from viewer.app.window.pane_docks import PaneDocks
 from viewer.state.actions import Action
@@ -36,9 +36,10 @@ class PaneSteps:
 
     def in_sight(self) -> list[QWidget]:
         """The middle of the window, then what lies in the panes that can be seen."""
-        docks = [one for one in self._docks.by_id.values() if _seen(one)]
-        places = (self._middle.currentWidget(), *(dock.widget() for dock in docks))
-        return [one for one in places if one is not None]
+        panes = (self._docks.held(name) for name in self._docks.by_id)
+        seen = (pane for pane in panes if pane is not None and _seen(pane))
+        middle = self._middle.currentWidget()
+        return [*([] if middle is None else [middle]), *seen]
 
     def step(self, by: int) -> None:
         places = self.in_sight()
@@ -54,7 +55,6 @@ class PaneSteps:
         (pane.focusProxy() or next(ready, pane)).setFocus()
 
 
-def _seen(dock: QDockWidget) -> bool:
+def _seen(pane: QWidget) -> bool:
     """In front of its tab bar: the others of it are visible for Qt but hold no painted pixel."""
-    widget = dock.widget()
-    return dock.isVisible() and widget is not None and not widget.visibleRegion().isEmpty()
+    return pane.isVisible() and not pane.visibleRegion().isEmpty()

@@ -70,7 +70,7 @@ class PanesAhead(QObject):
         busy = QApplication.activePopupWidget() or QApplication.activeModalWidget()
         if busy or self._since_input.elapsed() < QUIET:
             return
-        unmade = (name for name, dock in self._docks.by_id.items() if dock.widget() is None)
+        unmade = (name for name in self._docks.by_id if self._docks.held(name) is None)
         name = next(unmade, None)
         if name is not None:
             self._docks.widget(name)

@@ -8,7 +8,7 @@ it looks whether the house draws it, so that no Python is called for any other.
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QRect, QRectF, QSize
+from PySide6.QtCore import QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPalette, QPen
 from PySide6.QtWidgets import (
     QApplication,
@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QProxyStyle,
     QStyle,
     QStyleOption,
+    QTabBar,
     QToolButton,
     QToolTip,
     QWidget,
@@ -170,6 +171,8 @@ class HouseStyle(QProxyStyle):
             if what.style() is not wanted:
                 what.setStyle(wanted)
                 return None
+        if isinstance(what, QTabBar):
+            what.setElideMode(Qt.TextElideMode.ElideNone)  # whole titles, and arrows to the rest
         return super().polish(what)  # type: ignore[call-overload]
 
 

@@ -17,4 +17,6 @@ class PageStack(QStackedWidget):
 
     def minimumSizeHint(self) -> QSize:
         page = self.currentWidget()
-        return super().minimumSizeHint() if page is None else page.minimumSizeHint()
+        if page is None:
+            return super().minimumSizeHint()
+        return page.minimumSizeHint().expandedTo(page.minimumSize())

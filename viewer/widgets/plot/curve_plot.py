@@ -1,7 +1,15 @@
 """The curve pane: selected strings overlaid on their prediction, with legend and readout."""
 
-from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QResizeEvent
+from PySide6.QtWidgets import (
+    QComboBox,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from viewer.reports.curve_figure import FORMS, CurveFigure, curve_figure
 from viewer.state.plot.style_slots import StyleSlots
@@ -17,7 +25,7 @@ from viewer.widgets.plot.curve_legend import CurveLegend
 from viewer.widgets.plot.highlight_layer import HighlightLayer
 from viewer.widgets.plot.keyboard_cursor import KeyboardCursor
 from viewer.widgets.plot.mark_row import MarkRow
-from viewer.widgets.plot.point_readout import HINT, PointReadout, spoken_reading
+from viewer.widgets.plot.point_readout import PointReadout, spoken_reading
 
 PANEL_BUTTONS: tuple[tuple[str, str, str], ...] = (
     ("iv", "I-V", "Current over voltage"),
@@ -86,18 +94,36 @@ class CurvePlot(QWidget):
         fit.clicked.connect(self.canvas.fit)
         bar.addWidget(fit)
         bar.addWidget(self._mark_button())
-        bar.addWidget(self.readout, 1)
+        self._bar, self._head = bar, QGridLayout()
+        self._head.setSpacing(SMALL)
+        self._head.setColumnStretch(1, 1)
+        self._head.addLayout(bar, 0, 0)
+        self._place_readout()
         self.left_out.setWordWrap(True)
         self.left_out.hide()
         column = QVBoxLayout(self)
         column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         column.setSpacing(SMALL)
-        column.addLayout(bar)
+        column.addLayout(self._head)
         column.addWidget(self.mark_row)
         column.addWidget(self.legend)
         column.addWidget(self.canvas, 1)
         column.addWidget(self.left_out)
         self.setMinimumSize(360, 250)
+
+    def _place_readout(self) -> None:
+        """Beside the buttons where a usual reading has room there, else in a row of its own."""
+        whole = self.width() - 2 * MEDIUM
+        beside = whole - self._bar.sizeHint().width() - self._head.spacing()
+        below = beside < self.readout.usual_width()
+        self.readout.take_place(below, whole)
+        self._head.removeWidget(self.readout)
+        self._head.addWidget(self.readout, *((1, 0, 1, 2) if below else (0, 1)))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        if event.size().width() != event.oldSize().width():
+            self._place_readout()
+        super().resizeEvent(event)
 
     def _panel_button(self, name: str, text: str, tip: str) -> QToolButton:
         button = QToolButton(self)
@@ -196,6 +222,9 @@ class CurvePlot(QWidget):
 
     def _show_reading(self, reading: Reading | None) -> None:
         if reading is None:
-            self.readout.setText("" if self._session.selection.shown else HINT)
+            if self._session.selection.shown:
+                self.readout.clear()
+            else:
+                self.readout.show_hint()
             return
         self.readout.show_point(reading, self._session.choices.form.value == "relative")

@@ -27,6 +27,8 @@ from viewer.widgets.strings.key_point_model import KeyPointModel
 from viewer.widgets.strings.trace_description import description
 
 ICON = 14
+NARROWEST = "Irradiance at end, recorded: 1000"
+"""What a line of the words beside the table must have room for."""
 VERDICT = (
     "Power ratio: Pmp measured / Pmp predicted, both at the conditions of the sweep.\n"
     "±: its expanded uncertainty (k = 2), from irradiance, temperature, tracer and datasheet."
@@ -65,6 +67,7 @@ class KeyPointPane(QWidget):
         self.details.setAccessibleName("Test conditions and checks of the current string")
         self.details.setFrameShape(QFrame.Shape.NoFrame)
         self.details.setOpenLinks(False)
+        self.details.setMinimumWidth(self.fontMetrics().horizontalAdvance(NARROWEST))
         bold = self.title.font()
         bold.setBold(True)
         self.title.setFont(bold)
