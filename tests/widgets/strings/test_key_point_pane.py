@@ -42,6 +42,9 @@ def test_conditions_and_checks_are_in_words(pane, session):
     assert "✗ not passed Irradiance is high enough" in text
     assert "✓ passed Irradiance was steady" in text
     assert "IEC 60891 procedure 2" in text
+    assert text.startswith("Checks not passed"), "seen without scrolling"
+    session.selection.choose(["2025/C1/S2.csv"])
+    assert pane.details.toPlainText().startswith("Test conditions")
 
 
 def test_negative_numbers_in_checks_have_a_minus_sign(pane, session):

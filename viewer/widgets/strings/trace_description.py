@@ -3,14 +3,23 @@
 from collections.abc import Sequence
 from html import escape
 
-from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.results.trace_result import Check, TraceResult
 from viewer.physics.nomenclature import CONDITIONS, quantity, with_minus
 from viewer.widgets.controls.theme import Theme
 
 
 def description(result: TraceResult, theme: Theme) -> str:
-    """HTML: conditions used and recorded, checks, what is missing, what the reader mended."""
-    parts = [_conditions(result, theme), _checks(result, theme)]
+    """HTML: conditions used and recorded, checks, what is missing, what the reader mended.
+
+    Checks that failed come first: "check conditions" sends people here to look for them.
+    """
+    checks = result.conditions.checks
+    failed, passed = ([one for one in checks if one.passed is so] for so in (False, True))
+    parts = [
+        _checks("Checks not passed", failed, theme),
+        _conditions(result, theme),
+        _checks("Checks", passed, theme),
+    ]
     if result.translation:
         parts.append(_paragraphs("Translation", [with_minus(result.translation)], theme))
     for title, said in (
@@ -60,9 +69,9 @@ def _with_unit(name: str, value: float | None) -> str:
     return f"{quantity(name).text(value)} {quantity(name).unit}"
 
 
-def _checks(result: TraceResult, theme: Theme) -> str:
+def _checks(title: str, checks: Sequence[Check], theme: Theme) -> str:
     lines = []
-    for one in result.conditions.checks:
+    for one in checks:
         mark, colour, word = (
             ("✓", theme.level_expected, "passed")
             if one.passed
@@ -72,4 +81,4 @@ def _checks(result: TraceResult, theme: Theme) -> str:
             f'<div><span style="color:{colour}">{mark} {word}</span> '
             f"<b>{escape(one.check)}</b>: {escape(with_minus(one.detail))}</div>"
         )
-    return heading("Checks", theme) + "".join(lines) if lines else ""
+    return heading(title, theme) + "".join(lines) if lines else ""
