@@ -42,7 +42,23 @@ def test_signatures_and_causes_are_told_with_their_reasons(pane, session):
 
 def test_a_healthy_string_has_nothing_to_tell(pane, session):
     show(session, invented_result("C5", "S2"))
-    assert "Nothing beyond the uncertainty" in pane.words.toPlainText()
+    text = pane.words.toPlainText()
+    assert "Nothing in the curve's shape beyond the uncertainty" in text
+    assert "Its power" not in text
+
+
+@pytest.mark.parametrize(
+    ("ratio", "told"),
+    [
+        (0.954, "4.6 % below the prediction, more than its uncertainty of ± 4.1 % (k = 2)."),
+        (0.966, "3.4 % below the prediction, within its uncertainty of ± 4.1 % (k = 2)."),
+        (1.013, "1.3 % above the prediction, within its uncertainty of ± 4.1 % (k = 2)."),
+    ],
+)
+def test_power_that_differs_is_told_where_the_shape_shows_nothing(pane, session, ratio, told):
+    healthy = invented_result("C5", "S2")
+    show(session, replace(healthy, power_ratio=ratio, power_ratio_uncertainty=0.041))
+    assert f"Its power is {told}" in pane.words.toPlainText()
 
 
 def test_without_a_prediction_the_pane_says_what_is_missing(pane, session):

@@ -27,6 +27,9 @@ from viewer.widgets.strings.picture_row import PictureRow
 from viewer.widgets.strings.settle_row import SettleRow
 from viewer.widgets.strings.trace_description import heading
 
+LEAST_TOLD = 0.0005
+"""A difference of power smaller than that share would be printed as none."""
+
 
 class FindingsPane(QWidget):
     def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
@@ -126,7 +129,7 @@ def findings_html(result: TraceResult, theme: Theme) -> str:
         missing = with_minus(" ".join(result.missing))
         parts.append(f"<div>{escape(missing or 'There is no prediction.')}</div>")
     else:
-        parts.append("<div>Nothing beyond the uncertainty of the measurement.</div>")
+        parts.append(f"<div>{_without_signature(result)}</div>")
     causes = [
         (place, one) for place, one in enumerate(result.candidate_causes) if one.cause != "none"
     ]
@@ -134,6 +137,20 @@ def findings_html(result: TraceResult, theme: Theme) -> str:
         parts.append(heading("What may lie behind it, the likeliest first", theme))
         parts += [_cause_html(one, place, theme) for place, one in causes]
     return "".join(parts)
+
+
+def _without_signature(result: TraceResult) -> str:
+    """The list may call such a string short or to watch: its power is told beside its shape."""
+    shape = "Nothing in the curve's shape beyond the uncertainty of the measurement."
+    ratio, extra = result.power_ratio, result.power_ratio_uncertainty
+    if ratio is None or extra is None or abs(1 - ratio) < LEAST_TOLD:
+        return shape
+    side = "below" if ratio < 1 else "above"
+    bound = "more than" if abs(1 - ratio) > extra else "within"
+    return (
+        f"{shape} Its power is {100 * abs(1 - ratio):.1f} % {side} the prediction, {bound} its "
+        f"uncertainty of ± {100 * extra:.1f} % (k = 2)."
+    )
 
 
 def _link(target: str, words: str, theme: Theme) -> str:
