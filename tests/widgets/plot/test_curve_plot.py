@@ -57,6 +57,15 @@ def test_many_curves_become_one_item_with_breaks(plot, session):
     assert "24 others" in [text for text, _ in plot.legend.entries()]
 
 
+def test_the_worst_of_many_curves_are_the_named_ones_and_pinned_ones_stay(plot, session):
+    made = [invented_result("C3", f"S{n}", loss=0.01 * (n % 10)) for n in range(30)]
+    session.take([Arrival(results=tuple(made))])
+    session.selection.pin("2024/C3/S1.csv")
+    session.selection.choose([one.trace.source for one in made], "2024/C3/S10.csv")
+    named = set(plot.canvas.figure.labels().values())
+    assert named == {f"C3 S{n}" for n in (1, 8, 9, 10, 19, 29)}
+
+
 def test_panels_laid_away_come_back_as_they_were(plot, session, qapp):
     canvas = plot.canvas
     whole = canvas.panels["iv"], canvas.panels["pv"]

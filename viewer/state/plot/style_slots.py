@@ -1,6 +1,9 @@
 """Which curve has which style, so that a curve keeps its look while others come and go."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Sequence
+from math import inf
+
+from viewer.analysis.results.trace_result import TraceResult
 
 
 class StyleSlots:
@@ -25,3 +28,17 @@ class StyleSlots:
             kept[one] = free
         self._slots = kept
         return dict(kept)
+
+
+def named_first(results: Iterable[TraceResult], pinned: Collection[str]) -> list[str]:
+    """Ids of the traces in the order in which they get a style of their own.
+
+    Pinned ones first, then those furthest below their prediction: where a whole combiner is shown
+    these are looked for, and the others are a thin grey sheaf.
+    """
+
+    def place(result: TraceResult) -> tuple[bool, float]:
+        ratio = result.power_ratio
+        return result.trace.source not in pinned, inf if ratio is None else ratio
+
+    return [one.trace.source for one in sorted(results, key=place)]

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.reports.curve_figure import FORMS, CurveFigure, curve_figure
-from viewer.state.plot.style_slots import StyleSlots
+from viewer.state.plot.style_slots import StyleSlots, named_first
 from viewer.state.session import Session
 from viewer.state.strings.key_point_lines import spoken_numbers
 from viewer.widgets.controls.binding import ChoiceTie, fill_choices, follow
@@ -167,7 +167,8 @@ class CurvePlot(QWidget):
         results = session.shown_results()
         current = session.selection.current
         count = session.settings.value.styled_curves
-        styles = self._slots.assign([one.trace.source for one in results], count, current)
+        ids = named_first(results, session.selection.pinned)
+        styles = self._slots.assign(ids, count, current)
         choices = session.choices
         return curve_figure(results, styles, choices.form.value, choices.panels.value, current)
 
