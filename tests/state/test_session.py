@@ -3,7 +3,13 @@ from pathlib import Path
 
 import pytest
 
-from tests.invented_results import BAD_FILE, InventedOpener, invented_result, invented_visits
+from tests.invented_results import (
+    BAD_FILE,
+    SECOND_DAY,
+    InventedOpener,
+    invented_result,
+    invented_visits,
+)
 from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
 from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.site_data.resource_folder import example_folder
@@ -45,6 +51,27 @@ def test_suspects_are_those_of_the_shown_visit_the_worst_first(session):
     assert session.suspects() == ("2025/C1/S2.csv", "2025/C1/S3.csv")
     session.choices.visit.value = "2024"
     assert session.suspects() == ()
+
+
+def test_another_visit_shows_the_same_strings_on_it(session):
+    session.selection.choose(["2025/C1/S2.csv", "2025/C2/S3.csv"], "2025/C1/S2.csv")
+    session.choices.visit.value = session.visits[0].name
+    assert session.selection.ids == ("2024/C1/S2.csv", "2024/C2/S3.csv")
+    assert session.selection.current == "2024/C1/S2.csv"
+    both = ("2024/C1/S2.csv", "2025/C1/S4.csv")
+    session.selection.choose(both)
+    session.choices.visit.value = session.visits[1].name
+    assert session.selection.ids == both, "something of that visit is selected"
+    session.choices.visit.value = None
+    assert session.selection.ids == both, "all visits are shown"
+
+
+def test_a_string_without_a_trace_on_the_other_visit_stays_selected(session):
+    extra = invented_result("C9", "S1", at=SECOND_DAY)
+    session.take([Arrival(results=(extra,))])
+    session.selection.choose([extra.trace.source])
+    session.choices.visit.value = session.visits[0].name
+    assert session.selection.ids == (extra.trace.source,)
 
 
 def test_results_of_a_combiner_are_limited_to_the_shown_visit(session):

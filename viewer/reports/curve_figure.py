@@ -116,15 +116,17 @@ def curve_figure(
     form: str = "measured",
     panels: Sequence[str] = ("iv", "pv"),
     current: str | None = None,
+    with_day: bool = False,
 ) -> CurveFigure:
     """The figure of some traces in one of FORMS.
 
     `styles` gives a trace id its index into STYLES; traces without one are drawn as `other`.
-    `current` is the id of the trace to emphasise.
+    `current` is the id of the trace to emphasise. Labels tell the day where curves are of several
+    days, and where asked for by `with_day`.
     """
     drawn: list[tuple[TraceResult, _Drawn]] = []
     left_out: list[str] = []
-    with_day = len({_day(one) for one in results}) > 1
+    with_day = with_day or len({_day(one) for one in results}) > 1
     for result in results:
         shape = _in_form(result, form)
         if shape is None:

@@ -26,6 +26,7 @@ from viewer.state.program.notifier import Notifier, Value
 from viewer.state.program.settings import Settings
 from viewer.state.selection import Selection
 from viewer.state.strings.listed_traces import Listing
+from viewer.state.strings.same_strings import same_strings
 from viewer.state.strings.string_rows import StringRow, is_suspect, natural, string_row, suspects
 from viewer.state.visits import Visit, visits_of
 from viewer.state.years.kept_choices import FolderChoices, KeptChoices
@@ -80,6 +81,7 @@ class Session:
         self.settings: Value[Settings] = Value(settings or Settings())
         self.selection = Selection()
         self.choices = Choices()
+        self.choices.visit.changed.connect(self._turn_to_visit)
         self.jobs = Jobs()
         self.opened = Notifier()
         """Another site: everything known before is gone."""
@@ -214,6 +216,21 @@ class Session:
         """Ids of the traces of the shown visit, or None when all visits are shown."""
         visit = self.shown_visit()
         return visit.trace_ids if visit else None
+
+    def _turn_to_visit(self, _: object) -> None:
+        """Select the same strings on the visit that is shown now, if none of it is selected."""
+        ids, chosen = self.shown_ids(), self.selection.ids
+        if ids is None or not chosen or not ids.isdisjoint(chosen):
+            return
+        known = [row for row in map(self.row, chosen) if row is not None]
+        others = same_strings(self.rows, known, ids)
+        if others:
+            self.selection.choose(others.values(), others.get(self.selection.current or ""))
+
+    def tells_days(self, trace_ids: Iterable[str]) -> bool:
+        """Whether their names leave open which visit they are of: not all are of the shown one."""
+        ids = self.shown_ids()
+        return len(self.visits) > 1 if ids is None else not ids.issuperset(trace_ids)
 
     def suspects(self) -> tuple[str, ...]:
         """Traces of the shown visit that are worth a look, the most suspect first."""

@@ -62,8 +62,21 @@ def test_the_worst_of_many_curves_are_the_named_ones_and_pinned_ones_stay(plot, 
     session.take([Arrival(results=tuple(made))])
     session.selection.pin("2024/C3/S1.csv")
     session.selection.choose([one.trace.source for one in made], "2024/C3/S10.csv")
-    named = set(plot.canvas.figure.labels().values())
+    named = {one.partition(",")[0] for one in plot.canvas.figure.labels().values()}
     assert named == {f"C3 S{n}" for n in (1, 8, 9, 10, 19, 29)}
+
+
+def test_a_curve_that_is_not_of_the_shown_visit_bears_its_day(plot, session):
+    def name():
+        return plot.legend.entries()[0][0]
+
+    assert name() == "C1 S2"
+    session.selection.choose(["2024/C1/S2.csv"])
+    assert name() == "C1 S2, 2024-06-03"
+    session.choices.visit.value = "2024"
+    assert name() == "C1 S2"
+    session.choices.visit.value = None
+    assert name() == "C1 S2, 2024-06-03"
 
 
 def test_panels_laid_away_come_back_as_they_were(plot, session, qapp):

@@ -62,6 +62,7 @@ class CurvePlot(QWidget):
         choices = session.choices
         for notifier, method in (
             (session.selection.changed, self.draw),
+            (choices.visit.changed, self.draw),
             (session.opened, self.draw),
             (session.arrived, self._more_arrived),
             (choices.form.changed, self._draw_whole),
@@ -170,7 +171,8 @@ class CurvePlot(QWidget):
         ids = named_first(results, session.selection.pinned)
         styles = self._slots.assign(ids, count, current)
         choices = session.choices
-        return curve_figure(results, styles, choices.form.value, choices.panels.value, current)
+        form, panels = choices.form.value, choices.panels.value
+        return curve_figure(results, styles, form, panels, current, session.tells_days(ids))
 
     def draw(self, *_: object) -> None:
         self._render(fit=False)
