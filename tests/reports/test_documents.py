@@ -3,6 +3,7 @@
 import re
 import subprocess
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import openpyxl
@@ -14,10 +15,15 @@ from tests.invented_results import invented_layout, invented_result
 from tests.reports.report_orders import many_layout, many_results, order, told
 from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
+from viewer.analysis.results.trace_result import Check
+from viewer.analysis.results.trace_uncertainty import TraceUncertainty
+from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.reports.annotation import Annotation, PlacedAnnotation
+from viewer.reports.curve_figure import trace_label
 from viewer.reports.document import pdf_document
 from viewer.reports.document.content import FigureBlock, TableBlock
 from viewer.site_data.report_details_file import EnteredDetails, EnteredRepair
+from viewer.site_data.warranty_terms import WarrantyTerms
 from viewer.state.program.chosen_settings import ChosenSettings
 from viewer.state.reporting.report_making import KINDS, make_document, write_report
 
@@ -374,3 +380,79 @@ def test_changed_limits_of_the_condition_checks_are_printed(tmp_path, kind):
     book = openpyxl.load_workbook(written(made, tmp_path / "r.xlsx"))
     cells = {cell.value for sheet in book for row in sheet.iter_rows() for cell in row}
     assert "650 W/m²" in cells
+
+
+def test_each_input_has_its_name_and_the_unit_of_its_uncertainty():
+    document = make_document(order("yearly", many_results(1), many_layout(1)))
+    (table,) = [one for one in document.tables() if one.name == "Uncertainty of the inputs"]
+    told_of = {row[0]: row[1] for row in table.rows}
+    assert told_of["Irradiance sensor"] == "1.25 %"
+    assert told_of["Temperature sensor"] == "1 K"
+    assert told_of["Cell temperature from air and wind"] == "2.5 K"
+    assert told_of["Cell temperature from Voc"] == "2 K"
+    assert not any("_" in cell for row in table.rows for cell in row)
+
+
+def with_failed_check(result, name):
+    failed = replace(result.conditions, checks=(Check(name, False, "898 to 855 W/m²"),))
+    return replace(result, conditions=failed)
+
+
+def judged_by_an_earlier_trace():
+    """Two visits of two strings; of the second string only the earlier trace can be judged."""
+    results = many_results(2)
+    newest = max(range(4), key=lambda at: (results[at].trace.measured_at, at))
+    made = tuple(
+        with_failed_check(one, "irradiance drift") if at == newest else one
+        for at, one in enumerate(results)
+    )
+    return (
+        made,
+        results[newest],
+        next(
+            one
+            for one in results
+            if one.trace.string == results[newest].trace.string and one is not results[newest]
+        ),
+    )
+
+
+def test_a_warranty_check_of_an_earlier_trace_shows_that_trace(tmp_path):
+    results, unfit, earlier = judged_by_an_earlier_trace()
+    document = make_document(order("warranty", results, many_layout(2)))
+    tables = {one.name: one for one in document.tables()}
+    files = [row[0] for row in tables["Files and their checksums"].rows]
+    assert earlier.trace.source in files
+    assert unfit.trace.source in files
+    traced = tables["Strings traced, with their conditions"].rows
+    assert f"{earlier.trace.measured_at:%Y-%m-%d %H:%M}" in [row[5] for row in traced]
+    path = written(order("warranty", results, many_layout(2)), tmp_path / "r.pdf")
+    said = " ".join(pdf_text(path).split())
+    assert "1 trace left out: check not passed: irradiance drift." in said
+
+
+def test_what_is_below_its_warranted_power_is_shown_by_the_trace_that_was_judged():
+    results, _, earlier = judged_by_an_earlier_trace()
+    terms = WarrantyTerms(0.0, 0.0, 25.0, rated_power=1000.0, start=date(2023, 5, 1))
+    layout = many_layout(2)
+    modules = {key: replace(sheet, warranty=terms) for key, sheet in layout.modules.items()}
+    document = make_document(order("warranty", results, replace(layout, modules=modules)))
+    shown = [one.heading for one in document.sections if earlier.trace.string in one.heading]
+    assert shown == [trace_label(earlier, with_day=True)]
+
+
+def test_no_decision_is_broken_within_its_word(tmp_path):
+    results = tuple(
+        one if one.translated is None else replace(one, uncertainty=broad(one))
+        for one in many_results(2)
+    )
+    said = pdf_text(written(order("warranty", results, many_layout(2)), tmp_path / "r.pdf"))
+    rows = [line for line in said.splitlines() if line.startswith("C1 S0")]
+    assert rows
+    assert all(line.endswith("inconclusive") for line in rows)
+
+
+def broad(result):
+    """Uncertainties so large that nothing can be decided."""
+    half = KeyPoints(*(value / 2 for value in result.translated.as_dict().values()))
+    return TraceUncertainty(half, half, half)

@@ -127,3 +127,22 @@ def test_what_is_missing_is_said() -> None:
     assert len(check_warranty(made, bare, {"A": STEPS}, date(2018, 6, 1)).checks) == 2
     late = check_warranty(made, bare, {"A": STEPS}, date(1990, 6, 1))
     assert late.unchecked[0].endswith("at an age of 33.0 years, outside the warranty's 25.")
+
+
+def test_a_trace_that_is_known_worse_than_usual_is_judged_by_its_own_uncertainty() -> None:
+    usual = traced(0, 0.95 * WARRANTED)
+    moved_far = replace(usual, power_uncertainty=0.03)
+    assert check_warranty([usual], LAYOUT).checks[0].decision == BELOW
+    (found,) = check_warranty([moved_far], LAYOUT).checks
+    assert found.decision == INCONCLUSIVE
+    assert found.expanded == pytest.approx(2 * 0.03 * 0.95 * WARRANTED)
+    assert found.source == moved_far.source
+
+
+def test_what_a_trace_is_less_certain_than_usual_does_not_average_out() -> None:
+    powers = (0.8 * WARRANTED, 0.8 * WARRANTED)
+    two = [replace(traced(n, p), power_uncertainty=0.03) for n, p in enumerate(powers)]
+    found = check_warranty(two, LAYOUT)
+    common, own = 2 * sqrt(0.03**2 - 0.01**2), sqrt(2) * 0.01
+    expected = 2 * sqrt(common**2 + own**2) * 0.8 * WARRANTED
+    assert found.shortfall_expanded == pytest.approx(expected)

@@ -9,7 +9,7 @@ from math import hypot, isfinite
 
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.nomenclature import KEY_POINT_NAMES
-from viewer.physics.uncertainty.uncertainty import InputUncertainties
+from viewer.physics.uncertainty.uncertainty import COVERAGE, InputUncertainties
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.visit_grouping import VisitGroup, comparable, group_visits
@@ -67,6 +67,10 @@ class Observation:
     uncertainty: dict[str, Shares]
     cleaned: bool | None = None
     serial: str | None = None
+    power_uncertainty: float = 0.0
+    """Relative standard uncertainty (k = 1) of the power at STC by the trace's own budget. It also
+    holds what cancels between visits, such as the datasheet's coefficients and the distance moved:
+    an absolute statement needs it, a rate does not."""
 
     @property
     def place(self) -> tuple[str, str]:
@@ -80,6 +84,14 @@ class Observed:
     observations: tuple[Observation, ...]
     visits: tuple[VisitGroup, ...]
     left_out: dict[str, int]
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """How many traces were left out, one sentence a reason."""
+        return tuple(
+            f"{count} trace{'s' if count > 1 else ''} left out: {reason}."
+            for reason, count in sorted(self.left_out.items())
+        )
 
 
 def observe(
@@ -156,7 +168,16 @@ def _observation(
         uncertainty=shares(string.module),
         cleaned=cleaning_state(trace.note),
         serial=trace.serial,
+        power_uncertainty=_power_uncertainty(result),
     )
+
+
+def _power_uncertainty(result: TraceResult) -> float:
+    expanded = result.uncertainty.translated if result.uncertainty else None
+    if expanded is None or result.translated is None:
+        return 0.0
+    relative = expanded.p_mp / COVERAGE / result.translated.p_mp
+    return relative if isfinite(relative) else 0.0
 
 
 def stc_uncertainty(datasheet: Datasheet | None, inputs: InputUncertainties) -> dict[str, Shares]:

@@ -203,10 +203,7 @@ def _outlying(strings: Sequence[StringRates]) -> frozenset[tuple[str, str]]:
 def _remarks(
     observed: Observed, losses: Mapping[int, SoilingLoss], clean: Sequence[Observation]
 ) -> list[str]:
-    remarks = [
-        f"{count} trace{'s' if count > 1 else ''} left out: {reason}."
-        for reason, count in sorted(observed.left_out.items())
-    ]
+    remarks = list(observed.notes)
     seen = sorted({one.visit for one in clean})
     without = [observed.visits[visit].name for visit in seen if visit not in losses]
     if without:

@@ -49,9 +49,9 @@ def warranted_share(terms: WarrantyTerms, age: float) -> float | None:
 class WarrantyCheck:
     """One traced string or module against its warranty; powers in W at STC.
 
-    modules: how many modules `measured` is the power of; uncertainty: standard (k = 1), of
-    which `common` is shared by everything traced on that visit; below_probability: that the
-    true power lies below the warranted one.
+    source: the trace; modules: how many modules `measured` is the power of; uncertainty:
+    standard (k = 1), of which `common` is shared by everything traced on that visit;
+    below_probability: that the true power lies below the warranted one.
     """
 
     place: tuple[str, str]
@@ -66,6 +66,7 @@ class WarrantyCheck:
     warranted: float
     decision: str
     below_probability: float
+    source: str
 
     @property
     def expanded(self) -> float:
@@ -200,7 +201,10 @@ def _checked(
     modules: int,
 ) -> WarrantyCheck:
     measured = one.values["p_mp"]
-    uncertainty = one.uncertainty["p_mp"].total * measured
+    shares = one.uncertainty["p_mp"]
+    relative = max(shares.total, one.power_uncertainty)
+    beyond = sqrt(relative**2 - shares.total**2)  # by what strings of one type have in common
+    uncertainty = relative * measured
     warranted = modules * (terms.rated_power or sheet.p_mp) * share / 100
     return WarrantyCheck(
         place=one.place,
@@ -211,8 +215,9 @@ def _checked(
         modules=modules,
         measured=measured,
         uncertainty=uncertainty,
-        common=one.uncertainty["p_mp"].common * measured,
+        common=hypot(shares.common, beyond) * measured,
         warranted=warranted,
         decision=decide(measured, COVERAGE * uncertainty, warranted),
         below_probability=below_probability(measured, uncertainty, warranted),
+        source=one.source,
     )

@@ -60,8 +60,8 @@ def run(arguments: argparse.Namespace) -> int:
     except ValueError as error:
         site.complain("warranty", str(error))
         return 2
-    for reason, count in sorted(observed.left_out.items()):
-        site.complain("warranty", f"{count} trace{'s' if count > 1 else ''} left out: {reason}")
+    for note in observed.notes:
+        site.complain("warranty", note)
     if not made.checks:
         site.complain(
             "warranty",

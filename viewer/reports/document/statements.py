@@ -81,7 +81,7 @@ def method_section(
         traced_table(layout, results, words, heads),
         checks_table(results, words, heads),
         *_changed_limits(details, words, heads),
-        _uncertainty_table(inputs, words, heads),
+        _uncertainty_table(inputs, texts(details.language)["inputs"], words, heads),
         Paragraph(words["limits_heading"], strong=True),
         BulletList(tuple(words["limits_text"])),
         Paragraph(texts(details.language)["cautions"]["heading"], strong=True),
@@ -202,7 +202,10 @@ def _changed_limits(
 
 
 def _uncertainty_table(
-    inputs: InputUncertainties, words: Mapping[str, str], heads: Mapping[str, str]
+    inputs: InputUncertainties,
+    titles: Mapping[str, str],
+    words: Mapping[str, str],
+    heads: Mapping[str, str],
 ) -> TableBlock:
     columns = (
         Column(heads["input"], share=1.5),
@@ -210,10 +213,20 @@ def _uncertainty_table(
         Column(heads["source"], share=4),
     )
     rows = tuple(
-        (name, _input_text(name, getattr(inputs, name)), SOURCES[name]) for name in INPUT_NAMES
+        (titles[name], _input_text(name, getattr(inputs, name)), _source_text(name, titles))
+        for name in INPUT_NAMES
     )
     return TableBlock(words["uncertainty"], columns, rows, words["uncertainty_note"])
 
 
 def _input_text(name: str, value: float) -> str:
-    return f"{value:g} K" if name == "temperature_cell" else f"{100 * value:g} %"
+    return f"{value:g} K" if name.startswith("temperature") else f"{100 * value:g} %"
+
+
+def _source_text(name: str, titles: Mapping[str, str]) -> str:
+    """Where the value comes from; other inputs are called as in their own rows."""
+    said = SOURCES[name]
+    for other, title in titles.items():
+        if "_" in other:  # a name of the code, never a word of a sentence
+            said = said.replace(other, f"“{title}”")
+    return said

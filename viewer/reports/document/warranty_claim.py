@@ -35,11 +35,16 @@ def warranty_claim(
     layout: SiteLayout,
     results: Sequence[TraceResult],
     findings: WarrantyFindings,
+    left_out: Sequence[str],
     details: ReportDetails,
     printed_on: date,
     inputs: InputUncertainties,
 ) -> Document:
-    """The document; what is below the warranted power in full, with the file's checksum."""
+    """The document; what is below the warranted power in full, with the file's checksum.
+
+    results: of the visit, and every other that a check rests upon; left_out: which traces were
+    not judged at all, in sentences.
+    """
     words = texts(details.language)
     said = words["warranty"]
     short = sorted(
@@ -49,30 +54,37 @@ def warranty_claim(
     summary: tuple[Block, ...] = (
         identity(layout, results, details, printed_on),
         Paragraph(
-            said["in_short"].format(
-                checked=len(findings.checks),
-                modules=findings.modules_concerned,
-                shortfall=findings.shortfall,
-                expanded=findings.shortfall_expanded,
-                **counts,
+            " ".join(
+                said[key].format(
+                    checked=len(findings.checks),
+                    modules=findings.modules_concerned,
+                    shortfall=findings.shortfall,
+                    expanded=findings.shortfall_expanded,
+                    **counts,
+                )
+                for key in ("in_short", *(["those_below"] if short else []))
             ),
             strong=True,
         ),
         Paragraph(RULE),
         Paragraph(LIMIT_OF_STRINGS),
-        Paragraph(said["expected_false"].format(number=findings.expected_false)),
+        *(
+            [Paragraph(said["expected_false"].format(number=findings.expected_false))]
+            if short
+            else []
+        ),
         *remarks(details),
         _claims(said["below"], short[:10], words["columns"]),
     )
-    by_trace = {(r.trace.combiner or "", r.trace.string or ""): r for r in results}
-    evidence = _evidence(short, by_trace, details, said)
+    by_source = {r.trace.source: r for r in results}
+    evidence = _evidence(short, by_source, details, said)
     sections = (
         Section(words["report"]["summary"], summary),
         Section(
             said["all"],
             (
                 _claims(said["all"], findings.checks, words["columns"], headed=False),
-                BulletList(findings.unchecked),
+                BulletList((*findings.unchecked, *left_out)),
             ),
             on_new_page=True,
         ),
@@ -99,17 +111,17 @@ def _claims(
     headed: bool = True,
 ) -> TableBlock:
     columns = (
-        Column(heads["string"], share=1.5, as_entered=True),
-        Column(heads["serial"], share=1.1, as_entered=True),
+        Column(heads["string"], share=1.45, as_entered=True),
+        Column(heads["serial"], share=1.0, as_entered=True),
         Column(heads["modules"], "", 0, 1.0),
-        Column(heads["measured_on"], share=1.5, as_entered=True),
+        Column(heads["measured_on"], share=1.35, as_entered=True),
         Column(heads["age"], "a", 2, 0.7),
         Column(heads["at_stc"], "W", 0, 0.8),
         Column(heads["expanded"], "W", 0, 0.85),
-        Column(heads["warranted"], "W", 0, 1.25),
+        Column(heads["warranted"], "W", 0, 1.2),
         Column(heads["shortfall"], "W", 0, 1.15),
         Column(heads["below_probability"], "", 3, 0.9),
-        Column(heads["decision"], share=1.1),
+        Column(heads["decision"], share=1.5),
     )
     rows = tuple(
         (
@@ -160,13 +172,13 @@ def _terms(layout: SiteLayout, said: Mapping[str, str], heads: Mapping[str, str]
 
 def _evidence(
     short: Sequence[WarrantyCheck],
-    by_trace: Mapping[tuple[str, str], TraceResult],
+    by_source: Mapping[str, TraceResult],
     details: ReportDetails,
     said: Mapping[str, str],
 ) -> list[Section]:
     sections: list[Section] = []
     for one in short:
-        result = by_trace.get(one.place)
+        result = by_source.get(one.source)
         if result is None or (details.strings and result.trace.source not in details.strings):
             continue
         line = said["decision"].format(

@@ -9,6 +9,7 @@ from viewer.analysis.conditions.condition_thresholds import SOURCES as THRESHOLD
 from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
 from viewer.physics.uncertainty.uncertainty import SOURCES as UNCERTAINTY_SOURCES
 from viewer.physics.uncertainty.uncertainty import InputUncertainties
+from viewer.site_data.text_catalogue import texts
 
 OFF = "off"
 """Stands in the settings file for a check that is switched off."""
@@ -36,8 +37,9 @@ def _threshold(
     return Assumption(name, title, unit, least, most, THRESHOLD_SOURCES[name], scale, True)
 
 
-def _uncertainty(name: str, title: str, unit: str = "%", most: float = 0.2) -> Assumption:
+def _uncertainty(name: str, unit: str = "%", most: float = 0.2) -> Assumption:
     scale = 100.0 if unit == "%" else 1.0
+    title = texts()["inputs"][name]
     return Assumption(name, title, unit, 0.0, most, UNCERTAINTY_SOURCES[name], scale)
 
 
@@ -55,28 +57,28 @@ THRESHOLDS: tuple[Assumption, ...] = (
 )
 
 UNCERTAINTIES: tuple[Assumption, ...] = (
-    _uncertainty("irradiance", "Irradiance sensor"),
-    _uncertainty("irradiance_by_reference_cell", "Reference cell"),
-    _uncertainty("irradiance_by_isc", "Irradiance from Isc"),
-    _uncertainty("temperature_cell", "Temperature sensor", "K", 20.0),
-    _uncertainty("temperature_by_air", "Cell temperature from air and wind", "K", 20.0),
-    _uncertainty("temperature_by_voc", "Cell temperature from Voc", "K", 20.0),
-    _uncertainty("datasheet_current", "Datasheet, current"),
-    _uncertainty("datasheet_voltage", "Datasheet, voltage"),
-    _uncertainty("datasheet_fill_factor", "Datasheet, fill factor"),
-    _uncertainty("spread_current", "Module to module, current"),
-    _uncertainty("spread_voltage", "Module to module, voltage"),
-    _uncertainty("spread_fill_factor", "Module to module, fill factor"),
-    _uncertainty("model", "Model, crystalline"),
-    _uncertainty("model_thin_film", "Model, thin film"),
-    _uncertainty("voltage", "Measured voltage"),
-    _uncertainty("current", "Measured current"),
-    _uncertainty("alpha_sc", "Coefficient of Isc", most=2.0),
-    _uncertainty("beta_voc", "Coefficient of Voc", most=2.0),
-    _uncertainty("internal_resistance", "Internal series resistance", most=2.0),
-    _uncertainty("kappa", "Drift of that resistance", most=2.0),
-    _uncertainty("procedure", "Translation, crystalline"),
-    _uncertainty("procedure_thin_film", "Translation, thin film"),
+    _uncertainty("irradiance"),
+    _uncertainty("irradiance_by_reference_cell"),
+    _uncertainty("irradiance_by_isc"),
+    _uncertainty("temperature_cell", "K", 20.0),
+    _uncertainty("temperature_by_air", "K", 20.0),
+    _uncertainty("temperature_by_voc", "K", 20.0),
+    _uncertainty("datasheet_current"),
+    _uncertainty("datasheet_voltage"),
+    _uncertainty("datasheet_fill_factor"),
+    _uncertainty("spread_current"),
+    _uncertainty("spread_voltage"),
+    _uncertainty("spread_fill_factor"),
+    _uncertainty("model"),
+    _uncertainty("model_thin_film"),
+    _uncertainty("voltage"),
+    _uncertainty("current"),
+    _uncertainty("alpha_sc", most=2.0),
+    _uncertainty("beta_voc", most=2.0),
+    _uncertainty("internal_resistance", most=2.0),
+    _uncertainty("kappa", most=2.0),
+    _uncertainty("procedure"),
+    _uncertainty("procedure_thin_film"),
 )
 
 GROUPS: Mapping[str, tuple[Assumption, ...]] = MappingProxyType(

@@ -95,14 +95,30 @@ def _document(order: ReportOrder, visit: ReportedVisit, details: ReportDetails) 
     if order.kind == "recommendations":
         return recommendations(order.layout, visit.results, *common)
     layout = with_terms(order.layout, order.terms, order.warranty_start)
+    if order.kind == "warranty":
+        return _warranty(order, layout, visit, *common)
     observed = visit.known_then(observe(order.results, layout, order.inputs))
     if order.kind == "yearly":
         rates = trend(observed, layout)
         return yearly_condition(layout, visit.results, observed, visit.baseline, rates, *common)
-    if order.kind == "warranty":
-        findings = check_warranty(observed.observations, layout)
-        return warranty_claim(layout, visit.results, findings, *common)
     raise ValueError(f"there is no report {order.kind!r}; there are {', '.join(KINDS)}")
+
+
+def _warranty(
+    order: ReportOrder,
+    layout: SiteLayout,
+    visit: ReportedVisit,
+    details: ReportDetails,
+    printed_on: date,
+    inputs: InputUncertainties,
+) -> Document:
+    """Of the visit's traces and of the earlier ones that a check rests upon."""
+    observed = observe(visit.until, layout, order.inputs)
+    findings = check_warranty(observed.observations, layout)
+    judged = {one.source for one in findings.checks}
+    shown = judged | {r.trace.source for r in visit.results}
+    results = [r for r in visit.until if r.trace.source in shown]
+    return warranty_claim(layout, results, findings, observed.notes, details, printed_on, inputs)
 
 
 def with_terms(

@@ -19,7 +19,8 @@ class Baseline:
 
 @dataclass(frozen=True)
 class ReportedVisit:
-    """`place` among the site's visits; `results` of its traces, `baseline` a place, too.
+    """`place` among the site's visits; `results` of its traces, `baseline` a place, too; `until`:
+    the results of this visit and of those before it.
 
     Without any dated trace all traces are one visit, without a name or a baseline.
     """
@@ -28,6 +29,7 @@ class ReportedVisit:
     place: int
     results: tuple[TraceResult, ...]
     baseline: int | None
+    until: tuple[TraceResult, ...]
 
     def known_then(self, observed: Observed) -> Observed:
         """What was known at the end of the visit: nothing of later ones."""
@@ -48,9 +50,11 @@ def reported_visit(
     elif dated:
         place = dated[-1]
     else:
-        return ReportedVisit(None, len(visits) - 1, tuple(results), None)
+        return ReportedVisit(None, len(visits) - 1, tuple(results), None, tuple(results))
     members = tuple(results[member] for member in visits[place].members)
-    return ReportedVisit(visits[place].name, place, members, then)
+    later = {member for one in visits[place + 1 :] if one.started_at for member in one.members}
+    until = tuple(one for member, one in enumerate(results) if member not in later)
+    return ReportedVisit(visits[place].name, place, members, then, until)
 
 
 def check_visit(results: Sequence[TraceResult], name: str) -> None:
