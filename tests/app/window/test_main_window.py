@@ -40,6 +40,23 @@ def test_one_click_in_the_heat_grid_moves_every_pane(window, session, qtbot):
     assert next(text for text, _ in window.plot.legend.entries()) == "C1 S4"
 
 
+def test_the_keyboard_begins_in_the_list_and_goes_from_string_to_string(window, session, qtbot):
+    strings = window.pane("strings")
+    assert window.focusWidget() is strings.view
+    before = session.selection.current, session.choices.visit.value
+    qtbot.keyClick(window.focusWidget(), Qt.Key.Key_Down)
+    assert session.selection.current != before[0]
+    assert session.choices.visit.value == before[1]
+
+
+def test_the_keyboard_goes_from_the_ways_to_begin_to_the_list(shown, look):
+    session = Session(InventedOpener(invented_visits()), Settings(theme="light"))
+    window = shown(MainWindow(session, look), 1280, 720)
+    assert window.focusWidget().text() == "Open a visit folder…"
+    session.open(Path("/invented/visit"))
+    assert window.focusWidget() is window.pane("strings").view
+
+
 def test_control_click_overlays_strings(window, session, qtbot):
     click_grid(window, qtbot, 0, 0)
     click_grid(window, qtbot, 2, 5, Qt.KeyboardModifier.ControlModifier)

@@ -32,7 +32,7 @@ from viewer.widgets.controls.focus_ring import FocusRing
 from viewer.widgets.controls.house_style import dress
 from viewer.widgets.controls.icons import icon
 from viewer.widgets.controls.page_stack import PageStack
-from viewer.widgets.controls.reachable import make_reachable
+from viewer.widgets.controls.reachable import make_reachable, reading_order
 from viewer.widgets.controls.theme import Look
 from viewer.widgets.importing.dropped_paths import local_paths, pictures_among
 from viewer.widgets.plot.curve_plot import CurvePlot
@@ -59,6 +59,8 @@ class MainWindow(QMainWindow):
         self.session = session
         self.look = look
         self._shared_out = False
+        self._begins = True
+        """The page of the ways to begin is shown."""
         self.setAcceptDrops(True)
         self.setMinimumSize(SMALLEST)
         self.plot = CurvePlot(session, look)
@@ -93,6 +95,7 @@ class MainWindow(QMainWindow):
             (look.theme.changed, self._dress),
         ):
             follow(self, notifier, method)
+        self.middle.currentChanged.connect(self._page_turned)
         self.lesson.left.connect(self._show_what_is_open)
         for signal in (self.lesson.opened, self.lesson.left):
             signal.connect(self.actions_by_id.renew)
@@ -211,6 +214,21 @@ class MainWindow(QMainWindow):
             self._shared_out = True
             if not self.session.settings.value.window_layout:
                 self.docks.share_out()
+            self._place_keyboard()
+
+    def _place_keyboard(self) -> None:
+        """To the list once something is open, where arrow keys go from string to string, and to
+        the ways to begin before; not to the chooser of the visit, which comes first of all."""
+        ways, strings = self.middle.widget(0), self.docks.held("strings")
+        if self._begins and ways is not None:
+            next(iter(reading_order(ways))).setFocus()
+        elif strings is not None and strings.isVisible():
+            strings.setFocus()
+
+    def _page_turned(self, page: int) -> None:
+        begun, self._begins = self._begins and page != 0, page == 0
+        if begun:
+            self._place_keyboard()
 
     def closeEvent(self, event: QCloseEvent) -> None:
         self.session.jobs.cancel_all()

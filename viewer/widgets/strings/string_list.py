@@ -55,6 +55,7 @@ class StringList(QWidget):
         self._pause.timeout.connect(self.arrange)
         self._set_up_view()
         self._lay_out()
+        self.setFocusProxy(self.view)
         self._empty = EmptyWords(self.view, self._why_empty)
         self._tie = RowTie(self.view, session.selection)
         for notifier in (
