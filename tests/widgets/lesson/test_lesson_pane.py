@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QColor
+from PySide6.QtWidgets import QLabel
 
 from viewer.physics.cell_string.group_states import GroupState
 from viewer.state.lesson.string_view import string_view
@@ -69,6 +70,21 @@ def test_kept_curves_stay_with_letter_and_name_until_dropped(pane, qtbot):
     assert legend(page.plot) == ["healthy, as predicted", "Dead or cracked cells"]
     assert not page.plot._tags[2].isVisible()
     assert not page.kept.isVisible()
+
+
+def test_the_letter_of_a_kept_curve_grows_with_all_else_for_a_class(pane):
+    pane.explore.keep.click()
+    letter = next(one for one in pane.explore.kept.findChildren(QLabel) if ">A<" in one.text())
+    usual = letter.font().pointSizeF()
+    pane.lesson.big.value = True
+    assert letter.font().pointSizeF() == pytest.approx(BIG * usual)
+
+
+def test_settings_below_zero_have_a_minus_sign(pane):
+    pane.lesson.choose("wrong_temperature_reading")
+    pane.explore.knobs.severity.box.setValue(-4.0)
+    pane.explore.keep.click()
+    assert "error of the reading −4 K" in pane.lesson.kept.value[0].text
 
 
 def click_plot(qtbot, plot, voltage, current):

@@ -41,6 +41,21 @@ def test_what_is_drawn_are_the_noisy_points(pane):
     assert np.array_equal(points[1], pane.quiz.question.sweep.current)
 
 
+def test_the_names_to_choose_from_grow_with_all_else_for_a_class(pane):
+    def sizes():
+        return {button.font().pointSizeF() for button in pane.choices.values()}
+
+    usual = sizes()
+    pane._lesson.big.value = True
+    big = sizes()
+    assert len(big) == 1
+    assert min(big) > 1.5 * max(usual)
+    pane.further.click()
+    assert sizes() == big
+    pane._lesson.big.value = False
+    assert sizes() == usual
+
+
 def test_right_and_wrong_are_marked_by_more_than_colour(pane, qtbot):
     right = pane.quiz.question.answer.scenario.key
     wrong = next(key for key in pane.choices if key != right)

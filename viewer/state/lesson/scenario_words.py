@@ -3,6 +3,7 @@
 from viewer.analysis.lesson.fault_quiz import settings_text
 from viewer.physics.cell_string.scenario import Scenario
 from viewer.physics.cell_string.simulate import SimulatedString
+from viewer.physics.nomenclature import with_minus
 
 LOOKS: tuple[tuple[str, str], ...] = (
     ("moves_with_sun", "Does it move with the sun?"),
@@ -14,7 +15,7 @@ LOOKS: tuple[tuple[str, str], ...] = (
 
 def settings_line(sim: SimulatedString) -> str:
     """Name, settings and conditions, such as "Hard shade …: light lost 60 %; 900 W/m², 50 °C"."""
-    settings = "" if sim.scenario.key == "healthy" else f": {settings_text(sim)}"
+    settings = "" if sim.scenario.key == "healthy" else f": {with_minus(settings_text(sim))}"
     return (
         f"{sim.scenario.name}{settings}; {sim.poa_global:.0f} W/m², {sim.temperature_cell:.0f} °C"
     )

@@ -34,8 +34,8 @@ class KeptList(QWidget):
     def _row(self, kept: KeptCurve) -> QWidget:
         theme = self._look.theme.value
         row = QWidget(self)
-        letter = QLabel(f"<b>{kept.tag}</b>", row)
-        letter.setStyleSheet(f"color: {STYLES[kept.slot + 1].colour(theme.dark)}")
+        colour = STYLES[kept.slot + 1].colour(theme.dark)
+        letter = QLabel(f'<b style="color: {colour}">{kept.tag}</b>', row)
         words = QLabel(kept.text, row)
         words.setWordWrap(True)
         words.setToolTip(kept.string_title)

@@ -109,6 +109,8 @@ class QuizPane(QWidget):
 
     def dress(self, *_: object) -> None:
         self.side.setFixedWidth(round(COLUMN_WIDTH * self._size.scale))
+        for button in self.choices.values():
+            button.setFont(self._size.font())  # a widget with a style sheet follows no other's font
 
     def start(self) -> None:
         """A new quiz on the lesson's string with the seed that is set."""
@@ -155,6 +157,7 @@ class QuizPane(QWidget):
             for one in offered:
                 button = QPushButton(self)
                 button.setStyleSheet("text-align: left; padding: 5px 8px")
+                button.setFont(self._size.font())
                 button.clicked.connect(lambda _=False, key=one.key: self.quiz.answer(key))
                 self.choices[one.key] = button
                 self._choices_at.addWidget(button)
