@@ -13,6 +13,7 @@ from viewer.site_data.scenario_file import scenarios
 from viewer.site_data.site_layout import Combiner, StringLayout
 from viewer.state.lesson.lesson_strings import string_of
 from viewer.state.session import Arrival, Session
+from viewer.widgets.controls.empty_words import EmptyWords
 from viewer.widgets.controls.job_runner import JobRunner
 from viewer.widgets.controls.theme import Look
 from viewer.widgets.lesson.lesson_pane import LessonPane
@@ -75,6 +76,24 @@ def test_the_best_explanation_is_laid_over_the_points_with_its_severity(desk, op
     on_points = np.interp(dots[0], *line)
     assert np.abs(on_points - dots[1])[:60].max() < 0.03 * dots[1].max()
     assert "Corroded connector" in pane.said.text()
+
+
+def test_before_it_is_pressed_the_table_says_what_will_stand_there(desk):
+    words = desk.explain.table.viewport().findChild(EmptyWords)
+    assert words.isVisible()
+    assert words.text().startswith("Press “What would explain this?”")
+    desk.explain.start.click()
+    assert not words.isVisible()
+
+
+def test_how_bad_has_room_and_real_minus_signs(desk):
+    pane = desk.explain
+    pane.start.click()
+    assert pane.table.columnWidth(1) >= pane.table.columnWidth(0) - 1
+    told = [pane.table.item(row, 1).text() for row in range(pane.table.rowCount())]
+    below = [one for one in told if "−" in one]
+    assert below, "a wrong temperature reading would explain this one"
+    assert not [one for one in told if " -" in one]
 
 
 def test_another_string_puts_away_what_was_found(desk, opened):

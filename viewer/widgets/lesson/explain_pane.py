@@ -18,17 +18,23 @@ from PySide6.QtWidgets import (
 
 from viewer.analysis.lesson.fault_quiz import settings_text
 from viewer.physics.cell_string.severity_fit import SeverityFit
+from viewer.physics.nomenclature import with_minus
 from viewer.state.lesson.explanation import Explained, explain_steps, subject_of
 from viewer.state.lesson.lesson import Lesson
 from viewer.state.lesson.scenario_words import looks_of
 from viewer.state.program.jobs import Job, Outcome
 from viewer.state.session import Session
 from viewer.widgets.controls.binding import FollowedInTurn, follow
+from viewer.widgets.controls.empty_words import EmptyWords
 from viewer.widgets.controls.theme import MEDIUM, SMALL, Look
 from viewer.widgets.lesson.lesson_plot import LessonPlot, ShownCurve
 from viewer.widgets.lesson.lesson_size import LessonSize
 
 HEADINGS = ("Scenario", "How bad", "Distance", "Compared with the best")
+EMPTY = (
+    "Press “What would explain this?”: every simulated fault is fitted to the measured curve, and "
+    "stands here with how bad it would have to be, the likeliest first."
+)
 LAID_OVER = 2
 """Fits drawn over the points: the best (or the chosen) one, and the runner-up."""
 
@@ -59,6 +65,7 @@ class ExplainPane(QWidget):
         self.plot = LessonPlot(look, size, self)
         self.plot.setAccessibleName("Measured points and the scenario laid over them")
         self._lay_out()
+        self._empty = EmptyWords(self.table, lambda: EMPTY)
         self.start.clicked.connect(self.explain)
         self.cancel.clicked.connect(self.stop)
         self.into_lesson.clicked.connect(self.take_into_lesson)
@@ -80,12 +87,14 @@ class ExplainPane(QWidget):
         self.table.setWordWrap(True)
         header = self.table.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(1, QHeaderView.ResizeMode.Stretch)
+        for words in (0, 1):  # one that took what it likes would leave the other a word a line
+            header.setSectionResizeMode(words, QHeaderView.ResizeMode.Stretch)
         item = self.table.horizontalHeaderItem(2)
         if item is not None:
             item.setToolTip(
                 "Root mean square distance of the points from the fitted curve, as a share of "
-                "the curve's size; irradiance and temperature may be a little wrong"
+                "the curve's size. Irradiance and temperature may be a little wrong: a fit that "
+                "had to correct them far is ranked lower than its distance alone tells"
             )
         for label in (self.said, self.looks):
             label.setWordWrap(True)
@@ -193,7 +202,7 @@ class ExplainPane(QWidget):
             healthy = fit.scenario.cause == "none" and fit.scenario.key == "healthy"
             texts = (
                 fit.scenario.name,
-                "–" if healthy else settings_text(fit.simulated),
+                "–" if healthy else with_minus(settings_text(fit.simulated)),
                 f"{100 * fit.misfit:.2f} %",
                 self.explained.grade(fit),
             )
