@@ -2,7 +2,7 @@ import csv
 import tomllib
 
 import pytest
-from PySide6.QtCore import QUrl
+from PySide6.QtCore import Qt, QUrl
 
 from tests.invented_results import InventedOpener, invented_result, invented_visits
 from viewer.app.command_line import run
@@ -47,6 +47,48 @@ def test_a_confirmed_finding_is_kept_beside_the_folder_and_read_again(
     again = shown(SettleRow(folder_session), 900, 90)
     assert again.action.text() == "Washed"
     assert "Confirmed: soiling. Washed. Parts: SN-1, SN-2." in again.said.text()
+
+
+def test_what_was_entered_is_there_again_after_a_look_at_another_string(shown, folder_session):
+    row = shown(SettleRow(folder_session), 900, 90)
+    row.cause.setCurrentIndex(row.cause.findData("degradation"))
+    row.action.setText("Cells cracked")
+    row.parts.setText("SN-1")
+    folder_session.selection.choose(["2025/C1/S3.csv"])
+    assert (row.action.text(), row.parts.text()) == ("", "")
+    assert "not confirmed yet" not in row.said.text()
+    folder_session.selection.choose([SHORT])
+    assert (row.action.text(), row.parts.text()) == ("Cells cracked", "SN-1")
+    assert row.cause.currentData() == "degradation"
+    assert row.said.text().startswith("Entered, but not confirmed yet.")
+    row.keep.click()
+    assert row.said.text().startswith("Corrected to degradation.")
+    assert row.settled.by_trace[SHORT].action == "Cells cracked"
+    folder_session.selection.choose(["2025/C1/S3.csv"])
+    folder_session.selection.choose([SHORT])
+    assert "not confirmed yet" not in row.said.text()
+
+
+def test_what_was_entered_for_one_site_is_not_shown_for_another(shown, folder_session, tmp_path):
+    row = shown(SettleRow(folder_session), 900, 90)
+    row.action.setText("Washed")
+    other = tmp_path / "other"
+    other.mkdir()
+    folder_session.open(other)
+    folder_session.selection.choose([SHORT])
+    assert row.action.text() == ""
+
+
+def test_return_confirms(shown, folder_session, qtbot):
+    row = shown(SettleRow(folder_session), 900, 90)
+    qtbot.keyClicks(row.action, "Washed")
+    qtbot.keyClick(row.action, Qt.Key.Key_Return)
+    assert row.settled.by_trace[SHORT].action == "Washed"
+
+
+def test_no_cause_is_called_no_fault(shown, folder_session):
+    row = shown(SettleRow(folder_session), 900, 90)
+    assert row.cause.itemText(row.cause.findData("none")) == "no fault"
 
 
 def test_a_corrected_cause_says_what_was_suggested_first(shown, folder_session):

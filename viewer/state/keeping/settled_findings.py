@@ -47,6 +47,16 @@ class Found:
     step: FileStep | None = None
 
 
+@dataclass(frozen=True)
+class Entries:
+    """What stands in the form about a trace: cause, action, parts as typed, id of the retest."""
+
+    cause: str
+    action: str
+    parts: str
+    retest: str | None = None
+
+
 class SettledFindings:
     """What has been settled for the open site; every touch of a file is a job.
 
@@ -56,6 +66,9 @@ class SettledFindings:
     def __init__(self, session: OpenSite) -> None:
         self.changed = Notifier()
         self.by_trace: dict[str, Confirmation] = {}
+        self.unconfirmed: dict[str, Entries] = {}
+        """By trace: what was entered and not yet confirmed when another string was turned to."""
+        self._path: Path | None = None
         self._session = session
         session.kept_may_differ.connect(self.read)
 
@@ -79,6 +92,9 @@ class SettledFindings:
     def read(self, *_: object) -> None:
         """Read those of what is open."""
         path = self._session.folder
+        if path != self._path:
+            self._path = path
+            self.unconfirmed.clear()
         self.by_trace = {}
         self.changed.notify()
         if path is not None and path.exists():

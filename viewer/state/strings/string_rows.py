@@ -61,9 +61,14 @@ def words_of_cause(result: TraceResult) -> str:
     return "" if cause == "none" else cause.replace("_", " ")
 
 
+def in_a_word(cause: str) -> str:
+    """One of CAUSES as people read it; "none" alone would read as nothing chosen."""
+    return "no fault" if cause == "none" else cause.replace("_", " ")
+
+
 def as_settled(row: StringRow, found: Confirmation) -> StringRow:
     """The row of a trace whose cause was settled in the field."""
-    cause = "no fault" if found.confirmed == "none" else found.confirmed.replace("_", " ")
+    cause = in_a_word(found.confirmed)
     how = "confirmed" if found.agreed else "corrected"
     words = f"{row.search_text} {cause} {how}".lower()
     return replace(row, first_cause=cause, search_text=words, settled=how)

@@ -16,10 +16,14 @@ from viewer.analysis.causes.confirmation import Confirmation, RepairGain, confir
 from viewer.analysis.results.trace_result import CAUSES, TraceResult
 from viewer.physics.nomenclature import with_minus
 from viewer.reports.settled_csv import save_settled
+from viewer.state.keeping.settled_findings import Entries
 from viewer.state.keeping.settled_store import in_words
 from viewer.state.session import Session
+from viewer.state.strings.string_rows import in_a_word
 from viewer.widgets.controls.binding import fill_choices, follow
 from viewer.widgets.controls.theme import SMALL
+
+UNCONFIRMED = "Entered, but not confirmed yet."
 
 
 class SettleRow(QWidget):
@@ -36,9 +40,12 @@ class SettleRow(QWidget):
         self.export = QPushButton("Export…", self)
         self.said = QLabel(self)
         self._shown: tuple[str, Confirmation | None] | None = None
+        self._filled = Entries("", "", "")
         self._lay_out()
         self.cause.activated.connect(self._name_button)
         self.keep.clicked.connect(self.confirm)
+        for line in (self.action, self.parts):
+            line.returnPressed.connect(self.confirm)
         self.overlay.clicked.connect(self.show_both)
         self.export.clicked.connect(self.ask_and_export)
         for notifier in (self.settled.changed, session.selection.changed, session.arrived):
@@ -70,8 +77,10 @@ class SettleRow(QWidget):
         grid.setColumnStretch(2, 2)
 
     def refill(self, *_: object) -> None:
-        """Show the current trace's record; what is being typed stays while it is the same."""
+        """Show the current trace's record; what is being entered stays while it is the same, and
+        is there again when people come back to it."""
         result = self._session.current
+        self._set_aside(result)
         self.setVisible(result is not None)
         if result is None:
             self._shown = None
@@ -79,23 +88,43 @@ class SettleRow(QWidget):
         known = self.settled.by_trace.get(result.trace.source)
         if self._shown != (result.trace.source, known):
             self._shown = result.trace.source, known
-            first = known or confirm(result)
-            causes = [(one.replace("_", " "), one) for one in CAUSES]
-            fill_choices(self.cause, list(causes), first.confirmed)
-            self.action.setText(first.action)
-            self.parts.setText(", ".join(first.parts))
-        self._fill_retests(result, known)
+            self._fill(result, known or confirm(result))
+        else:
+            self._fill_retests(result, self.retest.currentData() or self._filled.retest)
         self._name_button()
         self.overlay.setEnabled(known is not None and known.retest is not None)
         self.export.setEnabled(bool(self.settled.by_trace))
-        self.said.setText(self._words(known))
+        aside = result.trace.source in self.settled.unconfirmed
+        self.said.setText(f"{UNCONFIRMED} {self._words(known)}" if aside else self._words(known))
 
-    def _fill_retests(self, result: TraceResult, known: Confirmation | None) -> None:
+    def _fill(self, result: TraceResult, first: Confirmation) -> None:
+        self._filled = Entries(first.confirmed, first.action, ", ".join(first.parts), first.retest)
+        now = self.settled.unconfirmed.get(result.trace.source, self._filled)
+        fill_choices(self.cause, [(in_a_word(one), one) for one in CAUSES], now.cause)
+        self.action.setText(now.action)
+        self.parts.setText(now.parts)
+        self._fill_retests(result, now.retest)
+
+    def _entries(self) -> Entries:
+        cause, retest = self.cause.currentData(), self.retest.currentData()
+        return Entries(cause, self.action.text(), self.parts.text(), retest)
+
+    def _set_aside(self, result: TraceResult | None) -> None:
+        """Keep what was entered about the trace before, if another one is turned to."""
+        if self._shown is None or (result and result.trace.source == self._shown[0]):
+            return
+        now, trace = self._entries(), self._shown[0]
+        if now != self._filled:
+            self.settled.unconfirmed[trace] = now
+        else:
+            self.settled.unconfirmed.pop(trace, None)
+
+    def _fill_retests(self, result: TraceResult, chosen: str | None) -> None:
         choices: list[tuple[str, object]] = [("no retest yet", None)]
         for one in self.settled.retests(result):
             assert one.trace.measured_at is not None
             choices.append((f"retest {one.trace.measured_at:%Y-%m-%d %H:%M}", one.trace.source))
-        fill_choices(self.retest, choices, known.retest if known else None)
+        fill_choices(self.retest, choices, chosen)
 
     def _name_button(self, *_: object) -> None:
         result = self._session.current
@@ -114,6 +143,7 @@ class SettleRow(QWidget):
         result = self._session.current
         if result is None:
             return
+        self.settled.unconfirmed.pop(result.trace.source, None)
         suggested = confirm(result).suggested
         parts = tuple(one.strip() for one in self.parts.text().split(",") if one.strip())
         made = Confirmation(
