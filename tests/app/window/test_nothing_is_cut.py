@@ -54,6 +54,28 @@ def test_no_word_of_a_pane_is_cut(window, qapp, desk, pane):
     assert sideways(window.pane(pane)) == []
 
 
+@pytest.mark.parametrize("combiner", ["CB-A", "CB-B", "CB-C"])
+def test_headings_of_the_heat_grid_are_whole_whatever_signatures_there_are(window, qapp, combiner):
+    window.actions_by_id.run("desk_compare")
+    choices, grid = window.session.choices, window.pane("heat_grid")
+    newest = choices.visit.value
+    for visit in window.session.visits:
+        choices.visit.value = visit.name
+        choices.combiner.value = combiner
+        qapp.processEvents()
+        assert cut_words(grid) == []
+    choices.visit.value = newest
+
+
+def test_names_of_the_rates_are_whole(window, qapp):
+    window.actions_by_id.run("desk_years")
+    view = window.pane("years").view
+    for row in range(view.model().rowCount()):
+        index = view.model().index(row, 0)
+        need = view.fontMetrics().horizontalAdvance(index.data())
+        assert need < view.columnWidth(0) - 4, index.data()
+
+
 @pytest.mark.parametrize("desk", [one.id for one in DESKS])
 def test_no_pane_takes_room_from_the_others(window, qapp, desk):
     """A tab brought to the front leaves the panes at the left and the plot as they were."""

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.analysis.results.trace_result import TraceResult
+from viewer.physics.nomenclature import KEY_POINTS
 from viewer.state.session import Session
 from viewer.state.strings.deviation_grid import REFERENCES, deviation_grid
 from viewer.state.visit_comparison import compared_visits, results_by_string
@@ -186,8 +187,20 @@ class HeatGrid(QWidget):
             results, chosen, session.layout, reference, then, visit, suspects_first
         )
         self.model.show_grid(grid)
+        self._size_columns()
         self.basis.setText(grid.basis)
         self.basis.setToolTip(grid.basis)
+
+    def _size_columns(self) -> None:
+        """Key points share the width; a kind of signature takes what its heading needs."""
+        header, mode = self.view.horizontalHeader(), QHeaderView.ResizeMode
+        for column in range(self.model.columnCount()):
+            own = column >= len(KEY_POINTS)
+            header.setSectionResizeMode(column, mode.Fixed if own else mode.Stretch)
+            if own:
+                words = self.model.headerData(column, Qt.Orientation.Horizontal)
+                need = header.fontMetrics().horizontalAdvance(str(words)) + 2 * MEDIUM
+                header.resizeSection(column, max(header.minimumSectionSize(), need))
 
     def _earlier(self, combiner: str) -> tuple[dict[str, TraceResult], str]:
         """The traces of the visit that the shown one is compared with, and its name."""

@@ -157,4 +157,4 @@ class RateCells(QStyledItemDelegate):
 
 def column_widths(advance: int) -> dict[int, int]:
     """Widths of the columns with words, from the width of one digit."""
-    return {NAME: 13 * advance, COUNT: 10 * advance, RATE: 21 * advance}
+    return {NAME: 15 * advance, COUNT: 10 * advance, RATE: 21 * advance}
