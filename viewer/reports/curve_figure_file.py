@@ -16,6 +16,7 @@ from viewer.reports.annotation import PlacedAnnotation
 from viewer.reports.annotation_drawing import draw_annotation, unformatted
 from viewer.reports.curve_figure import CurveFigure, KeyPointMarks, Panel, Series, with_unit
 from viewer.reports.print_styles import BAND_WIDTH, GRID, INK, OTHERS, print_style
+from viewer.site_data.whole_file import write_whole
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -53,7 +54,7 @@ def save_curve_figure(
     """Write the figure. `size` in inches. Raises ValueError for a suffix not in SUFFIXES."""
     if path.suffix.lower() not in SUFFIXES:
         raise ValueError(f"{path.name}: a plot is saved as {', '.join(SUFFIXES)} only.")
-    path.write_bytes(figure_bytes(figure, path.suffix.lower()[1:], size, dpi, marks, caption))
+    write_whole(path, figure_bytes(figure, path.suffix.lower()[1:], size, dpi, marks, caption))
 
 
 def figure_bytes(

@@ -13,6 +13,7 @@ from datetime import date
 from pathlib import Path
 
 from viewer import __version__
+from viewer.site_data.whole_file import drafted
 
 FORMAT = "curvewright evidence pack"
 VERSION = 1
@@ -46,25 +47,20 @@ def write_pack(
     When the iteration is given up nothing is left. Raises OSError, and ValueError for a name
     that occurs twice or leads out of the pack.
     """
-    made = target.with_name(target.name + ".part")
     listed: dict[str, dict[str, str | int]] = {}
-    try:
-        with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
-            for one in files:
-                if one.name in listed or not is_inside(one.name):
-                    raise ValueError(f"the pack cannot hold a file named {one.name}.")
-                listed[one.name] = _entry(one)
-                _put(archive, one, printed_on)
-                yield one
-            sums = "".join(f"{e['sha256']}  {e['name']}\n" for e in listed.values())
-            extra = PackFile(SUMS, sums.encode())
-            listed[SUMS] = _entry(extra)
-            manifest = _manifest(site, kind, printed_on, list(listed.values()))
-            for one in (extra, manifest):
-                _put(archive, one, printed_on)
-        made.replace(target)
-    finally:
-        made.unlink(missing_ok=True)
+    with drafted(target) as made, zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
+        for one in files:
+            if one.name in listed or not is_inside(one.name):
+                raise ValueError(f"the pack cannot hold a file named {one.name}.")
+            listed[one.name] = _entry(one)
+            _put(archive, one, printed_on)
+            yield one
+        sums = "".join(f"{e['sha256']}  {e['name']}\n" for e in listed.values())
+        extra = PackFile(SUMS, sums.encode())
+        listed[SUMS] = _entry(extra)
+        manifest = _manifest(site, kind, printed_on, list(listed.values()))
+        for one in (extra, manifest):
+            _put(archive, one, printed_on)
     yield Packed(len(listed), hashlib.sha256(manifest.content).hexdigest())
 
 

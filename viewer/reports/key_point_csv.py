@@ -8,6 +8,7 @@ from pathlib import Path
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.nomenclature import KEY_POINTS
 from viewer.site_data.cell_text import plain_cell
+from viewer.site_data.whole_file import drafted
 
 FIGURES = 8
 """Significant digits written: more than any trace has, so that nothing is lost."""
@@ -38,7 +39,7 @@ def rows(results: Iterable[TraceResult]) -> Iterator[list[str]]:
 
 def save_key_points(results: Iterable[TraceResult], path: Path) -> None:
     """Write the table as UTF-8 with a decimal point and commas (RFC 4180)."""
-    with path.open("w", encoding="utf-8", newline="") as stream:
+    with drafted(path) as draft, draft.open("w", encoding="utf-8", newline="") as stream:
         writer = csv.writer(stream)
         writer.writerow(headings())
         writer.writerows(rows(results))

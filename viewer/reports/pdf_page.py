@@ -3,6 +3,7 @@
 Text from files and users goes through `paragraph`, which escapes it: reportlab reads markup.
 """
 
+import io
 from collections.abc import Callable, Sequence
 from functools import cache
 from pathlib import Path
@@ -21,6 +22,7 @@ from reportlab.platypus.tableofcontents import TableOfContents
 
 from viewer import __version__
 from viewer.site_data.text_catalogue import texts
+from viewer.site_data.whole_file import write_whole
 
 FONT, BOLD = "Document", "Document-Bold"
 MARGIN = 15 * mm
@@ -179,14 +181,16 @@ def write_pdf(
     with_contents: bool = False,
     stopped: Callable[[], bool] = lambda: False,
 ) -> bool:
-    """Makes the document: A4, upright or `wide`. Raises OSError when it cannot be written.
+    """Makes the document: A4, upright or `wide`. Raises OSError when it cannot be written; then
+    none is left, and one that was there stays.
 
     `stopped` is asked at every page; False is returned, and nothing written, once it says yes.
     """
     register_fonts()
     size = landscape(A4) if wide else A4
+    made = io.BytesIO()
     document = _Template(
-        str(file),
+        made,
         pagesize=size,
         leftMargin=MARGIN,
         rightMargin=MARGIN,
@@ -209,6 +213,7 @@ def write_pdf(
         build(list(story), canvasmaker=_NumberedCanvas)
     except _StoppedError:
         return False
+    write_whole(file, made.getvalue())
     return True
 
 

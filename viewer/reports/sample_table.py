@@ -9,6 +9,7 @@ from viewer.analysis.years.sample_plan import PANEL, ROTATION, SUSPECT, PlannedS
 from viewer.analysis.years.sample_power import Detection
 from viewer.reports.plain_table import aligned
 from viewer.site_data.cell_text import plain_cell
+from viewer.site_data.whole_file import drafted
 
 REASONS: dict[str, str] = {
     PANEL: "panel, the same every year",
@@ -37,7 +38,7 @@ def sample_lines(plan: SamplePlan, last: Mapping[tuple[str, str], str]) -> list[
 
 def write_sample_csv(file: Path, plan: SamplePlan, last: Mapping[tuple[str, str], str]) -> None:
     """One line a string in walking order. Raises OSError when it cannot be written."""
-    with file.open("w", newline="", encoding="utf-8") as stream:
+    with drafted(file) as draft, draft.open("w", newline="", encoding="utf-8") as stream:
         writer = csv.writer(stream)
         writer.writerow(["order", "combiner", "string", "module", "reason", "last_traced"])
         for number, one in enumerate(plan.strings, start=1):

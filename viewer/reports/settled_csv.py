@@ -7,6 +7,7 @@ from pathlib import Path
 from viewer.analysis.causes.confirmation import Confirmation, RepairGain
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.site_data.cell_text import plain_cell
+from viewer.site_data.whole_file import drafted
 
 HEADINGS = (
     "trace",
@@ -29,7 +30,7 @@ Settled = tuple[Confirmation, TraceResult | None, RepairGain | None]
 
 def save_settled(findings: Iterable[Settled], path: Path) -> None:
     """Write the table as UTF-8 with a decimal point and commas (RFC 4180). Raises OSError."""
-    with path.open("w", encoding="utf-8", newline="") as stream:
+    with drafted(path) as draft, draft.open("w", encoding="utf-8", newline="") as stream:
         writer = csv.writer(stream)
         writer.writerow(HEADINGS)
         writer.writerows(_row(*one) for one in findings)

@@ -6,6 +6,7 @@ run as a formula are disarmed with an apostrophe in CSV; in Excel they are store
 Parquet there are no formulas.
 """
 
+import io
 from collections.abc import Hashable
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from openpyxl.worksheet._write_only import WriteOnlyWorksheet
 from viewer.physics.nomenclature import QUANTITIES
 from viewer.site_data.cell_text import plain_cell
 from viewer.site_data.results_mark import COLUMNS_FILE
+from viewer.site_data.whole_file import drafted, write_whole
 
 try:
     import pyarrow
@@ -91,9 +93,10 @@ def _to_csv(table: pd.DataFrame, path: Path) -> list[Path]:
     disarmed = table.copy(deep=False)
     for name in _text_columns(table):
         disarmed[name] = table[name].map(plain_cell, na_action="ignore")
-    disarmed.to_csv(path, index=False, lineterminator="\n")
     beside = path.with_suffix(COLUMNS_FILE)
-    column_table(table).to_csv(beside, index=False, lineterminator="\n")
+    for file, one in ((path, disarmed), (beside, column_table(table))):
+        with drafted(file) as draft:
+            one.to_csv(draft, index=False, lineterminator="\n", compression=None)
     return [path, beside]
 
 
@@ -111,7 +114,9 @@ def _to_excel(table: pd.DataFrame, path: Path) -> list[Path]:
         columns = [_excel_cells(sheet, one[name]) for name in one.columns]
         for row in zip(*columns, strict=True):
             sheet.append(row)
-    book.save(path)
+    made = io.BytesIO()
+    book.save(made)
+    write_whole(path, made.getvalue())
     return [path]
 
 
@@ -141,5 +146,6 @@ def _to_parquet(table: pd.DataFrame, path: Path) -> list[Path]:
         )
         for field in arrow.schema
     ]
-    parquet.write_table(arrow.cast(pyarrow.schema(fields, arrow.schema.metadata)), path)
+    with drafted(path) as draft:
+        parquet.write_table(arrow.cast(pyarrow.schema(fields, arrow.schema.metadata)), draft)
     return [path]

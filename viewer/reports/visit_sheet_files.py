@@ -12,6 +12,7 @@ from viewer.analysis.before_visit.visit_sheet import SheetRow
 from viewer.reports.pdf_page import paragraph, table, text_width, write_pdf
 from viewer.site_data.cell_text import plain_cell
 from viewer.site_data.text_catalogue import texts
+from viewer.site_data.whole_file import drafted
 
 CSV_COLUMNS = (
     "order",
@@ -34,7 +35,7 @@ _SHARES = (3, 7, 8, 9, 4, 11, 11, 7, 7, 6, 6, 6, 15)
 
 def write_sheet_csv(file: Path, rows: Sequence[SheetRow]) -> None:
     """One line a string, names by pv-terms. Raises OSError when it cannot be written."""
-    with file.open("w", newline="", encoding="utf-8") as stream:
+    with drafted(file) as draft, draft.open("w", newline="", encoding="utf-8") as stream:
         writer = csv.writer(stream)
         writer.writerow(CSV_COLUMNS)
         for r in rows:

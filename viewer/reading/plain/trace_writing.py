@@ -6,6 +6,7 @@ from pathlib import Path
 
 from viewer.reading.plain.trace_keys import CONDITION_NAMES
 from viewer.site_data.iv_trace import Trace
+from viewer.site_data.whole_file import write_whole
 
 
 def plain_text(trace: Trace) -> str:
@@ -37,7 +38,7 @@ def write_traces(traces: Iterable[Trace], folder: Path) -> list[str]:
         place = folder / _file_name(trace.combiner or "no combiner")
         place.mkdir(parents=True, exist_ok=True)
         path = _free(place, _stem(trace))
-        path.write_text(plain_text(trace), encoding="utf-8", newline="\n")
+        write_whole(path, plain_text(trace))
         written.append(path.relative_to(folder).as_posix())
     return written
 

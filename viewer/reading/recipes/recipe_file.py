@@ -20,6 +20,7 @@ from viewer.reading.recipes.recipe import (
 from viewer.reading.tables.cell_grid import DELIMITERS
 from viewer.site_data.toml_lines import Place, key_lines
 from viewer.site_data.toml_table import Findings, Table
+from viewer.site_data.whole_file import write_whole
 
 _SIZE_LIMIT = 200_000
 
@@ -39,7 +40,7 @@ def load_recipe(path: Path) -> Recipe:
 
 def save_recipe(recipe: Recipe, path: Path) -> None:
     """Writes the recipe as TOML. Raises OSError."""
-    path.write_text(recipe_text(recipe), encoding="utf-8")
+    write_whole(path, recipe_text(recipe))
 
 
 def parse_recipe(text: str, file: str) -> Recipe:

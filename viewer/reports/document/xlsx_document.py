@@ -1,5 +1,6 @@
 """The numbers of a document as a workbook: one sheet a table, numbers as numbers."""
 
+import io
 import re
 from pathlib import Path
 
@@ -8,6 +9,7 @@ import xlsxwriter
 from viewer.reports.document.content import Column, Document, Facts, TableBlock, Value
 from viewer.site_data.cell_text import plain_cell
 from viewer.site_data.results_mark import WORKBOOK_CATEGORY
+from viewer.site_data.whole_file import write_whole
 
 NAME_LIMIT = 31
 """Characters of a sheet's name that spreadsheet programs take."""
@@ -15,10 +17,16 @@ WIDEST = 60
 
 
 def write_workbook(document: Document, file: Path) -> None:
-    """Writes the workbook. Raises OSError when it cannot be written."""
+    """Writes the workbook. Raises OSError when it cannot be written; then none is left."""
+    made = io.BytesIO()
     with xlsxwriter.Workbook(
-        str(file),
-        {"strings_to_formulas": False, "strings_to_urls": False, "nan_inf_to_errors": True},
+        made,
+        {
+            "in_memory": True,
+            "strings_to_formulas": False,
+            "strings_to_urls": False,
+            "nan_inf_to_errors": True,
+        },
     ) as book:
         book.set_properties({"category": WORKBOOK_CATEGORY})
         head = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
@@ -26,6 +34,7 @@ def write_workbook(document: Document, file: Path) -> None:
         used: set[str] = {"document"}
         for block in document.tables():
             _write_table(book, head, block, used)
+    write_whole(file, made.getvalue())
 
 
 def _write_facts(book: xlsxwriter.Workbook, head: object, document: Document) -> None:

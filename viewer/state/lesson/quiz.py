@@ -13,6 +13,7 @@ from viewer.analysis.lesson.fault_quiz import (
 )
 from viewer.site_data.cell_text import plain_cell
 from viewer.site_data.scenario_file import scenarios
+from viewer.site_data.whole_file import drafted
 from viewer.state.lesson.lesson_strings import LessonString
 from viewer.state.program.notifier import Notifier
 
@@ -93,7 +94,7 @@ class Quiz:
 
     def save(self, path: Path) -> None:
         """Write the answered questions as CSV, UTF-8 (RFC 4180). Raises OSError."""
-        with path.open("w", encoding="utf-8", newline="") as stream:
+        with drafted(path) as draft, draft.open("w", encoding="utf-8", newline="") as stream:
             writer = csv.writer(stream)
             writer.writerow(HEADINGS)
             writer.writerows(self._line(question, row) for question, row in self._answered)
