@@ -11,7 +11,11 @@ from collections.abc import Sequence
 from typing import Protocol, cast
 
 from viewer import __version__
-from viewer.state.opening.process_environment import calculate_in_one_thread
+from viewer.app.standard_streams import flush, give_up, write_what_can_be_written
+from viewer.state.opening.process_environment import (
+    calculate_in_one_thread,
+    end_started_processes,
+)
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "analyze": (
@@ -144,6 +148,26 @@ def _open_window(words: Sequence[str]) -> int:
 def run(words: Sequence[str] | None = None) -> int:
     """Do what the words of the command line say; returns the exit code."""
     given = list(sys.argv[1:] if words is None else words)
+    write_what_can_be_written()
+    try:
+        code = _done(given)
+        flush()
+    except KeyboardInterrupt:
+        print("curvewright: stopped", file=sys.stderr)
+        end_started_processes()
+        return 130
+    except BrokenPipeError:  # the reader of our output (head, less) has had enough
+        give_up()
+        return 0
+    except OSError as error:
+        what = error.filename or "the output could not be written"
+        print(f"curvewright: {what}: {error.strerror or error}", file=sys.stderr)
+        give_up()
+        return 2
+    return code
+
+
+def _done(given: Sequence[str]) -> int:
     if given and given[0] in ("-h", "--help"):
         print(_help_text())
         return 0
@@ -151,15 +175,6 @@ def run(words: Sequence[str] | None = None) -> int:
         print(f"curvewright {__version__}")
         return 0
     calculate_in_one_thread()
-    try:
-        if given and given[0] in COMMANDS:
-            return _run_command(given[0], given[1:])
-        return _open_window(given)
-    except KeyboardInterrupt:
-        print("curvewright: stopped", file=sys.stderr)
-        return 130
-    except BrokenPipeError:
-        # The reader of our output (head, less) went away: point the stream at nothing so that
-        # the interpreter does not complain again while it shuts down.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+    if given and given[0] in COMMANDS:
+        return _run_command(given[0], given[1:])
+    return _open_window(given)

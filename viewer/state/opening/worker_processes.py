@@ -5,6 +5,7 @@ Processes are started afresh ("spawn"), so that a window's threads are not copie
 
 import multiprocessing
 import os
+import signal
 from collections import Counter, deque
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -21,7 +22,15 @@ from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.state.opening.process_environment import ONE_THREAD
 from viewer.state.opening.result_transport import unpacked
 from viewer.state.opening.shared_work import do_shares, in_parts
-from viewer.state.opening.worker_tasks import Given, HeldTrace, compare, learn, read_files, started
+from viewer.state.opening.worker_tasks import (
+    Given,
+    HeldTrace,
+    compare,
+    learn,
+    read_files,
+    serve_the_starter,
+    started,
+)
 
 WORTH_STARTING = 300
 """Traces below which all is done before another process could help."""
@@ -87,8 +96,11 @@ class Workers:
         if self.pools or traces < WORTH_STARTING or not _may_start():
             return
         context = multiprocessing.get_context("spawn")
-        self.pools = [ProcessPoolExecutor(1, context) for _ in range(_usable_cores())]
-        with _environment_of_workers():
+        self.pools = [
+            ProcessPoolExecutor(1, context, initializer=serve_the_starter)
+            for _ in range(_usable_cores())
+        ]
+        with _environment_of_workers(), _interrupts_held_back():
             for pool in self.pools:
                 pool.submit(started, self._behind_window)
 
@@ -235,6 +247,20 @@ def _environment_of_workers() -> Iterator[None]:
     finally:
         for name in added:
             os.environ.pop(name, None)
+
+
+@contextmanager
+def _interrupts_held_back() -> Iterator[None]:
+    """A process that is started here never sees Ctrl+C, not even while it is being loaded; this
+    one sees it a moment later."""
+    if not hasattr(signal, "pthread_sigmask"):  # there is no such thing on Windows
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _usable_cores() -> int:

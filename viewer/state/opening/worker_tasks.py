@@ -5,7 +5,10 @@ another worker read it, is read again.
 """
 
 import gc
+import multiprocessing
 import os
+import signal
+import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -47,6 +50,20 @@ class Given:
 _given: dict[str, Given] = {}
 """Empty in any process but a worker that was told."""
 _held: dict[tuple[str, int], Trace] = {}
+
+
+def serve_the_starter() -> None:
+    """First of all in a worker: the process that started it decides when it ends, and if that one
+    is killed it ends, too. It would wait for work for ever."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_starter, daemon=True).start()
+
+
+def _end_with_starter() -> None:
+    starter = multiprocessing.parent_process()
+    if starter is not None:
+        starter.join()
+        os._exit(1)
 
 
 def started(behind_window: bool = False) -> None:
