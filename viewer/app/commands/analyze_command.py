@@ -3,7 +3,6 @@
 import argparse
 import sys
 from collections.abc import Iterable
-from contextlib import nullcontext
 from dataclasses import replace
 from pathlib import Path
 from typing import TextIO
@@ -19,6 +18,7 @@ from viewer.reports.result_json import json_line
 from viewer.reports.result_table import table_lines
 from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.site_file.errors import SiteFileError
+from viewer.site_data.whole_file import UnwrittenError, drafted
 from viewer.state.program.chosen_settings import ChosenSettings, chosen_settings
 from viewer.state.visit_opening import open_site
 
@@ -54,7 +54,9 @@ def run(arguments: argparse.Namespace) -> int:
     if unreadable < len(outcomes):  # else one line says that nothing could be done
         for remark in remarks:
             _complain(remark)
-    if arguments.json:
+    if arguments.json == "-":
+        _write_lines(sys.stdout, outcomes, settings)
+    elif arguments.json:
         problem = _write_json(arguments.json, outcomes, settings)
         if problem:
             _complain(problem)
@@ -100,15 +102,15 @@ def _order(outcome: Outcome) -> tuple[tuple[int, str], ...]:
 def _write_json(file: str, outcomes: Iterable[Outcome], settings: ChosenSettings) -> str | None:
     """Writes the objects; returns one sentence when the file could not be written."""
     try:
-        with _opened(file) as stream:
-            for outcome in outcomes:
-                stream.write(json_line(outcome, settings.as_data()) + "\n")
+        with drafted(Path(file)) as draft, draft.open("w", encoding="utf-8") as stream:
+            _write_lines(stream, outcomes, settings)
     except BrokenPipeError:
         raise
-    except OSError as error:
-        return f"{file} could not be written: {error.strerror}"
+    except UnwrittenError as error:
+        return str(error)
     return None
 
 
-def _opened(file: str) -> nullcontext[TextIO] | TextIO:
-    return nullcontext(sys.stdout) if file == "-" else Path(file).open("w", encoding="utf-8")
+def _write_lines(stream: TextIO, outcomes: Iterable[Outcome], settings: ChosenSettings) -> None:
+    for outcome in outcomes:
+        stream.write(json_line(outcome, settings.as_data()) + "\n")

@@ -18,6 +18,7 @@ from viewer.analysis.before_visit.good_hours import (
     sun_hours,
 )
 from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
+from viewer.app.commands.argument_types import MOST_IRRADIANCE, day, number, temperature
 from viewer.app.commands.site_results import add_settings
 from viewer.reading.visits.open_layout import LayoutError, open_layout
 from viewer.reports.plain_table import aligned
@@ -26,32 +27,37 @@ from viewer.state.program.chosen_settings import chosen_settings
 
 USUAL = ConditionThresholds()
 MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+EARLIEST, LATEST = date(1950, 1, 1), date(2150, 12, 31)
+MOST_DAYS = 366
 _DAYS_LISTED = 14
 _DAYS_CHARTED = 60
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("source", metavar="FOLDER", help="folder with a site.toml")
-    parser.add_argument("--from", dest="first", type=date.fromisoformat, required=True)
-    parser.add_argument("--to", dest="last", type=date.fromisoformat, help="default: same day")
-    parser.add_argument("--tilt", type=float, help="degrees, where site.toml has no [mounting]")
-    parser.add_argument("--azimuth", type=float, help="degrees clockwise from north")
+    parser.add_argument("--from", dest="first", type=day, required=True)
+    parser.add_argument("--to", dest="last", type=day, help="default: same day")
+    parser.add_argument(
+        "--tilt", type=number(0, 90), help="degrees, where site.toml has no [mounting]"
+    )
+    parser.add_argument("--azimuth", type=number(-360, 360), help="degrees clockwise from north")
     parser.add_argument("--tracker", action="store_true", help="tilt and azimuth are of the axis")
     parser.add_argument(
         "--least",
-        type=float,
+        type=number(0, MOST_IRRADIANCE),
         help=f"W/m² in the plane (default: for power, {USUAL.irradiance_for_power:g} unless "
         "--settings says otherwise)",
     )
     parser.add_argument(
         "--incidence",
-        type=float,
+        type=number(0, 90),
         help=f"largest angle, degrees (default: {USUAL.incidence_angle:g} unless --settings says "
         "otherwise)",
     )
     add_settings(parser)
-    parser.add_argument("--air", type=float, nargs="+", default=[20.0], help="°C, one or twelve")
-    parser.add_argument("--wind", type=float, nargs="+", default=[1.0], help="m/s, one or twelve")
+    air, wind = temperature, number(0, 60)
+    parser.add_argument("--air", type=air, nargs="+", default=[20.0], help="°C, one or twelve")
+    parser.add_argument("--wind", type=wind, nargs="+", default=[1.0], help="m/s, one or twelve")
     parser.add_argument("--json", action="store_true", help="print JSON")
 
 
@@ -61,8 +67,7 @@ def run(arguments: argparse.Namespace) -> int:
         course = sun_hours(
             location,
             mounting,
-            arguments.first,
-            arguments.last or arguments.first,
+            *_days(arguments),
             _needs(arguments),
             TypicalWeather(arguments.air, arguments.wind),
         )
@@ -75,6 +80,16 @@ def run(arguments: argparse.Namespace) -> int:
     else:
         _print_words(course, windows)
     return 0
+
+
+def _days(arguments: argparse.Namespace) -> tuple[date, date]:
+    """First and last day. Raises ValueError with one sentence."""
+    first, last = arguments.first, arguments.last or arguments.first
+    if first < EARLIEST or last > LATEST:
+        raise ValueError(f"the days must lie from {EARLIEST} to {LATEST}")
+    if (last - first).days >= MOST_DAYS:
+        raise ValueError(f"{first} to {last} is too long: ask for {MOST_DAYS} days or fewer")
+    return first, last
 
 
 def _needs(arguments: argparse.Namespace) -> HourNeeds:

@@ -11,6 +11,7 @@ from viewer.analysis.before_visit.electrical_limits import (
     StringLimits,
     electrical_limits,
 )
+from viewer.app.commands.argument_types import rating
 from viewer.app.commands.measuring_options import add_ratings, ratings
 from viewer.reading.visits.open_layout import open_layout
 from viewer.reports.plain_table import aligned
@@ -23,7 +24,7 @@ _RIGHT = set(_HEADINGS[2:7])
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("source", metavar="FOLDER", help="folder with a site.toml")
     parser.add_argument(
-        "--combiner-amps", type=float, metavar="AMPS", help="current rating of a combiner"
+        "--combiner-amps", type=rating, metavar="AMPS", help="current rating of a combiner"
     )
     add_ratings(parser)
     parser.add_argument("--json", action="store_true", help="print JSON instead of a table")

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from viewer.analysis.before_visit.electrical_limits import RATING_CLASSES, MeasuringSet
+from viewer.app.commands.argument_types import rating, temperature
 from viewer.state.program.settings import settings_of_file
 
 UNNAMED = "the measuring set"
@@ -23,15 +24,20 @@ class Ratings:
 def add_ratings(parser: argparse.ArgumentParser) -> None:
     """Shared by `curvewright limits` and `curvewright sheet`."""
     add = parser.add_argument
-    add("--lowest", type=float, metavar="DEGREES", help="lowest temperature on record there, °C")
+    add(
+        "--lowest",
+        type=temperature,
+        metavar="DEGREES",
+        help="lowest temperature on record there, °C",
+    )
     add(
         "--equipment",
-        type=float,
+        type=rating,
         metavar="VOLTS",
         help=f"voltage rating of the equipment, usually one of {RATING_CLASSES}",
     )
-    add("--meter-volts", type=float, help="voltage rating of the measuring set")
-    add("--meter-amps", type=float, help="current rating of the measuring set")
+    add("--meter-volts", type=rating, help="voltage rating of the measuring set")
+    add("--meter-amps", type=rating, help="current rating of the measuring set")
     add("--meter-category", help="its category, such as CAT III")
     add("--meter-name", help="what it is called")
     add(

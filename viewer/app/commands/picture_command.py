@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from viewer.app.commands import site_results as site
+from viewer.app.commands.complaints import sentence
 from viewer.reading.visits.open_layout import open_layout
 from viewer.reports.plain_table import aligned
 from viewer.site_data.pictures import PICTURE_KINDS, Picture, PicturePlace, read_picture
@@ -46,11 +47,8 @@ def run(arguments: argparse.Namespace) -> int:
             _attach(store, source, arguments)
         else:
             _list(store)
-    except ValueError as error:
-        site.complain("picture", str(error))
-        return 2
-    except OSError as error:
-        site.complain("picture", f"{error.filename}: {error.strerror}")
+    except (ValueError, OSError) as error:
+        site.complain("picture", sentence(error))
         return 2
     return 0
 

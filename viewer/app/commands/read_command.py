@@ -5,6 +5,8 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from viewer.app.commands.argument_types import number
+from viewer.app.commands.complaints import sentence
 from viewer.app.commands.progress_line import ProgressLine
 from viewer.reading.many_files import ReadingReport, read_files
 from viewer.reading.recipes.recipe import Recipe
@@ -31,7 +33,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     log = parser.add_argument_group("conditions from a separate log")
     log.add_argument("--log", metavar="FILE", help="table of times, irradiance, temperatures")
     log.add_argument(
-        "--tolerance", type=float, default=60.0, metavar="S", help="seconds a reading may lie off"
+        "--tolerance",
+        type=number(0),
+        default=60.0,
+        metavar="S",
+        help="seconds a reading may lie off",
     )
     log.add_argument(
         "--nearest", action="store_true", help="take the nearest reading, do not interpolate"
@@ -52,8 +58,8 @@ def run(arguments: argparse.Namespace) -> int:
     try:
         return _run(arguments)
     except (ValueError, OSError) as error:
-        for sentence in str(error).split("\n"):
-            _say(sentence)
+        for line in sentence(error).split("\n"):
+            _say(line)
         return 2
 
 
@@ -98,8 +104,8 @@ def _with_log(traces: Sequence[Trace], arguments: argparse.Namespace) -> tuple[T
         arguments.replace,
     )
     joined = join_log(traces, choice)
-    for sentence in joined.said:
-        _say(sentence)
+    for line in joined.said:
+        _say(line)
     return joined.traces
 
 

@@ -5,6 +5,8 @@ import sys
 from datetime import date
 from pathlib import Path
 
+from viewer.app.commands.argument_types import day
+from viewer.app.commands.complaints import sentence
 from viewer.app.commands.progress_line import ProgressLine
 from viewer.app.commands.site_results import SiteResults, add_settings, chosen, complain, gather
 from viewer.site_data.report_details_file import read_details
@@ -42,12 +44,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="TOML with client, tester, instruments, texts (see resources/templates/report.toml); "
         "without it those kept with the site are printed",
     )
-    parser.add_argument(
-        "--date", type=date.fromisoformat, default=None, help="printed date, default today"
-    )
-    parser.add_argument(
-        "--warranty-start", type=date.fromisoformat, help="where site.toml gives none"
-    )
+    parser.add_argument("--date", type=day, default=None, help="printed date, default today")
+    parser.add_argument("--warranty-start", type=day, help="where site.toml gives none")
     parser.add_argument(
         "--visit",
         metavar="VISIT",
@@ -71,11 +69,8 @@ def run(arguments: argparse.Namespace) -> int:
             for progress in write_report(order, arguments.out):
                 line.show(progress.text, progress.done, progress.total or 0)
             known_by = _write_pack(arguments, order, site, line)
-    except ValueError as error:
-        complain("report", str(error))
-        return 2
-    except OSError as error:
-        complain("report", f"{error.filename}: {error.strerror}")
+    except (ValueError, OSError) as error:
+        complain("report", sentence(error))
         return 2
     for file in arguments.out:
         print(file)

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from viewer.analysis.years.sample_power import USUAL_BETWEEN
 from viewer.app.commands import site_results as site
+from viewer.app.commands.argument_types import number
 from viewer.reading.visits.open_layout import open_layout
 from viewer.reading.visits.visit_folder import FolderError
 from viewer.reports.sample_table import power_lines, sample_data, sample_lines
@@ -39,7 +40,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--between",
-        type=float,
+        type=number(0, 100),
         metavar="POINTS",
         help="standard deviation of rates between strings, %%/year "
         f"(usual: from the traces, else {USUAL_BETWEEN})",

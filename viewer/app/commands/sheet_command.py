@@ -8,6 +8,8 @@ from pathlib import Path
 from viewer.analysis.before_visit.electrical_limits import electrical_limits
 from viewer.analysis.before_visit.visit_sheet import SheetRow, sheet_rows
 from viewer.analysis.prediction.site_models import site_models
+from viewer.app.commands.argument_types import irradiance, temperature
+from viewer.app.commands.complaints import sentence
 from viewer.app.commands.measuring_options import Ratings, add_ratings, ratings
 from viewer.physics.conditions import cell_from_module_temperature
 from viewer.reading.visits.open_layout import LayoutError, open_layout
@@ -18,9 +20,9 @@ from viewer.site_data.site_layout import SiteLayout
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("source", metavar="FOLDER", help="folder with a site.toml")
-    parser.add_argument("--irradiance", type=float, default=800.0, help="forecast, W/m²")
-    parser.add_argument("--module-temperature", type=float, help="forecast at the back, °C")
-    parser.add_argument("--cell-temperature", type=float, help="forecast of the cells, °C")
+    parser.add_argument("--irradiance", type=irradiance, default=800.0, help="forecast, W/m²")
+    parser.add_argument("--module-temperature", type=temperature, help="forecast at the back, °C")
+    parser.add_argument("--cell-temperature", type=temperature, help="forecast of the cells, °C")
     parser.add_argument(
         "--string",
         nargs=2,
@@ -51,7 +53,7 @@ def run(arguments: argparse.Namespace) -> int:
         if arguments.pdf:
             _write_pdf(arguments, layout, rows, cell, known)
     except OSError as error:
-        print(f"curvewright sheet: {error.filename}: {error.strerror}", file=sys.stderr)
+        print(f"curvewright sheet: {sentence(error)}", file=sys.stderr)
         return 2
     if not (arguments.csv or arguments.pdf):
         _print_table(rows)

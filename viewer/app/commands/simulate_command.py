@@ -7,6 +7,8 @@ from datetime import datetime
 from pathlib import Path
 
 from viewer.analysis.lesson.simulated_visit import VisitPlan
+from viewer.app.commands.argument_types import number
+from viewer.app.commands.complaints import sentence
 from viewer.physics.cell_string.cells import groups_that_divide
 from viewer.physics.cell_string.scenario import Knob, Scenario
 from viewer.physics.cell_string.simulate import held_settings
@@ -23,10 +25,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--out", metavar="FOLDER", help="a new or empty folder for the visit")
     parser.add_argument("--list", action="store_true", help="name all scenarios and their ranges")
-    parser.add_argument("--severity", type=float, help="how bad; the scenario's start if left out")
-    parser.add_argument("--extent", type=float, help="how many groups, modules or rows it reaches")
-    parser.add_argument("--irradiance", type=float, default=900.0, help="W/m² (900)")
-    parser.add_argument("--cell-temperature", type=float, default=50.0, help="°C (50)")
+    parser.add_argument(
+        "--severity", type=number(), help="how bad; the scenario's start if left out"
+    )
+    parser.add_argument(
+        "--extent", type=number(), help="how many groups, modules or rows it reaches"
+    )
+    parser.add_argument("--irradiance", type=number(), default=900.0, help="W/m² (900)")
+    parser.add_argument("--cell-temperature", type=number(), default=50.0, help="°C (50)")
     parser.add_argument(
         "--module",
         default="LESSON-HC",
@@ -56,7 +62,7 @@ def run(arguments: argparse.Namespace) -> int:
         severity, extent = held_settings(scenario, start, arguments.extent)
         written = write_visit(folder, scenario, severity, extent, plan)
     except (ScenarioError, UnknownModuleError, ValueError, OSError) as error:
-        print(f"curvewright simulate: {error}", file=sys.stderr)
+        print(f"curvewright simulate: {sentence(error)}", file=sys.stderr)
         return 2
     _print_done(arguments, scenario, severity, extent, folder, written)
     return 0

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from viewer.analysis.results.trace_result import TraceResult
+from viewer.app.commands.argument_types import number
 from viewer.app.commands.progress_line import ProgressLine
 from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.site_data.iv_trace import Unreadable
@@ -18,6 +19,7 @@ from viewer.site_data.site_file.annotations import Repair, read_repairs
 from viewer.site_data.site_file.baseline import baseline_visit
 from viewer.site_data.site_file.connection import looks_like_site_file, open_site_file
 from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.whole_file import UnwrittenError, write_whole
 from viewer.state.program.chosen_settings import ChosenSettings, chosen_settings
 from viewer.state.visit_opening import open_site
 
@@ -94,14 +96,14 @@ def add_uncertainty(parser: argparse.ArgumentParser) -> None:
     usual = InputUncertainties()
     parser.add_argument(
         "--irradiance-uncertainty",
-        type=float,
+        type=number(most=100),
         metavar="PERCENT",
         help="expanded (k = 2) of the irradiance readings; the same sensor on every visit shares "
         f"its calibration, so a smaller value may then be right (usual: {200 * usual.irradiance})",
     )
     parser.add_argument(
         "--temperature-uncertainty",
-        type=float,
+        type=number(most=50),
         metavar="KELVIN",
         help=f"expanded (k = 2) of the cell temperature (usual: {2 * usual.temperature_cell})",
     )
@@ -145,9 +147,9 @@ def output(
         print(text)
         return
     try:
-        Path(arguments.json).write_text(text + "\n", encoding="utf-8")
-    except OSError as error:
-        raise ValueError(f"{arguments.json} could not be written: {error.strerror}") from error
+        write_whole(Path(arguments.json), text + "\n")
+    except UnwrittenError as error:
+        raise ValueError(str(error)) from None
 
 
 def without_nan(data: Any) -> Any:
