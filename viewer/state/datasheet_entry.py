@@ -16,6 +16,7 @@ from viewer.site_data.datasheet_checks import doubts, errors
 from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout
 from viewer.site_data.site_toml import FILE_NAME, module_data, site_toml_text
 from viewer.site_data.whole_file import write_whole
+from viewer.state.strings.power_of_ten import exponent_of, with_power
 
 NUMBERS: tuple[tuple[str, str, str, int], ...] = (
     ("i_sc", "Isc", "A", 3),
@@ -60,9 +61,11 @@ def judge(datasheet: Datasheet) -> Judgement:
 def model_lines(model: ModuleModel) -> list[tuple[str, str]]:
     """The parameters of a model at STC, name and value with unit."""
     at_stc = model.operating(1000.0, 25.0)
+    saturation = float(at_stc.saturation_current)
+    saturation_words = with_power(saturation, exponent_of(saturation), 3)
     return [
         ("Photocurrent", f"{float(at_stc.photocurrent):.4f} A"),
-        ("Saturation current", f"{float(at_stc.saturation_current):.3e} A"),
+        ("Saturation current", f"{saturation_words} A"),
         ("Series resistance", f"{float(at_stc.resistance_series):.4f} Ω"),
         ("Shunt resistance", f"{float(at_stc.resistance_shunt):.0f} Ω"),
         ("nNsVth", f"{float(at_stc.nNsVth):.4f} V"),

@@ -35,6 +35,7 @@ def test_part_of_a_name_finds_and_fills(pane: DatasheetPane) -> None:
     picked = module_named(LISTED).datasheet
     assert pane.numbers["i_sc"].value() == pytest.approx(picked.i_sc)
     assert "Single-diode model" in pane.said.toPlainText()
+    assert " × 10⁻" in pane.said.toPlainText()
     assert pane.entered().library == picked.library
 
 

@@ -76,4 +76,11 @@ def test_digits_follow_the_uncertainty() -> None:
     shown, spread = lines["Shunt resistance"].value, lines["Shunt resistance"].spread
     assert len(shown.split()[0].partition(".")[2]) == len(spread.split()[1].partition(".")[2])
     assert abs(float(shown.split()[0]) - 5.0) < 3 * float(spread.split()[1])
-    assert "e-" in lines["Saturation current"].value
+    number, *rest = lines["Saturation current"].value.split()
+    pm, extra, *same = lines["Saturation current"].spread.split()
+    assert pm == "±"
+    assert rest == same, "both by the same power of ten"
+    assert rest[0] == "×"
+    assert rest[1].startswith("10⁻")
+    assert rest[2] == "A"
+    assert len(number.partition(".")[2]) == len(extra.partition(".")[2])

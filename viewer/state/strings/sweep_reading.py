@@ -9,6 +9,7 @@ from viewer.physics.measured_sweep.key_points import MeasuredKeyPoints
 from viewer.physics.nomenclature import with_minus
 from viewer.physics.sweep_cleaning import UnusableSweepError
 from viewer.physics.uncertainty.uncertainty import COVERAGE, decimals_by
+from viewer.state.strings.power_of_ten import exponent_of, with_power
 
 PARAMETERS: tuple[tuple[str, str, str], ...] = (
     ("photocurrent", "Photocurrent", "A"),
@@ -62,7 +63,11 @@ def _line(name: str, value: float, spread: float, unit: str) -> Line:
     if unit == "Ω" and abs(value) >= KILO:
         value, spread, unit = value / KILO, spread / KILO, "kΩ"
     if abs(value) < SCIENTIFIC_BELOW:
-        return Line(name, f"{value:.2e} {unit}", f"± {spread:.1e} {unit}" if known else "")
+        power = exponent_of(value)
+        decimals = decimals_by(spread / 10.0**power) if known else 2
+        told = (with_power(one, power, decimals) for one in (value, spread))
+        line, extra = (f"{one} {unit}" for one in told)
+        return Line(name, line, f"± {extra}" if known else "")
     if not known:
         return Line(name, f"{value:.4g} {unit}")
     decimals = decimals_by(spread)
