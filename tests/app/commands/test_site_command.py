@@ -154,3 +154,26 @@ def test_what_cannot_be_done_is_one_line(
 def test_a_file_that_is_not_there(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert command("site", tmp_path / "x.curvewright", "show") == 2
     assert "there is no such file" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("words", "why"),
+    [
+        (("module", "SN-1", "CB1/S2", "0"), "has no position 0; its 20 modules are counted from 1"),
+        (("module", "SN-1", "CB1/S2", "21"), "has no position 21"),
+        (("repair", "CB1/S2", "2023-01-02", "Done", "--finding", "9"), "it has no finding 9."),
+        (("repair", "CB1/S2", "2023-01-02", " "), "the text of the repair is empty"),
+        (("note", ""), "the text of the note is empty"),
+        (("finding", "--string", "CB1/S2", ""), "the text of the finding is empty"),
+    ],
+)
+def test_what_cannot_be_is_refused_and_nothing_is_stored(
+    site_file: Path, words: tuple[str, ...], why: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert command("site", site_file, "journal") == 0
+    before = said(capsys)
+    assert command("site", site_file, *words) == 2
+    (line,) = capsys.readouterr().err.splitlines()
+    assert why in line
+    assert command("site", site_file, "journal") == 0
+    assert said(capsys) == before

@@ -61,7 +61,7 @@ def summary(outcome: ImportOutcome, name: str) -> list[str]:
         )
     if outcome.unread:
         lines.append(
-            f"{_counted(outcome.unread, 'file')} could not be read; their bytes are kept "
+            f"{_counted(outcome.unread, 'file')} could not be read; the bytes are kept "
             f"and `curvewright analyze {name}` says why."
         )
     return lines + [f"The layout changed: {one}." for one in outcome.layout_changes]

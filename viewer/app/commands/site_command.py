@@ -123,15 +123,22 @@ def _string(site_file: SiteFile, text: str) -> int:
     return string_id(site_file, *site.place(text, read_layout(site_file)))
 
 
+def _text(arguments: argparse.Namespace) -> str:
+    """What was entered. Raises ValueError when that is nothing."""
+    if not arguments.text.strip():
+        raise ValueError(f"the text of the {arguments.action} is empty")
+    return str(arguments.text)
+
+
 def _note(site_file: SiteFile, arguments: argparse.Namespace) -> int:
-    number = add_note(site_file, _about(site_file, arguments), arguments.text)
+    number = add_note(site_file, _about(site_file, arguments), _text(arguments))
     print(f"Note {number} stored.")
     return 0
 
 
 def _finding(site_file: SiteFile, arguments: argparse.Namespace) -> int:
     about = _about(site_file, arguments)
-    number = add_finding(site_file, about, arguments.text, arguments.cause)
+    number = add_finding(site_file, about, _text(arguments), arguments.cause)
     print(f"Finding {number} stored.")
     return 0
 
@@ -144,7 +151,7 @@ def _close(site_file: SiteFile, arguments: argparse.Namespace) -> int:
 
 def _repair(site_file: SiteFile, arguments: argparse.Namespace) -> int:
     where = site.place(arguments.string, read_layout(site_file))
-    repair = Repair(*where, site.day(arguments.date), arguments.text)
+    repair = Repair(*where, site.day(arguments.date), _text(arguments))
     print(f"Repair {add_repair(site_file, repair, arguments.finding)} stored.")
     return 0
 

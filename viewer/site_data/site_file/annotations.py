@@ -74,11 +74,16 @@ def add_finding(
     return add_row(site_file, "Finding", "findings", values | more)
 
 
-def close_finding(site_file: SiteFile, number: int) -> None:
+def _check_finding(site_file: SiteFile, number: int) -> None:
+    """Raises SiteFileError when there is no such finding."""
     with site_file.reading() as connection:
         row = connection.execute("SELECT 1 FROM findings WHERE id = ?", (number,)).fetchone()
     if row is None:
         raise SiteFileError(f"{site_file.path.name}: it has no finding {number}.")
+
+
+def close_finding(site_file: SiteFile, number: int) -> None:
+    _check_finding(site_file, number)
     change_row(
         site_file,
         "Close finding",
@@ -94,6 +99,8 @@ def add_repair(
     finding_id: int | None = None,
     author: str | None = None,
 ) -> int:
+    if finding_id is not None:
+        _check_finding(site_file, finding_id)
     values: dict[str, Any] = {
         "string_id": string_id(site_file, repair.combiner, repair.string),
         "finding_id": finding_id,
@@ -117,12 +124,22 @@ def read_repairs(site_file: SiteFile) -> list[Repair]:
 
 
 def add_module(site_file: SiteFile, serial: str, combiner: str, string: str, position: int) -> int:
-    """Say which module sits where, `position` counted from the string's positive end."""
+    """Say which module sits where, `position` counted from the string's positive end.
+
+    Raises SiteFileError when the string has no such position.
+    """
     number = string_id(site_file, combiner, string)
     with site_file.reading() as connection:
-        (kind,) = connection.execute(
-            "SELECT module_type_id FROM strings WHERE id = ?", (number,)
+        kind, count = connection.execute(
+            "SELECT module_type_id, modules_in_series * strings_in_parallel "
+            "FROM strings WHERE id = ?",
+            (number,),
         ).fetchone()
+    if not 1 <= position <= count:
+        raise SiteFileError(
+            f"{site_file.path.name}: {combiner} / {string} has no position {position}; "
+            f"its {count} modules are counted from 1."
+        )
     values = {
         "serial": serial,
         "module_type_id": kind,

@@ -18,7 +18,7 @@ _SENTENCES: dict[int, str] = {
     sqlite3.SQLITE_LOCKED: "another program is writing to it; wait a moment and repeat "
     "the last step",
     sqlite3.SQLITE_CORRUPT: "it is damaged; keep it, and go back to a copy",
-    sqlite3.SQLITE_NOTADB: "it is not a site file",
+    sqlite3.SQLITE_NOTADB: "it is not a site file; choose a file made by `curvewright import`",
     sqlite3.SQLITE_CANTOPEN: "it cannot be opened; check the folder's name and whether you may "
     "write to it",
     sqlite3.SQLITE_IOERR: "the disk reported an error; check the drive or the network connection",
