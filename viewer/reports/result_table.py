@@ -27,7 +27,7 @@ MISSING = "–"
 
 
 def finding_text(result: TraceResult) -> str:
-    """The likeliest cause and the signatures behind it, in one line; what is missing if so."""
+    """The first cause and the signatures behind it, in one line; what is missing if so."""
     if result.predicted is None and not result.signatures:
         return result.missing[0] if result.missing else "No prediction."
     if not result.signatures:

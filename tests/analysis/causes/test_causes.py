@@ -220,3 +220,63 @@ def test_probabilities_of_the_voltage_add_up(lost: float) -> None:
     )
     assert total == pytest.approx(1.0)
     assert voltage.significant == (abs(lost) > 0.012)
+
+
+def contacts(loss: float) -> SignatureReading:
+    """Dirt of 12 % that costs 600 W, beside a resistance that costs `loss` W."""
+    both = (low_current(0.12, 0.02, 600.0, 5000.0), slope_near_voc(4.0, 0.8, loss, 5000.0))
+    return reading(
+        signatures=both,
+        current_scale=0.88,
+        losses={"low_current": 600.0, "slope_near_voc": loss},
+    )
+
+
+@pytest.mark.parametrize(("loss", "first"), [(250.0, "soiling"), (900.0, "series_resistance")])
+def test_of_likely_causes_the_costliest_is_first(loss: float, first: str) -> None:
+    """Both are there; that a resistance is told more surely than dirt is no reason to lead."""
+    causes = rank_causes(contacts(loss))
+    assert causes[0].cause == first
+    resistance, dirt = (
+        next(one for one in causes if one.cause == name)
+        for name in ("series_resistance", "soiling")
+    )
+    assert resistance.likelihood > dirt.likelihood
+
+
+def test_an_unlikely_cause_does_not_lead_for_what_it_would_cost() -> None:
+    """A module mismatch behind a deep stair costs a lot if it is there, which it hardly is."""
+    stair = StairReading(4, 0.3, 52.0, 0.9, 3000.0)
+    causes = rank_causes(
+        reading(
+            signatures=(step(0.3, 52.0, 4, 3000.0, 5000.0), slope_near_voc(4.0, 0.8, 60.0, 5000.0)),
+            stairs=(stair,),
+            losses={"step": 3000.0, "slope_near_voc": 60.0},
+        )
+    )
+    names = [one.cause for one in causes]
+    assert names[:2] == ["shading", "series_resistance"]
+    assert "module_mismatch" in names
+
+
+def worse_all_round(current_scale: float, series_loss: float) -> SignatureReading:
+    voltage = read_voltage(0.0181, 0.0039, 81, 3, -0.0025)
+    assert voltage.significant
+    return reading(
+        signatures=(
+            low_voltage(17.8, voltage, voltage.groups, 3, 140.0, 5000.0),
+            slope_near_voc(2.7, 0.6, series_loss, 5000.0),
+        ),
+        voltage=voltage,
+        current_scale=current_scale,
+        losses={"low_voltage": 140.0, "slope_near_voc": series_loss},
+    )
+
+
+def test_current_voltage_and_resistance_all_a_little_worse_are_age() -> None:
+    assert rank_causes(worse_all_round(0.97, 160.0))[0].cause == "degradation"
+
+
+@pytest.mark.parametrize(("current_scale", "series_loss"), [(1.0, 160.0), (0.97, 700.0)])
+def test_full_current_or_much_resistance_are_not(current_scale: float, series_loss: float) -> None:
+    assert rank_causes(worse_all_round(current_scale, series_loss))[0].cause == "series_resistance"

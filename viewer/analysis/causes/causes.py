@@ -24,6 +24,8 @@ from viewer.analysis.results.trace_result import CandidateCause, Signature
 from viewer.analysis.signatures.signature_reading import SignatureReading
 
 LEAST_LIKELIHOOD = 0.02
+LIKELY = 0.3
+"""Causes at least so likely are ranked by what they cost: each may be there beside the others."""
 SMALL_VOLTAGE_LOSS = 0.045
 """A voltage loss below this fraction may go with age."""
 COMMON_SPEAKS, OWN_SPEAKS, READING_APART_SPEAKS = 20.0, 6.0, 30.0
@@ -34,6 +36,10 @@ UNSTEADY_ALONE = 0.5
 UNSTEADY = "The irradiance changed during the sweep, so that no one irradiance belongs to it."
 SOMEWHAT = 1.2
 """Standard deviations; age takes some current as well as voltage."""
+MOST_SERIES_OF_AGE = 0.06
+"""Of the power: more than that is a faulty contact rather than age (judgement)."""
+AGED = 0.8
+"""How far current, voltage and resistance that are all somewhat worse speak for age."""
 LEAST_KELVIN = 4.0
 SHADE_WORDS = ("shade", "shadow", "tree", "pole", "chimney", "grass", "weed", "leaf", "dropping")
 CELL_WORDS = ("hot spot", "hotspot", "crack", "broken", "burn", "snail")
@@ -62,7 +68,11 @@ class CauseContext:
 
 
 class _Ledger:
-    """Collects, for each cause, how strongly it is indicated, what for and what against."""
+    """Collects, for each cause, how strongly it is indicated, what for and what against.
+
+    The loss that goes with a share, W, is what the curve lacks for it; of a wrong reading what it
+    makes the string seem to lack or to yield.
+    """
 
     def __init__(self) -> None:
         self.doubt: dict[str, float] = {}
@@ -87,7 +97,6 @@ class _Ledger:
             texts.append(why)
 
     def ranked(self) -> tuple[CandidateCause, ...]:
-        order = sorted(self.doubt, key=lambda c: (round(self.doubt[c], 2), -self.loss[c]))
         return tuple(
             CandidateCause(
                 cause=cause,
@@ -96,15 +105,24 @@ class _Ledger:
                 next_check=NEXT_CHECKS[cause],
                 against=" ".join(self.against.get(cause, [])),
             )
-            for cause in order
+            for cause in sorted(self.doubt, key=self._place)
             if 1.0 - self.doubt[cause] >= LEAST_LIKELIHOOD
         )
+
+    def _place(self, cause: str) -> tuple[bool, float, float]:
+        """Likely ones first, by what they cost; then the others, by how likely they are."""
+        doubt, loss = round(self.doubt[cause], 2), self.loss[cause]
+        likely = 1.0 - doubt >= LIKELY
+        return not likely, -loss if likely else doubt, doubt if likely else -loss
 
 
 def rank_causes(
     reading: SignatureReading, context: CauseContext | None = None
 ) -> tuple[CandidateCause, ...]:
-    """Candidate causes of a reading, most likely first; `none` where nothing is significant."""
+    """Candidate causes of a reading; `none` where nothing is significant.
+
+    The likely ones come first, of these those that cost most; then the others.
+    """
     known = context or CauseContext()
     ledger = _Ledger()
     if reading.of_kind("step"):
@@ -116,7 +134,7 @@ def rank_causes(
         if signature.kind in ("slope_near_voc", "slope_near_isc", "rounded_knee"):
             _from_slopes(ledger, reading, signature, known)
         if signature.details.get("input") == "poa_global":
-            _from_excess_current(ledger, signature, known)
+            _from_excess_current(ledger, reading, signature, known)
     if not ledger.doubt and known.irradiance_unsteady:
         ledger.add("irradiance_input", UNSTEADY_ALONE, UNSTEADY)
     if not ledger.doubt:
@@ -212,7 +230,7 @@ def _from_low_current(
 ) -> None:
     shares = {"soiling": 0.50, "irradiance_input": 0.24, "degradation": 0.22}
     loss = float(signature.details.get("loss", 0.0))
-    if _small_voltage_loss(reading) or _small_series_rise(reading):
+    if _small_voltage_loss(reading) or _small_series_rise(reading) or _all_worse(reading):
         shares = {"soiling": 0.34, "irradiance_input": 0.14, "degradation": 0.48}
         ledger.add("degradation", 0.0, "")
     if known.irradiance_unsteady:
@@ -261,20 +279,30 @@ def _current_somewhat_low(reading: SignatureReading) -> bool:
     return 1.0 - reading.current_scale > SOMEWHAT * reading.current_uncertainty
 
 
+def _all_worse(reading: SignatureReading) -> bool:
+    """Current, voltage and resistance all a little worse, which one age does and no one fault."""
+    rise = reading.losses.get("slope_near_voc", 0.0)
+    more = 0.0 < rise < MOST_SERIES_OF_AGE * reading.predicted_p_mp
+    return more and _small_voltage_loss(reading) and _current_somewhat_low(reading)
+
+
 def _small_series_rise(reading: SignatureReading) -> bool:
     rise = reading.losses.get("slope_near_voc", 0.0)
     return 0.0 < rise < 0.03 * reading.predicted_p_mp
 
 
-def _from_excess_current(ledger: _Ledger, signature: Signature, known: CauseContext) -> None:
+def _from_excess_current(
+    ledger: _Ledger, reading: SignatureReading, signature: Signature, known: CauseContext
+) -> None:
     neighbours = known.neighbours
+    seeming = abs(1.0 - reading.current_scale) * reading.predicted_p_mp
     if neighbours is not None and neighbours.current_agrees and not neighbours.current_is_common:
         ledger.oppose(
             "irradiance_input", "The combiner's other strings do not show the same excess."
         )
-        ledger.add("irradiance_input", 0.70, signature.text)
+        ledger.add("irradiance_input", 0.70, signature.text, seeming)
         return
-    ledger.add("irradiance_input", 0.94, signature.text)
+    ledger.add("irradiance_input", 0.94, signature.text, seeming)
 
 
 def _from_voltage(ledger: _Ledger, reading: SignatureReading, known: CauseContext) -> None:
@@ -285,10 +313,13 @@ def _from_voltage(ledger: _Ledger, reading: SignatureReading, known: CauseContex
         s for s in reading.of_kind("inputs_suspect") if s.details.get("input") != "poa_global"
     )
     evidence = " ".join(s.text for s in signatures)
-    loss = reading.losses.get("low_voltage", 0.0)
+    loss = reading.losses.get("low_voltage", abs(voltage.lost) * reading.predicted_p_mp)
     temperature, groups = voltage.probability_temperature, voltage.probability_groups
     aged = 0.0
-    if reading.of_kind("low_current") and _small_voltage_loss(reading):
+    if _all_worse(reading):
+        aged = AGED
+        temperature, groups = temperature * (1.0 - AGED), groups * (1.0 - AGED)
+    elif reading.of_kind("low_current") and _small_voltage_loss(reading):
         aged = 0.45
         temperature *= 0.55
         groups *= 0.55 if voltage.lost < 0.03 else 0.8
@@ -351,6 +382,8 @@ def _from_slopes(
     text = signature.text
     if signature.kind == "slope_near_voc":
         aged = 0.3 if _small_series_rise(reading) and reading.of_kind("low_current") else 0.08
+        if _all_worse(reading):
+            aged = AGED
         ledger.add("series_resistance", 0.92 - aged, text, loss)
         ledger.add("degradation", aged, text, loss)
     elif signature.kind == "slope_near_isc" and known.irradiance_unsteady:

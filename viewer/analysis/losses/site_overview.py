@@ -55,11 +55,8 @@ def _lost(kind: str | None) -> Callable[[TraceResult], float]:
 
 
 def _likelihood(result: TraceResult) -> float:
-    """How surely something is wrong: the first cause's likelihood, 0 for none."""
-    if not result.candidate_causes:
-        return math.nan
-    first = result.candidate_causes[0]
-    return 0.0 if first.cause == "none" else first.likelihood
+    """How surely something is wrong, 0 for nothing."""
+    return result.fault_likelihood if result.candidate_causes else math.nan
 
 
 OVERVIEW_QUANTITIES: dict[str, OverviewQuantity] = {

@@ -125,6 +125,7 @@ class TraceResult:
     """Expanded, k = 2."""
     signatures: tuple[Signature, ...] = ()
     candidate_causes: tuple[CandidateCause, ...] = ()
+    """Of the likely ones the costliest first, then the others."""
     uncertainty: TraceUncertainty | None = None
     """Of the key points, expanded (k = 2), and the budget of the power ratio's."""
     sweep: MeasuredKeyPoints | None = None
@@ -133,3 +134,8 @@ class TraceResult:
     """Of the whole string with its cable; see `prediction.predicted_at_stc`."""
     missing: tuple[str, ...] = ()
     """One sentence for each thing that could not be computed, saying what it needs."""
+
+    @property
+    def fault_likelihood(self) -> float:
+        """How likely the likeliest of the candidate causes is, 0 where there is none."""
+        return max((c.likelihood for c in self.candidate_causes if c.cause != "none"), default=0.0)

@@ -52,7 +52,7 @@ def in_full(results: Sequence[TraceResult], details: ReportDetails) -> list[Trac
 
 
 def cause_words(result: TraceResult, details: ReportDetails) -> str:
-    """The user's own words for a trace where given, else the likeliest cause."""
+    """The user's own words for a trace where given, else the first cause."""
     own = details.texts.get(result.trace.source)
     if own:
         return own

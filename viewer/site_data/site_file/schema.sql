@@ -177,7 +177,7 @@ CREATE TABLE results (              -- key numbers of the last analysis; can be 
     translated_fill_factor  REAL,
     power_ratio             REAL,   -- measured over predicted maximum power
     power_ratio_uncertainty REAL,   -- expanded, k = 2
-    first_cause             TEXT,   -- the likeliest candidate cause
+    first_cause             TEXT,   -- the first candidate cause
     first_cause_likelihood  REAL    -- 0..1
 );
 

@@ -144,10 +144,9 @@ def _row(result: TraceResult) -> GridRow:
 
 def suspicion(result: TraceResult) -> float:
     """Likelihood that the string has a fault times the share of power that is missing."""
-    first = result.candidate_causes[0] if result.candidate_causes else None
-    if first is None or first.cause == "none" or result.power_ratio is None:
+    if result.power_ratio is None:
         return 0.0
-    return first.likelihood * max(1.0 - result.power_ratio, 0.0)
+    return result.fault_likelihood * max(1.0 - result.power_ratio, 0.0)
 
 
 def _signatures(result: TraceResult) -> dict[str, GridSignature]:

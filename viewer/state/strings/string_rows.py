@@ -54,7 +54,7 @@ def string_row(result: TraceResult, settings: Settings) -> StringRow:
 
 
 def words_of_cause(result: TraceResult) -> str:
-    """The likeliest candidate cause in words; nothing when none is needed."""
+    """The first candidate cause in words; nothing when none is needed."""
     if not result.candidate_causes:
         return ""
     cause = result.candidate_causes[0].cause

@@ -117,7 +117,7 @@ class FindingsPane(QWidget):
 
 
 def findings_html(result: TraceResult, theme: Theme) -> str:
-    """Signatures, then candidate causes from the likeliest on, as HTML."""
+    """Signatures, then candidate causes in their order, as HTML."""
     parts = [f"<div><b>{escape(trace_label(result, with_day=True))}</b></div>"]
     parts.append(heading("What the curve shows", theme))
     if result.signatures:
@@ -134,7 +134,7 @@ def findings_html(result: TraceResult, theme: Theme) -> str:
         (place, one) for place, one in enumerate(result.candidate_causes) if one.cause != "none"
     ]
     if causes:
-        parts.append(heading("What may lie behind it, the likeliest first", theme))
+        parts.append(heading("What may lie behind it, of the likely causes the costliest first", theme))
         parts += [_cause_html(one, place, theme) for place, one in causes]
     return "".join(parts)
 

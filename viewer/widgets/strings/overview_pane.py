@@ -37,7 +37,7 @@ from viewer.widgets.strings.overview_canvas import OverviewCanvas
 HEADINGS = ("String", "First cause", "Lost (W)", "kWh/year", "Cost/year")
 MEANINGS = (
     "Strings that lose power to a fault of their own, the costliest first",
-    "The likeliest candidate cause; a row's tip tells how likely",
+    "The costliest of the likely causes; a row's tip tells how likely",
     "Predicted less measured power, told at STC",
     "Power lost at STC over the year of light that is chosen under Price and yield",
     "Energy lost times the price entered under Price and yield",

@@ -125,7 +125,7 @@ class StringList(QWidget):
             return "No string passes the filter."
         return (
             "Once a site is open: every string that was traced, with its power ratio against the "
-            "prediction, its standing and the likeliest cause."
+            "prediction, its standing and the first candidate cause."
         )
 
     def showEvent(self, event: QShowEvent) -> None:

@@ -26,12 +26,12 @@ COLUMNS: tuple[tuple[str, str, str], ...] = (
     (
         "first_cause",
         "Cause",
-        "The likeliest of the candidate causes, or what was found in the field: after a tick in a "
+        "The costliest of the likely causes, or what was found in the field: after a tick in a "
         "ring when it was confirmed, after an arrow in a frame when it was corrected",
     ),
 )
 """Sort key, heading and tooltip of each column."""
-SPOKEN = {"power_ratio": "power ratio", "first_cause": "likeliest cause"}
+SPOKEN = {"power_ratio": "power ratio", "first_cause": "first cause"}
 """What a screen reader says before a cell that would not explain itself."""
 RATIO_TIP = "Pmp measured / Pmp predicted, both at the conditions of the sweep"
 
