@@ -3,16 +3,27 @@
 import math
 from dataclasses import replace
 
+import numpy as np
+
 from viewer.analysis.signatures.signature_choice import LEAKING_GROUPS, MISMATCH, STAIRS, Choice
 from viewer.analysis.signatures.signature_reading import Situation
 from viewer.analysis.signatures.usual_string import UsualString
 from viewer.analysis.signatures.voltage_reading import KNEE_SHARE, VoltageReading, read_voltage
-from viewer.analysis.string_fit.reduced_string import SHIFT, stair_count
+from viewer.analysis.string_fit.reduced_string import (
+    FRACTION,
+    GROUPS,
+    SHIFT,
+    STAIR_PARAMETERS,
+    STRING_PARAMETERS,
+    stair_count,
+)
 from viewer.analysis.string_fit.signature_fit import BASE, LEAKING, Fit, free_leaks, free_places
 from viewer.analysis.string_fit.taking_turns import side_by_side
 
 STAIRS_ON_VOLTAGE = 0.008
 """How uncertain the voltage becomes when stairs take all of the string (relative)."""
+DEEP = 0.05
+"""Stairs of which less of the current is missing make it uncertain in proportion only."""
 NEAR_ENOUGH = 2.5
 """Standard deviations within which another number of lost groups is tried."""
 MOST_FIT_UNCERTAINTY = 0.02
@@ -23,7 +34,8 @@ def voltage_of_fit(fit: Fit, usual: UsualString, known: Situation) -> VoltageRea
     """What the voltage a fit finds may mean."""
     given = known.uncertainty
     from_fit = min(fit.uncertainty(SHIFT) * max(fit.roughness, 1.0), MOST_FIT_UNCERTAINTY)
-    spread = math.sqrt(from_fit**2 + (STAIRS_ON_VOLTAGE * fit.stair_share) ** 2 + usual.voltage**2)
+    from_stairs = STAIRS_ON_VOLTAGE * _deep_share(fit)
+    spread = math.sqrt(from_fit**2 + from_stairs**2 + usual.voltage**2)
     series = usual.extra_series(fit.vector)
     return read_voltage(
         usual.lost(fit.vector, fit.present),
@@ -33,6 +45,13 @@ def voltage_of_fit(fit: Fit, usual: UsualString, known: Situation) -> VoltageRea
         given.voltage_per_kelvin,
         series - KNEE_SHARE * (1.0 - fit.present),
     )
+
+
+def _deep_share(fit: Fit) -> float:
+    """Share of the string that stairs take; what is hardly limited counts for little."""
+    stairs = fit.vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS)
+    missing = np.minimum((1.0 - stairs[:, FRACTION]) / DEEP, 1.0)
+    return float(stairs[:, GROUPS] @ missing)
 
 
 async def with_lost_groups(choice: Choice, known: Situation) -> tuple[Fit, VoltageReading]:

@@ -42,6 +42,9 @@ ABOUT_A_GROUP = (0.4, 1.5)
 dead cell, which is one of so many of its group."""
 LEAST_GROUP = 0.45
 """A stair of less than this part of a group is none."""
+ONE_LEVEL, WORTH_STAYING_APART = 0.02, 30.0
+"""Stairs so near are one; those a little farther apart as well, unless one in their place costs so
+much more in squared deviations."""
 NEIGHBOURS = 0.15
 """Stairs nearer to each other than this are tried as one."""
 HARDLY_COUNTS = 60.0
@@ -189,12 +192,21 @@ def _plainly(fit: Fit, candidate: Candidate) -> Array:
 
 
 async def _fit_tidied(problem: Problem, start: Array, present: float) -> Fit:
-    """Fit, put together or drop stairs, and fit again until nothing is left to tidy."""
-    vector = start
+    """Fit, put together or drop stairs, and fit again until nothing is left to tidy.
+
+    Near stairs stay apart where one in their place is not worth it.
+    """
+    vector, apart = start, None
     while True:
         free = free_places(BASE, stair_count(vector))
         fit = await problem.fit(vector, present, free, TIDY_ITERATIONS)
-        vector = drop_small(put_together(fit.vector), LEAST_GROUP / problem.groups)
+        if apart is not None:
+            unit = problem.unit(apart, fit)
+            if problem.worth(apart, unit) + WORTH_STAYING_APART < problem.worth(fit, unit):
+                return apart
+        kept = drop_small(put_together(fit.vector, ONE_LEVEL), LEAST_GROUP / problem.groups)
+        vector = put_together(kept)
+        apart = fit if vector.size < kept.size == fit.vector.size else None
         if vector.size == fit.vector.size:
             return fit
 

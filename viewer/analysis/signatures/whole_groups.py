@@ -41,11 +41,23 @@ async def whole_groups(problem: Problem, fit: Fit) -> Fit:
     starts, weights = _likely_starts(problem, fit)
     order = np.argsort(weights)
     kept = [k for k in order[:TRIED] if weights[k] - weights[order[0]] < CLOSE]
-    fits = await side_by_side(
-        _fitted(problem, fit, starts[k], weights[k] - weights[order[0]]) for k in kept
-    )
+    plain = _rounded(problem, fit)
+    places = [stair_place(k, GROUPS) for k in range(stair_count(fit.vector))]
+    searches = [_fitted(problem, fit, starts[k], weights[k] - weights[order[0]]) for k in kept]
+    if not any(np.allclose(starts[k][places], plain[places]) for k in kept):
+        searches.append(_fitted(problem, fit, plain, 0.0))
+    fits = await side_by_side(searches)
     unit = problem.unit(*fits)
     return min(fits, key=lambda one: problem.worth(one, unit))
+
+
+def _rounded(problem: Problem, fit: Fit) -> Array:
+    """The fit's vector with the nearest whole numbers, whatever its curvature says of them."""
+    vector = fit.vector.copy()
+    for stair in range(stair_count(vector)):
+        place = stair_place(stair, GROUPS)
+        vector[place] = max(round(float(vector[place]) * problem.groups), 1) / problem.groups
+    return vector
 
 
 async def _fitted(problem: Problem, fit: Fit, start: Array, worse: float) -> Fit:
