@@ -57,6 +57,19 @@ def test_the_keyboard_goes_from_the_ways_to_begin_to_the_list(shown, look):
     assert window.focusWidget() is window.pane("strings").view
 
 
+def test_escape_puts_the_help_away_while_it_is_a_window_of_its_own(window, qtbot):
+    window.actions_by_id.run("help")
+    dock = window.docks.by_id["help"]
+    assert dock.isFloating()
+    assert dock.isVisible()
+    qtbot.keyClick(window.pane("help").words, Qt.Key.Key_Escape)
+    assert not dock.isVisible()
+    dock.setFloating(False)
+    window.actions_by_id.run("help")
+    qtbot.keyClick(window.pane("help").words, Qt.Key.Key_Escape)
+    assert dock.isVisible()
+
+
 def test_control_click_overlays_strings(window, session, qtbot):
     click_grid(window, qtbot, 0, 0)
     click_grid(window, qtbot, 2, 5, Qt.KeyboardModifier.ControlModifier)

@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from typing import Any
 
-from PySide6.QtCore import QByteArray, QObject, QPoint, QSize, Qt, Signal
+from PySide6.QtCore import QByteArray, QEvent, QObject, QPoint, QSize, Qt, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QApplication, QDockWidget, QMainWindow, QStyle, QWidget
 
 from viewer.app.window.panes import BOTTOM, LEFT, RIGHT, Pane
@@ -44,11 +45,23 @@ class PaneDocks(QObject):
         dock.setObjectName(f"pane_{pane.id}")
         self.by_id[pane.id] = dock
         self._place(pane)
+        if pane.escapes:
+            dock.installEventFilter(self)
         if pane.shown and not pane.with_pane:
             self.widget(pane.id)
         dock.visibilityChanged.connect(
             lambda seen, name=pane.id: self.widget(name) if seen else None
         )
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Esc that nothing in a window of its own had a use for puts that window away."""
+        if event.type() != QEvent.Type.KeyPress or not isinstance(event, QKeyEvent):
+            return False
+        if event.key() != Qt.Key.Key_Escape or not isinstance(watched, QDockWidget):
+            return False
+        if watched.isFloating():
+            watched.hide()
+        return watched.isHidden()
 
     def _place(self, pane: Pane) -> None:
         dock = self.by_id[pane.id]

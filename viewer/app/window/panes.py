@@ -33,6 +33,8 @@ class Pane:
     """It opens as a window of its own, which can be docked."""
     size: tuple[int, int] = (560, 600)
     """Of that window, where the screen has room for it."""
+    escapes: bool = False
+    """The Esc key puts that window away."""
 
 
 @dataclass(frozen=True)
@@ -95,6 +97,7 @@ PANES: tuple[Pane, ...] = (
         RIGHT,
         shown=False,
         floating=True,
+        escapes=True,
     ),
-    Pane("help", "Help", HelpPane, RIGHT, shown=False, floating=True),
+    Pane("help", "Help", HelpPane, RIGHT, shown=False, floating=True, escapes=True),
 )
