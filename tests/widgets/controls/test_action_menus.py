@@ -42,3 +42,18 @@ def test_menus_hold_every_action_of_theirs(actions, qtbot):
     actions.fill(bar, ("&Strings", "&Curves"))
     titles = [one.text() for one in bar.actions()[0].menu().actions() if not one.isSeparator()]
     assert titles == [one.title for one in SESSION_ACTIONS if one.menu == "Strings"]
+
+
+def test_groups_stand_together_and_settings_and_quit_end_their_menu(parent, session, look, qtbot):
+    def one(name, group):
+        return Action(name, name.title(), "File", lambda session: None, group=group)
+
+    table = [
+        *(one("open", "open"), one("settings", "settings"), one("quit", "quit")),
+        *(one("save", "save"), one("open again", "open"), one("undo", "undo")),
+    ]
+    bar = QMenuBar()
+    qtbot.addWidget(bar)
+    menu = ActionSet(table, session, look, parent).fill(bar, ("&File",))["File"]
+    titles = ["|" if one.isSeparator() else one.text() for one in menu.actions()]
+    assert " ".join(titles) == "Open Open Again | Save | Undo | Settings | Quit"

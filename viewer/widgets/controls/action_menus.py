@@ -12,6 +12,9 @@ from viewer.widgets.controls.binding import follow
 from viewer.widgets.controls.icons import has_icon, icon
 from viewer.widgets.controls.theme import Look
 
+LAST = ("settings", "quit")
+"""Groups that end their menu, for that is where people look for them."""
+
 
 class DuplicateKeyError(ValueError):
     """Two actions ask for one key."""
@@ -94,17 +97,23 @@ class ActionSet(QObject):
                 action.setIcon(icon(name, colour))
 
     def fill(self, bar: QMenuBar, order: Sequence[str]) -> dict[str, QMenu]:
-        """Menus in the given order, actions in the table's, a line between groups."""
+        """Menus in the given order, groups and their actions in the table's, lines between."""
         menus: dict[str, QMenu] = {}
         for title in order:
-            menu = menus[title.replace("&", "")] = bar.addMenu(title)
+            name = title.replace("&", "")
+            menu = menus[name] = bar.addMenu(title)
             menu.setToolTipsVisible(True)
-            group: str | None = None
-            for name, one in self.table.items():
-                if one.menu != title.replace("&", ""):
-                    continue
-                if group is not None and one.group != group:
+            for place, group in enumerate(self._groups(name)):
+                if place:
                     menu.addSeparator()
-                group = one.group
-                menu.addAction(self.qt[name])
+                menu.addActions([self.qt[one.id] for one in group])
         return menus
+
+    def _groups(self, menu: str) -> list[list[Action]]:
+        """The actions of a menu by group, wherever in the table they stand; LAST at the end."""
+        groups: dict[str, list[Action]] = {}
+        for one in self.table.values():
+            if one.menu == menu:
+                groups.setdefault(one.group, []).append(one)
+        ends = [groups.pop(name) for name in LAST if name in groups]
+        return [*groups.values(), *ends]
