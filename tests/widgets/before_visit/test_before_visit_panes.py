@@ -70,6 +70,8 @@ def test_limits_in_words(shown: Callable[..., Any], session: Session) -> None:
     pane = shown(LimitsPane(session, Look(session.settings)))
     pane.lowest.setValue(-20.0)
     last = len(HEADINGS) - 1
+    boxes = (pane.meter_volts, pane.meter_amps, pane.combiner_amps)
+    assert [box.text() for box in boxes] == ["V not given", "A not given", "A not given"]
     assert pane.table.item(0, 3).text() == "1081"
     assert pane.table.item(0, last).text() == "within equipment; measuring set not given"
     pane.meter_volts.setValue(1000)

@@ -87,6 +87,21 @@ def test_settings_below_zero_have_a_minus_sign(pane):
     assert "error of the reading −4 K" in pane.lesson.kept.value[0].text
 
 
+def test_one_of_what_a_knob_counts_is_no_plural(pane, qtbot):
+    pane.lesson.choose("dead_cell")
+    knob = pane.explore.knobs.extent
+    assert knob.box.text() == "1 group"
+    knob.slider.setValue(knob.slider.value() + 1)
+    assert knob.box.text() == "2 groups"
+    knob.box.lineEdit().selectAll()
+    qtbot.keyClicks(knob.box, "12")
+    assert (knob.box.text(), knob.value()) == ("12 groups", 12.0)
+    knob.show_value(1.0)
+    assert knob.box.text() == "1 group"
+    pane.lesson.choose("hard_shade")
+    assert pane.explore.knobs.severity.box.text().endswith(" %")
+
+
 def click_plot(qtbot, plot, voltage, current):
     place = plot.mapFromScene(plot.getViewBox().mapViewToScene(QPointF(voltage, current)))
     qtbot.mouseClick(plot.viewport(), Qt.MouseButton.LeftButton, pos=place)

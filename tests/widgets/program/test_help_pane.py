@@ -19,6 +19,11 @@ def test_every_page_can_be_read(pane):
         assert len(pane.words.toPlainText()) > 200
 
 
+def test_negative_numbers_of_the_pages_have_a_minus_sign(pane):
+    for title, text in help_pages().items():
+        assert not re.search(r"(?<![\w.,/-])-\d", text), title
+
+
 def test_the_page_of_keys_lists_every_key_of_the_table(pane):
     pane.know_actions(SESSION_ACTIONS)
     pane.chooser.setCurrentText(KEYS)

@@ -90,7 +90,7 @@ class LimitsPane(QWidget):
 
     def _lay_out(self) -> None:
         for box in (self.combiner_amps, self.meter_volts, self.meter_amps):
-            box.setSpecialValueText("not given")
+            box.setSpecialValueText(f"{box.suffix().strip()} not given")
         self.equipment.setAccessibleName("Voltage rating of the equipment")
         for rating in RATING_CLASSES:
             self.equipment.addItem(f"{rating:.0f} V DC", rating)

@@ -52,16 +52,25 @@ class KnobSlider(QWidget):
         with QSignalBlocker(self.slider), QSignalBlocker(self.box):
             self.slider.setValue(round(self.knob.share_of(held) * self.slider.maximum()))
             self.box.setValue(held)
+            self._name_unit(held)
 
     def _slid(self, place: int) -> None:
         with QSignalBlocker(self.box):
             self.box.setValue(self.knob.at_share(place / max(self.slider.maximum(), 1)))
+            self._name_unit(self.box.value())
         self.changed.emit(self.value())
 
     def _typed(self, value: float) -> None:
-        with QSignalBlocker(self.slider):
+        with QSignalBlocker(self.slider), QSignalBlocker(self.box):
             self.slider.setValue(round(self.knob.share_of(value) * self.slider.maximum()))
+            self._name_unit(value)
         self.changed.emit(self.knob.held(value))
+
+    def _name_unit(self, value: float) -> None:
+        """One group, two groups: of what a knob counts the unit is a plural."""
+        if self.knob.whole:
+            unit = self.knob.unit.removesuffix("s") if value == 1.0 else self.knob.unit
+            self.box.setSuffix(f" {unit}")
 
 
 def decimals_of(knob: Knob) -> int:

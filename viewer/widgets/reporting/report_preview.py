@@ -8,7 +8,7 @@ from viewer.widgets.controls.binding import fill_choices, follow
 from viewer.widgets.controls.theme import SMALL, Look
 from viewer.widgets.reporting.page_view import PageView
 
-NOTHING = "Preview shows here the pages as they will be printed."
+NOTHING = "Press Preview to see the pages here as they will be printed."
 OUTDATED = "Something was changed since: press Preview again."
 ZOOMS: tuple[float, ...] = (0.5, 0.75, 1.0, 1.5, 2.0, 3.0)
 
