@@ -61,6 +61,7 @@ class PaneDocks(QObject):
             return False
         if watched.isFloating():
             watched.hide()
+            self._window.activateWindow()
         return watched.isHidden()
 
     def _place(self, pane: Pane) -> None:
