@@ -112,7 +112,7 @@ def test_each_wrong_file_is_one_sentence(tmp_path, content, line, says):
 def test_a_condition_that_cannot_be_right_is_left_out_not_invented(tmp_path):
     trace = read_one(
         tmp_path,
-        "# poa_global: high\n# temperature_module: 300 K\n# measured_at: noon\n"
+        "# poa_global: high\n# temperature_module: 300 V\n# measured_at: noon\n"
         "voltage,current\n" + POINTS,
     )
     assert isinstance(trace, Trace)
@@ -120,6 +120,59 @@ def test_a_condition_that_cannot_be_right_is_left_out_not_invented(tmp_path):
     assert trace.conditions.temperature_module is None
     assert trace.measured_at is None
     assert [remark.split(":")[0] for remark in trace.remarks] == ["Line 1", "Line 2", "Line 3"]
+
+
+@pytest.mark.parametrize(
+    ("said", "value", "remark"),
+    [
+        ("poa_global: 887 W/m2", 887.0, None),
+        ("poa_global: 0.887 kW/m²", 887.0, "Line 1: poa_global was converted from kW/m²."),
+        ("poa_global: 88.7 mW/cm2", 887.0, "Line 1: poa_global was converted from mW/cm²."),
+        ("temperature_module: 122 °F", 50.0, "Line 1: temperature_module was converted from °F."),
+        ("temperature_module: 50 degC", 50.0, None),
+        ("wind_speed: 36 km/h", 10.0, "Line 1: wind_speed was converted from km/h."),
+    ],
+)
+def test_a_condition_in_another_unit_is_converted_and_said_so(tmp_path, said, value, remark):
+    trace = read_one(tmp_path, f"# {said}\nvoltage,current\n{POINTS}")
+    assert isinstance(trace, Trace)
+    name = said.partition(":")[0]
+    assert getattr(trace.conditions, name) == pytest.approx(value)
+    assert trace.remarks == (() if remark is None else (remark,))
+
+
+FULL = "".join(f"{40 * k}.00,{9.5 - 0.1 * k:.3f}\n" for k in range(12))
+
+
+@pytest.mark.parametrize(
+    ("end", "cut"),
+    [
+        ("480.00,8.2", "480.00,8.2"),
+        ("480.00,8", "480.00,8"),
+        ("480.00,", "480.00,"),
+        ("480.0", "480.0"),
+        ("4", "4"),
+        ("480.00,8.300", None),
+        ("480.00,8.300\n", None),
+        ("480.00,8\n", None),
+        ("", None),
+    ],
+)
+def test_a_last_line_that_is_cut_off_is_no_point(tmp_path, end, cut):
+    trace = read_one(tmp_path, "voltage,current\n" + FULL + end)
+    assert isinstance(trace, Trace)
+    told = [one for one in trace.remarks if "cut off" in one]
+    assert len(told) == (cut is not None)
+    assert trace.voltage.size == 12 + (cut is None and bool(end))
+    if cut is not None:
+        assert f"'{cut}'" in told[0]
+
+
+def test_numbers_of_any_length_end_as_they_like(tmp_path):
+    lines = "0,9.5\n100.25,9.4\n200.5,9.3\n300,9.1\n400.125,8.8\n480,8"
+    trace = read_one(tmp_path, "voltage,current\n" + lines)
+    assert isinstance(trace, Trace)
+    assert trace.voltage.size == 6
 
 
 def test_names_come_from_folder_and_file_when_the_file_does_not_say(tmp_path):

@@ -7,18 +7,16 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from viewer.physics.nomenclature import CONDITIONS, quantity
+from viewer.reading.notation.units import HOUSE_UNIT, unit_of
 from viewer.site_data.iv_trace import MeasuredConditions
 
 Keys = Mapping[str, tuple[str, int]]
 """Key in small letters to its text and the line it stands on."""
 
 CONDITION_NAMES = tuple(one.name for one in CONDITIONS)
-_NUMBER_AND_UNIT = re.compile(r"([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(\D*)$")
-_UNIT_SPELLINGS = {
-    "W/m²": ("w/m2", "w/m²", "w/m^2", "w m-2", "wm-2"),
-    "°C": ("°c", "c", "degc", "deg c", "ºc", "celsius"),
-    "m/s": ("m/s", "m s-1"),
-}
+_NUMBER_AND_UNIT = re.compile(
+    r"([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*((?:[^\d\s.,+-].*)?)$"
+)
 _TIME_IN_NAME = re.compile(
     r"(?<!\d)(20\d\d)[-_.]?([01]\d)[-_.]?([0-3]\d)[T _-]?"
     r"([0-2]\d)[-_:h.]?([0-5]\d)(?:[-_:m.]?([0-5]\d))?(?!\d)"
@@ -79,9 +77,14 @@ def _condition(name: str, text: str, line: int, remarks: list[str]) -> float | N
     match = _NUMBER_AND_UNIT.fullmatch(text)
     value = float(match[1]) if match else math.nan
     if match and math.isfinite(value):
-        said = match[2].strip().lower()
-        if not said or said in _UNIT_SPELLINGS[unit]:
+        said = match[2].strip()
+        if not said:
             return value
+        known = unit_of(said)
+        if known is not None and HOUSE_UNIT[known.kind] == unit:
+            if (known.factor, known.offset) != (1.0, 0.0):
+                remarks.append(f"Line {line}: {name} was converted from {known.spelling}.")
+            return value * known.factor + known.offset
         remarks.append(
             f"Line {line}: {name} is in '{match[2].strip()}', not in {unit}; it was left out."
         )
