@@ -28,7 +28,7 @@ MISSING = "–"
 
 def finding_text(result: TraceResult) -> str:
     """The first cause and the signatures behind it, in one line; what is missing if so."""
-    if result.predicted is None and not result.signatures:
+    if not result.signatures and (result.predicted is None or not result.candidate_causes):
         return result.missing[0] if result.missing else "No prediction."
     if not result.signatures:
         return "as expected"

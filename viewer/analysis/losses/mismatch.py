@@ -6,6 +6,7 @@ the mismatch loss. The curves must belong to one set of conditions (translated, 
 within minutes).
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -77,8 +78,14 @@ def curves_of(results: Sequence[TraceResult]) -> tuple[list[StringCurve], str]:
     """Curves of a combiner's strings at one set of conditions, and which they are, in words.
 
     Translated to standard conditions where all are, else as measured, which is fair only if the
-    light was the same; each beside what is predicted at those conditions.
+    light was the same; each beside what is predicted at those conditions. Sweeps that broke off
+    before the open-circuit voltage have no place in a sum and are named.
     """
+    early = [_name(one) for one in results if not math.isfinite(one.measured.v_oc)]
+    if early:
+        whole = [one for one in results if math.isfinite(one.measured.v_oc)]
+        curves, basis = curves_of(whole)
+        return curves, f"{basis}; without {', '.join(early)}, whose sweep ends too early"
     if results and all(one.translated_curve is not None for one in results):
         curves = [
             StringCurve(_name(one), one.translated_curve, expected[0] if expected else None)

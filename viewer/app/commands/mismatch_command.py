@@ -31,6 +31,9 @@ def run(arguments: argparse.Namespace) -> int:
         data: list[dict[str, Any]] = []
         for combiner, results in boxes.items():
             curves, basis = curves_of(results)
+            if not curves:
+                site.complain("mismatch", f"{combiner}: no sweep reaches the open-circuit voltage")
+                continue
             made = combiner_mismatch(curves)
             lines += mismatch_lines(combiner, made, basis, visit)
             data.append(mismatch_data(combiner, made, basis, visit))

@@ -53,13 +53,15 @@ class CombinerLossesOf:
         self._known: tuple[tuple[int, ...], CombinerLosses] | None = None
 
     def of(self, session: Session, combiner: str) -> CombinerLosses | None:
-        """None where no string of the combiner was traced on the shown visit."""
+        """None where no string of the combiner was swept as a whole on the shown visit."""
         latest = latest_by_string(session.results_of(combiner))
         if not latest:
             return None
         key = tuple(id(one) for one in latest.values())
         if self._known is None or self._known[0] != key:
             curves, basis = curves_of(list(latest.values()))
+            if not curves:
+                return None
             made = CombinerLosses(
                 combiner,
                 combiner_mismatch(curves),

@@ -1,0 +1,87 @@
+"""A sweep whose end was lost says what it measured and nothing about what was not swept."""
+
+from datetime import datetime
+
+import numpy as np
+import pytest
+
+from tests.analysis.test_comparison_of_field_conditions import MODULE, STRING
+from viewer.analysis.comparison import BROKEN_OFF, compare_groups
+from viewer.analysis.losses.mismatch import curves_of
+from viewer.analysis.prediction.site_models import site_models
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.physics.single_diode import curve
+from viewer.reports.result_table import finding_text
+from viewer.site_data.iv_trace import MeasuredConditions, Trace
+from viewer.site_data.site_layout import Combiner, SiteLayout
+from viewer.state.program.settings import Settings
+from viewer.state.strings.standing import standing
+
+POINTS = 120
+
+
+def traces() -> list[Trace]:
+    """The same sound string, its sweep broken off after ever more points; each on its own day."""
+    models = site_models({"M": MODULE}).models
+    voltage, current = curve(models["M"].operating(820.0, 48.0).in_series(20), POINTS)
+    noise = np.random.default_rng(5).normal(0.0, 0.004, POINTS)
+    read = MeasuredConditions(poa_global=820.0, temperature_cell=48.0)
+    return [
+        Trace(f"{k}", voltage[:k], (current + noise)[:k], "C", "1", datetime(2024, 6, 1, 12), read)
+        for k in range(8, POINTS + 1, 2)
+    ]
+
+
+@pytest.fixture(scope="module")
+def results() -> list[TraceResult]:
+    layout = SiteLayout("Site", {"M": MODULE}, (Combiner("C", (STRING,)),))
+    given = traces()
+    found = compare_groups([(one,) for one in given], layout, site_models(layout.modules))
+    return [one for one in found if isinstance(one, TraceResult)]
+
+
+def test_nothing_is_found_in_what_was_not_swept(results: list[TraceResult]) -> None:
+    broken = [one for one in results if not np.isfinite(one.measured.v_oc)]
+    assert len(broken) > 20
+    for one in broken:
+        assert one.signatures == ()
+        assert one.candidate_causes == ()
+        assert one.missing[-1] == BROKEN_OFF
+        assert finding_text(one) == BROKEN_OFF
+
+
+def test_a_power_ratio_is_that_of_a_maximum_that_was_swept(results: list[TraceResult]) -> None:
+    known = [one for one in results if one.power_ratio is not None]
+    assert len(known) > 5
+    for one in known:
+        assert one.power_ratio == pytest.approx(1.0, abs=0.01)
+    unknown = [one for one in results if one.power_ratio is None]
+    assert len(unknown) > 20
+    assert {standing(one, Settings()).level for one in unknown} == {"unknown"}
+    assert all(one.power_ratio_uncertainty is None for one in unknown)
+
+
+def test_a_whole_sweep_is_as_expected(results: list[TraceResult]) -> None:
+    assert finding_text(results[-1]) == "as expected"
+    assert BROKEN_OFF not in results[-1].missing
+
+
+def test_nothing_at_standard_conditions_is_made_of_what_was_not_swept(
+    results: list[TraceResult],
+) -> None:
+    for one in results:
+        known = [name for name, value in one.measured.as_dict().items() if np.isfinite(value)]
+        if len(known) == 6:
+            continue
+        assert one.translated is not None
+        assert one.translated_curve is None
+        assert np.isnan(one.translated.v_oc)
+        assert np.isnan(one.translated.p_mp) == (one.power_ratio is None)
+        assert np.isnan(one.uncertainty.translated.v_oc)
+
+
+def test_a_broken_off_sweep_is_left_out_of_a_combiners_sum(results: list[TraceResult]) -> None:
+    curves, basis = curves_of([results[-1], results[5]])
+    assert len(curves) == 1
+    assert "whose sweep ends too early" in basis
+    assert curves_of([results[5]])[0] == []
