@@ -24,6 +24,7 @@ HEADINGS: tuple[str, ...] = (
 )
 _RIGHT = {"W/m²", "Cell °C", "Isc A", "Voc V", "Pmp W", "predicted", "Ratio", "± (k=2)"}
 MISSING = "–"
+REMARKS_LISTED = 20
 
 
 def finding_text(result: TraceResult) -> str:
@@ -60,14 +61,25 @@ def _row(result: TraceResult) -> tuple[str, ...]:
 
 
 def table_lines(outcomes: Iterable[TraceResult | Unreadable]) -> list[str]:
-    """The table, then the files that could not be read, then one line that counts both."""
+    """The table, what was noticed in reading, the files that could not be read, and the counts."""
     everything = list(outcomes)
     results = [o for o in everything if isinstance(o, TraceResult)]
     unreadable = [o for o in everything if isinstance(o, Unreadable)]
     lines = aligned(HEADINGS, [_row(r) for r in results], _RIGHT) if results else []
+    noticed = [f"  {r.trace.source}: {one}" for r in results for one in r.trace.remarks]
+    if noticed:
+        lines += ["", "Noticed in reading:", *noticed[:REMARKS_LISTED]]
+        if len(noticed) > REMARKS_LISTED:
+            lines.append(f"  and {len(noticed) - REMARKS_LISTED} more; JSON has them all")
     if unreadable:
         lines += ["", "Not readable:"]
-        lines += [f"  {o.source}: {o.problem}" for o in unreadable]
+        lines += [f"  {_named(o)}" for o in unreadable]
     flagged = sum(bool(r.signatures) for r in results)
-    lines += ["", f"{len(results)} traces, {flagged} with findings, {len(unreadable)} not readable"]
+    traces = f"{len(results)} trace{'' if len(results) == 1 else 's'}"
+    lines += ["", f"{traces}, {flagged} with findings, {len(unreadable)} not readable"]
     return lines
+
+
+def _named(bad: Unreadable) -> str:
+    """The problem with the file it is of, which most sentences begin with."""
+    return bad.problem if bad.problem.startswith(bad.source) else f"{bad.source}: {bad.problem}"

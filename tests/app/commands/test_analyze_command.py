@@ -188,3 +188,27 @@ def test_another_procedure_of_translation(tmp_path: Path, procedure: str) -> Non
     assert run(words) == 0
     (one,) = [json.loads(line) for line in file.read_text(encoding="utf-8").splitlines()]
     assert f"procedure {procedure} " in one["translation"]
+
+
+def test_files_that_hold_the_same_bytes_are_named(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = HEAD.format(string="S1") + CONDITIONS + POINTS
+    folder = _folder(tmp_path, a=text, b10=text, b2=text, c=text + "100.0,-4.0\n")
+    assert run(["analyze", str(folder)]) == 0
+    said = [line for line in capsys.readouterr().err.splitlines() if "same bytes" in line]
+    (line,) = said
+    assert "a.csv and b2.csv, b10.csv hold the same bytes" in line
+
+
+def test_what_reading_noticed_is_listed_and_each_file_is_named_once(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    odd = HEAD.format(string="S1") + "# poa_global: much\n# temperature_cell: 25\n" + POINTS
+    folder = _folder(tmp_path, a=odd, b="nothing of use")
+    assert run(["analyze", str(folder)]) == 1
+    lines = capsys.readouterr().out.splitlines()
+    assert "  a.csv: Line 4: poa_global is 'much', not a number; it was left out." in lines
+    assert "1 trace, 0 with findings, 1 not readable" in lines
+    (bad,) = [line for line in lines if line.startswith("  b.csv")]
+    assert bad.count("b.csv") == 1
