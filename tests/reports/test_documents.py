@@ -15,7 +15,7 @@ from tests.invented_results import invented_layout, invented_result
 from tests.reports.report_orders import many_layout, many_results, order, told
 from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
-from viewer.analysis.results.trace_result import Check
+from viewer.analysis.results.trace_result import CandidateCause, Check
 from viewer.analysis.results.trace_uncertainty import TraceUncertainty
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.reports.annotation import Annotation, PlacedAnnotation
@@ -456,3 +456,61 @@ def broad(result):
     """Uncertainties so large that nothing can be decided."""
     half = KeyPoints(*(value / 2 for value in result.translated.as_dict().values()))
     return TraceUncertainty(half, half, half)
+
+
+def test_key_points_are_printed_with_the_uncertainty_of_each():
+    (one,) = many_results(1, visits=1)
+    one = replace(one, uncertainty=broad(one))
+    document = make_document(order("recommendations", (told(one),), many_layout(1)))
+    (table,) = [block for block in all_tables(document) if block.name.startswith("Key points C1")]
+    assert [column.title for column in table.columns].count("± k=2") == 3
+    i_sc = table.rows[0]
+    half = one.translated.i_sc / 2
+    assert (i_sc[1], i_sc[3], i_sc[6]) == (
+        one.measured.i_sc,
+        one.predicted.i_sc,
+        one.translated.i_sc,
+    )
+    assert (i_sc[2], i_sc[4], i_sc[7]) == (half, half, half)
+
+
+def test_the_workbook_has_every_key_point_with_its_uncertainty(tmp_path):
+    results = tuple(replace(one, uncertainty=broad(one)) for one in many_results(2, visits=1))
+    path = written(order("yearly", results, many_layout(2)), tmp_path / "r.xlsx")
+    rows = list(openpyxl.load_workbook(path)["Key points"].values)
+    place = rows[0].index("Pmp translated ± k=2 (W)")
+    assert rows[0][place - 1] == "Pmp translated (W)"
+    assert rows[1][place] == pytest.approx(results[0].translated.p_mp / 2)
+
+
+def all_tables(document):
+    return [b for one in document.sections for b in one.blocks if isinstance(b, TableBlock)]
+
+
+@pytest.mark.parametrize("kind", ["recommendations", "troubleshooting"])
+def test_what_is_missing_has_an_uncertainty_and_leaves_doubtful_readings_out(kind):
+    fault, doubtful = (told(one) for one in many_results(2, visits=1))
+    reading = CandidateCause("irradiance_input", 0.9, "The light changed.", "Trace again.")
+    doubtful = replace(doubtful, candidate_causes=(reading,))
+    document = make_document(order(kind, (fault, doubtful), many_layout(2)))
+    said = document.sections[0].blocks[1].text
+    lost = fault.translated.p_mp * (1 / fault.power_ratio - 1)
+    half = fault.translated.p_mp / fault.power_ratio**2 * fault.power_ratio_uncertainty
+    number = "{:.1f} ± {:.1f} kW" if kind == "recommendations" else "{:.0f} ± {:.0f} W"
+    unit = 1000 if kind == "recommendations" else 1
+    assert "2 of 2 traces show a finding" in said
+    assert "lies in the string: 1;" in said
+    assert number.format(lost / unit, half / unit) in said
+
+
+def test_what_a_trace_shows_is_printed_once(tmp_path):
+    (one,) = many_results(1, visits=1)
+    one = told(one)
+    shown = one.signatures[0].text
+    same = replace(one.candidate_causes[0], evidence=shown)
+    one = replace(one, candidate_causes=(same, one.candidate_causes[1]))
+    path = written(order("recommendations", (one,), many_layout(1)), tmp_path / "r.pdf")
+    flat = " ".join(pdf_text(path).split())
+    assert flat.count(shown) == 1
+    assert "Soiling (62%): as listed above. Next check:" in flat
+    assert one.candidate_causes[1].evidence in flat

@@ -22,6 +22,7 @@ from viewer.reports.document.trace_blocks import (
     in_full,
     is_finding,
     lost_at_standard,
+    missing_in,
     summary_table,
     trace_blocks,
     worst_first,
@@ -44,10 +45,14 @@ def recommendations(
     rated = sum(
         r.translated.p_mp / r.power_ratio for r in results if r.translated and r.power_ratio
     )
-    lost = sum(max(0.0, lost_at_standard(r) or 0.0) for r in ranked)
-    share = 100 * lost / rated if rated else 0.0
+    missing = missing_in(ranked)
     in_short = said["in_short"].format(
-        found=len(ranked), traces=len(results), lost=lost / 1000, share=share
+        found=len(ranked),
+        traces=len(results),
+        strings=missing.strings,
+        lost=missing.lost / 1000,
+        expanded=missing.expanded / 1000,
+        share=100 * missing.lost / rated if rated else 0.0,
     )
     summary = Section(
         words["report"]["summary"],

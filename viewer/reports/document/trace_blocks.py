@@ -1,6 +1,7 @@
 """Blocks about single traces that several documents print."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.nomenclature import KEY_POINTS, quantity
@@ -19,6 +20,8 @@ from viewer.reports.document.content import (
 from viewer.reports.document.number_words import localised
 from viewer.site_data.text_catalogue import texts
 
+WRONG_READINGS = frozenset({"irradiance_input", "temperature_input"})
+"""Causes that lie in a reading, not in the string."""
 MARKED_HEIGHT = 0.3
 """Part of the page's height of a marked curve under the curves before and after a repair."""
 
@@ -33,6 +36,37 @@ def lost_at_standard(result: TraceResult) -> float | None:
 def is_finding(result: TraceResult) -> bool:
     """Whether anything but `none` is a candidate cause."""
     return any(one.cause != "none" for one in result.candidate_causes)
+
+
+@dataclass(frozen=True)
+class Missing:
+    """Power missing at standard conditions in strings whose likeliest cause is a fault of theirs.
+
+    `lost` and its expanded uncertainty (k = 2) in W; errors of irradiance and of the datasheet move
+    all strings alike, so that uncertainties are added up, which is never too little.
+    """
+
+    strings: int
+    lost: float
+    expanded: float
+
+
+def missing_in(results: Sequence[TraceResult]) -> Missing:
+    """Of the findings among the results; what points to a wrong reading costs nothing."""
+    found = [
+        (r, loss)
+        for r in results
+        if is_finding(r) and r.candidate_causes[0].cause not in WRONG_READINGS
+        if (loss := lost_at_standard(r)) is not None and loss > 0
+    ]
+    return Missing(len(found), sum(loss for _, loss in found), sum(_spread(r) for r, _ in found))
+
+
+def _spread(result: TraceResult) -> float:
+    """Expanded uncertainty of the missing power [W] by that of the power ratio."""
+    if result.translated is None or not result.power_ratio:
+        return 0.0
+    return result.translated.p_mp / result.power_ratio**2 * (result.power_ratio_uncertainty or 0.0)
 
 
 def worst_first(results: Sequence[TraceResult]) -> list[TraceResult]:
@@ -102,29 +136,37 @@ def summary_table(name: str, results: Sequence[TraceResult], details: ReportDeta
 
 
 def key_point_table(name: str, result: TraceResult, heads: Mapping[str, str]) -> TableBlock:
-    """Measured, predicted, difference and translated for the six key points."""
+    """Measured, predicted, difference and translated for the six key points, with uncertainties."""
     columns = (
-        Column(heads["quantity"], share=1.4),
-        Column(heads["measured"], "", 3, by_row=True),
-        Column(heads["predicted"], "", 3, by_row=True),
-        Column(heads["difference"], "%", 1),
-        Column(heads["at_stc"], "", 3, by_row=True),
-        Column(heads["expanded"], "", 3, by_row=True),
+        Column(heads["quantity"], share=1.0),
+        *(
+            Column(heads[key], "", 3, share, by_row=True)
+            for key, share in (
+                ("measured", 1.1),
+                ("expanded", 0.9),
+                ("predicted", 1.1),
+                ("expanded", 0.9),
+            )
+        ),
+        Column(heads["difference"], "%", 1, 1.2),
+        Column(heads["at_stc"], "", 3, 1.1, by_row=True),
+        Column(heads["expanded"], "", 3, 0.9, by_row=True),
     )
     rows = []
     for one in KEY_POINTS:
         measured = getattr(result.measured, one.name)
         predicted = getattr(result.predicted, one.name) if result.predicted else None
         standard = getattr(result.translated, one.name) if result.translated else None
-        spread = result.uncertainty.translated if result.uncertainty else None
         rows.append(
             (
                 one.heading,
                 measured,
+                _expanded(result, "measured", one.name),
                 predicted,
+                _expanded(result, "predicted", one.name),
                 100 * (measured / predicted - 1) if predicted else None,
                 standard,
-                getattr(spread, one.name) if spread else None,
+                _expanded(result, "translated", one.name),
             )
         )
     return TableBlock(
@@ -136,8 +178,14 @@ def key_point_table(name: str, result: TraceResult, heads: Mapping[str, str]) ->
     )
 
 
+def _expanded(result: TraceResult, kind: str, name: str) -> float | None:
+    """Expanded uncertainty (k = 2) of a key point; `kind`: measured, predicted or translated."""
+    spread = getattr(result.uncertainty, kind) if result.uncertainty else None
+    return getattr(spread, name) if spread else None
+
+
 def all_key_points(results: Sequence[TraceResult], language: str) -> TableBlock:
-    """Measured, predicted and translated key points of every trace, for the workbook."""
+    """Key points of every trace with their uncertainties, for the workbook."""
     words, heads = texts(language)["report"], texts(language)["columns"]
     kinds = ("measured", "predicted", "translated")
     columns = (
@@ -146,9 +194,14 @@ def all_key_points(results: Sequence[TraceResult], language: str) -> TableBlock:
         Column(heads["string"], as_entered=True),
         Column(heads["measured_at"], as_entered=True),
         *(
-            Column(heads[f"point_{kind}"].format(point=one.label), one.unit, one.decimals)
+            column
             for kind in kinds
             for one in KEY_POINTS
+            for name in [heads[f"point_{kind}"].format(point=one.label)]
+            for column in (
+                Column(name, one.unit, one.decimals),
+                Column(f"{name} {heads['expanded']}", one.unit, one.decimals),
+            )
         ),
     )
     rows = tuple(
@@ -158,9 +211,13 @@ def all_key_points(results: Sequence[TraceResult], language: str) -> TableBlock:
             r.trace.string,
             r.trace.measured_at.isoformat() if r.trace.measured_at else None,
             *(
-                getattr(getattr(r, kind), one.name) if getattr(r, kind) else None
+                value
                 for kind in kinds
                 for one in KEY_POINTS
+                for value in (
+                    getattr(getattr(r, kind), one.name) if getattr(r, kind) else None,
+                    _expanded(r, kind, one.name),
+                )
             ),
         )
         for r in results
@@ -183,13 +240,17 @@ def trace_blocks(
     own = details.texts.get(result.trace.source)
     if own:
         blocks.append(Paragraph(own, as_entered=True))
-    if result.signatures:
-        blocks.append(BulletList(tuple(s.text for s in result.signatures)))
+    shows = tuple(s.text for s in result.signatures)
+    if shows:
+        blocks.append(BulletList(shows))
     for cause in result.candidate_causes:
         if cause.cause == "none":
             continue
         name = f"{cause.cause.replace('_', ' ').capitalize()} ({cause.likelihood:.0%})"
-        parts = [f"{name}: {cause.evidence}"]
+        evidence = (
+            said["as_listed"] if shows and cause.evidence == " ".join(shows) else cause.evidence
+        )
+        parts = [f"{name}: {evidence}"]
         if cause.against:
             parts.append(said["against"].format(words=cause.against))
         parts.append(said["next_check"].format(words=cause.next_check))

@@ -21,7 +21,7 @@ from viewer.reports.document.trace_blocks import (
     all_key_points,
     in_full,
     is_finding,
-    lost_at_standard,
+    missing_in,
     summary_table,
     trace_blocks,
     worst_first,
@@ -62,11 +62,18 @@ def troubleshooting(
     said = words["troubleshooting"]
     found = [r for r in worst_first(results) if is_finding(r)]
     title = details.title or said["title"].format(site=layout.name)
-    lost = sum(max(0.0, lost_at_standard(r) or 0.0) for r in found)
+    missing = missing_in(found)
     summary: list[Block] = [
         identity(layout, results, details, printed_on),
         Paragraph(
-            said["in_short"].format(found=len(found), traces=len(results), lost=lost), strong=True
+            said["in_short"].format(
+                found=len(found),
+                traces=len(results),
+                strings=missing.strings,
+                lost=missing.lost,
+                expanded=missing.expanded,
+            ),
+            strong=True,
         ),
     ]
     summary += remarks(details)
