@@ -1,5 +1,6 @@
 """A sweep whose end was lost says what it measured and nothing about what was not swept."""
 
+from dataclasses import replace
 from datetime import datetime
 
 import numpy as np
@@ -59,6 +60,27 @@ def test_a_power_ratio_is_that_of_a_maximum_that_was_swept(results: list[TraceRe
     assert len(unknown) > 20
     assert {standing(one, Settings()).level for one in unknown} == {"unknown"}
     assert all(one.power_ratio_uncertainty is None for one in unknown)
+
+
+@pytest.mark.parametrize(
+    ("volts", "amperes", "said"),
+    [(1.0, 1000.0, "Isc is 1e+03 times"), (1000.0, 1.0, "Voc is 1e+03 times"), (0, 0, "Isc is 1")],
+)
+def test_a_column_in_another_unit_or_place_is_no_finding(
+    volts: float, amperes: float, said: str
+) -> None:
+    sound = traces()[-1]
+    voltage, current = sound.voltage * volts, sound.current * amperes
+    if volts == 0:
+        voltage, current = sound.current[::-1], sound.voltage[::-1]
+    layout = SiteLayout("Site", {"M": MODULE}, (Combiner("C", (STRING,)),))
+    odd = replace(sound, voltage=voltage, current=current)
+    (found,) = compare_groups([(odd,)], layout, site_models(layout.modules))
+    assert isinstance(found, TraceResult)
+    assert said in finding_text(found)
+    assert (found.signatures, found.candidate_causes) == ((), ())
+    assert found.power_ratio is None
+    assert found.translated is None
 
 
 def test_a_whole_sweep_is_as_expected(results: list[TraceResult]) -> None:

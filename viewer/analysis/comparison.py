@@ -32,6 +32,9 @@ from viewer.site_data.site_layout import SiteLayout
 BEYOND_THE_MAXIMUM = 0.75
 """Of the greatest current: 999 of 1000 modules of pvlib's CEC list have their maximum power above
 0.77 of Isc, so that a sweep which ends above may not have reached it."""
+CONFUSED = 20.0
+"""Times the predicted Isc or Voc beyond which a reading is taken for one in another unit or of the
+other column: hardly a shaded sensor and no module is as far off (judgement)."""
 BROKEN_OFF = (
     "No findings: the sweep ends before the open-circuit voltage, so that its shape cannot be told."
 )
@@ -106,8 +109,12 @@ def _result(
     found: Findings,
 ) -> TraceResult:
     measured = one.measured.values
-    known = prediction is not None and _shows_its_maximum(one)
+    confused = _confused(one, prediction)
+    known = prediction is not None and not confused and _shows_its_maximum(one)
     is_whole = math.isfinite(measured.v_oc)
+    doubt = confused or ("" if is_whole else BROKEN_OFF)
+    if confused:
+        moved = None
     translated = moved.key_points if moved else None
     if not is_whole:  # beyond its end a translated curve is a straight line into nowhere
         translated = _as_far_as_measured(translated, measured, known)
@@ -125,13 +132,27 @@ def _result(
         translation=moved.procedure if moved else "",
         power_ratio=measured.p_mp / prediction.key_points.p_mp if prediction and known else None,
         power_ratio_uncertainty=uncertainty.power_ratio if known else None,
-        signatures=found.signatures if is_whole else (),
-        candidate_causes=found.candidate_causes if is_whole else (),
+        signatures=() if doubt else found.signatures,
+        candidate_causes=() if doubt else found.candidate_causes,
         uncertainty=uncertainty,
         sweep=one.measured,
         model_at_stc=prediction.at_stc if prediction else None,
-        missing=one.missing if is_whole else (*one.missing, BROKEN_OFF),
+        missing=(*one.missing, doubt) if doubt else one.missing,
     )
+
+
+def _confused(one: Prepared, prediction: Prediction | None) -> str:
+    """What speaks for another unit or for exchanged columns, in words; else nothing."""
+    if prediction is None:
+        return ""
+    for name, label in (("i_sc", "Isc"), ("v_oc", "Voc")):
+        times = getattr(one.measured.values, name) / getattr(prediction.key_points, name)
+        if times > CONFUSED:
+            return (
+                f"No findings: {label} is {times:.3g} times what is predicted; check the units of "
+                "the columns, which is which, and the number of modules."
+            )
+    return ""
 
 
 def _as_far_as_measured(

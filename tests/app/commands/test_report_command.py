@@ -130,3 +130,12 @@ def test_the_template_is_a_details_file_and_names_every_key():
     assert entered.repairs == ()
     for key in ("client", "tester", "instruments", "texts", "strings", "decimal_comma"):
         assert key in entered.values
+
+
+def test_a_folder_without_a_readable_trace_gives_no_report(tmp_path, capsys):
+    folder, pdf = tmp_path / "visit", tmp_path / "r.pdf"
+    folder.mkdir()
+    (folder / "a.csv").write_text("")
+    assert command("report", folder, "--kind", "yearly", "--out", pdf, "--quiet") == 2
+    assert "there is nothing to report" in capsys.readouterr().err
+    assert not pdf.exists()

@@ -85,6 +85,8 @@ def _order(arguments: argparse.Namespace) -> tuple[ReportOrder, SiteResults]:
     settings = chosen(arguments)
     kept = stored_choices(source)
     site = gather(source, "report", quiet=arguments.quiet, settings=settings)
+    if not site.results:
+        raise ValueError(f"no trace of {source} could be read, so that there is nothing to report")
     for name in (arguments.visit, arguments.baseline):
         if name is not None:
             check_visit(site.results, name)
