@@ -53,6 +53,15 @@ def test_modules_of_a_lower_class_are_told(modules: int, weaker: int, level: flo
     assert first.count("module_mismatch") >= FEWEST_OF_TEN
 
 
+@pytest.mark.parametrize("modules", [20, 24])
+def test_neighbouring_power_classes_are_told(modules: int) -> None:
+    """Eight modules of a class 4.5 % lower in current, which costs 3 % of the power."""
+    for seed in range(10):
+        fractions = currents(modules, 0.005, seed)
+        fractions[: 8 * GROUPS] *= 0.955
+        assert rank_causes(read(Truth(fractions), seed=seed))[0].cause == "module_mismatch", seed
+
+
 def test_a_small_leak_is_not_taken_for_a_spread() -> None:
     """All modules leak a little, which costs 4 % of the power."""
     first = []

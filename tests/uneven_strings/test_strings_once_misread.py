@@ -35,12 +35,18 @@ def test_first_cause_is_right(
     assert {name: one.first for name, one in judged.items() if not one.right} == {}
 
 
-def test_limited_groups_are_counted_right(tmp_path: Path) -> None:
-    """Three groups of which two were told, as the curvature of the fit would have it; and six in
-    an uneven shade, told as five while its levels were made one at any price."""
-    counted = {24, 236}
-    truth = generate(tmp_path, "varied", 77, 308, only=counted)
+COUNTED = [
+    ("varied", 77, 308, 24, "three limited, were told as two, as a fit's curvature would have it"),
+    ("varied", 77, 308, 236, "six limited unevenly, were told as five while made one level"),
+    ("usual", 20261129, 440, 59, "one lost, was told as nothing for half a volt in a thousand"),
+    ("usual", 20261129, 440, 60, "three lost, were told as two, for the same reason"),
+]
+
+
+@pytest.mark.parametrize(("plan", "seed", "strings", "number", "what"), COUNTED)
+def test_groups_are_counted_right(
+    tmp_path: Path, plan: str, seed: int, strings: int, number: int, what: str
+) -> None:
+    (truth,) = generate(tmp_path, plan, seed, strings, only={number})
     results, *_ = analyse(tmp_path)
-    assert len(truth) == 2
-    judged = {one["name"]: judge(one, results[one["name"]]) for one in truth}
-    assert {name: one.first for name, one in judged.items() if not one.groups_right} == {}
+    assert judge(truth, results[truth["name"]]).groups_right, what

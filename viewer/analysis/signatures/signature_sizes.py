@@ -44,7 +44,7 @@ from viewer.analysis.string_fit.taking_turns import side_by_side
 
 LEAST_STAIR = 0.955
 """Groups limited less than to this fraction are the ordinary spread of modules."""
-LEAST_TOLD_SPREAD = 0.018
+LEAST_TOLD_SPREAD = 0.015
 """A smaller spread of the modules' currents (relative) is not reported: it costs hardly much."""
 LEAST_LEAK_LOSS = 0.008
 """Leaking groups that cost less than this share of the power are not reported."""

@@ -34,8 +34,9 @@ KNEE_TO_SERIES = 0.12
 The datasheet fixes maximum power there, so a wrong diode factor is made good by resistance; as
 resistance counts less in less light, so does what is made good.
 """
-USUAL_LEAK = 0.002
-"""Where sound strings that were simulated cell by cell end up on the mean (in units)."""
+USUAL_GAIN, USUAL_LEAK = 0.001, 0.002
+"""More voltage and more leak than predicted: where sound strings that were simulated cell by cell
+end up on the mean (in units)."""
 USUAL_KNEE, KNEE_SPREAD = -0.07, 0.10
 """The knee's bend from the diode factor that a datasheet leaves open."""
 FAULT_BEFORE = 0.08
@@ -64,7 +65,7 @@ class UsualString:
         """Voltage lost beside the usual, of which the knee's part in less light is none."""
         knee = float(vector[KNEE])
         missing = (1.0 - present) - float(vector[SHIFT])
-        return missing + LIGHT_PER_KNEE * knee * self.light
+        return missing + USUAL_GAIN + LIGHT_PER_KNEE * knee * self.light
 
     def extra_series(self, vector: Array) -> float:
         """Series resistance more than predicted, after what the knee accounts for."""
