@@ -1,8 +1,11 @@
 from dataclasses import replace
 
+import pytest
+
 from tests.invented_results import invented_result
-from viewer.analysis.results.trace_result import Signature
+from viewer.analysis.results.trace_result import KINDS, Signature
 from viewer.state.program.settings import Settings
+from viewer.state.strings.signature_words import KIND_HEADINGS
 from viewer.state.strings.standing import standing
 from viewer.state.strings.string_rows import RowFilter, arranged, natural, string_row, suspects
 
@@ -48,6 +51,14 @@ def test_standing_by_power_ratio_and_conditions():
     shape = Signature("step", 0.1, "A", "A step at half the current.")
     assert standing(replace(invented_result(), signatures=(shape,)), settings).level == "watch"
     assert standing(invented_result(with_prediction=False), settings).level == "unknown"
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_shape_is_called_as_in_the_heat_grid_short_enough_for_the_list(kind):
+    shaped = replace(invented_result(), signatures=(Signature(kind, 0.1, "of i_sc", "Words."),))
+    words = standing(shaped, Settings()).words
+    assert words.lower() == f"watch, {KIND_HEADINGS[kind].lower()}"
+    assert len(words) <= len("check conditions")
 
 
 def test_suspects_come_the_worst_first_and_healthy_ones_not_at_all():

@@ -1,9 +1,12 @@
 import csv
 import tomllib
+from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from PySide6.QtCore import Qt, QUrl
 
+from tests.app.window.cut_words import cut_words
 from tests.invented_results import InventedOpener, invented_result, invented_visits
 from viewer.app.command_line import run
 from viewer.physics.nomenclature import with_minus
@@ -11,7 +14,7 @@ from viewer.site_data.resource_folder import example_folder
 from viewer.site_data.site_file.connection import open_site_file
 from viewer.state.keeping.site_notes import read_kept
 from viewer.state.program.settings import Settings
-from viewer.state.session import Session
+from viewer.state.session import Arrival, Session
 from viewer.state.visit_opening import open_site
 from viewer.widgets.controls.theme import Look
 from viewer.widgets.plot.curve_plot import CurvePlot
@@ -84,6 +87,22 @@ def test_return_confirms(shown, folder_session, qtbot):
     qtbot.keyClicks(row.action, "Washed")
     qtbot.keyClick(row.action, Qt.Key.Key_Return)
     assert row.settled.by_trace[SHORT].action == "Washed"
+
+
+def test_retests_bear_their_day_and_the_hour_where_a_day_has_two(shown, folder_session, qapp):
+    folder_session.selection.choose(["2024/C1/S2.csv"])
+    row = shown(SettleRow(folder_session), 900, 90)
+    assert row.retest.itemText(1) == "retest 2025-06-05"
+    assert cut_words(row) == []
+    known = folder_session.result(SHORT)
+    at = known.trace.measured_at + timedelta(hours=2)
+    later = replace(known, trace=replace(known.trace, source="again.csv", measured_at=at))
+    folder_session.take([Arrival(results=(later,))])
+    told = [row.retest.itemText(place) for place in (1, 2)]
+    assert told == [f"retest 2025-06-05 {hour:%H:%M}" for hour in (known.trace.measured_at, at)]
+    row.retest.setCurrentIndex(2)
+    qapp.processEvents()
+    assert cut_words(row) == []
 
 
 def test_no_cause_is_called_no_fault(shown, folder_session):

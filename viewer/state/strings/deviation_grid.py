@@ -20,27 +20,6 @@ REFERENCES: dict[str, str] = {
 }
 
 
-KIND_HEADINGS: dict[str, str] = {
-    "low_current": "Low I",
-    "low_voltage": "Low V",
-    "step": "Stairs",
-    "slope_near_isc": "Slope Isc",
-    "slope_near_voc": "Slope Voc",
-    "rounded_knee": "Knee",
-    "inputs_suspect": "Inputs",
-}
-"""Heading of each kind's column."""
-KIND_MEANINGS: dict[str, str] = {
-    "low_current": "Current below the prediction all along the curve",
-    "low_voltage": "Voltage below the prediction",
-    "step": "Stairs: bypass groups limited to a lower current",
-    "slope_near_isc": "Slope near short circuit",
-    "slope_near_voc": "Slope near open circuit: more series resistance than predicted",
-    "rounded_knee": "Rounded knee: modules of unequal current",
-    "inputs_suspect": "A reading of irradiance or temperature that does not fit",
-}
-
-
 @dataclass(frozen=True)
 class GridSignature:
     """One kind of signature on one string.

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.state.program.settings import Settings
+from viewer.state.strings.signature_words import KIND_HEADINGS
 
 
 @dataclass(frozen=True)
@@ -39,5 +40,6 @@ def standing(result: TraceResult, settings: Settings) -> Standing:
     if ratio < settings.watch_below:
         return Standing("watch", f"watch, −{lost}")
     if result.signatures:
-        return Standing("watch", f"watch, {result.signatures[0].kind.replace('_', ' ')}")
+        words = KIND_HEADINGS[result.signatures[0].kind]
+        return Standing("watch", f"watch, {words[0].lower()}{words[1:]}")
     return Standing("expected", "as expected")

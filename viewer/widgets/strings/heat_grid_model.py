@@ -5,12 +5,8 @@ import math
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
 from viewer.physics.nomenclature import KEY_POINTS
-from viewer.state.strings.deviation_grid import (
-    KIND_HEADINGS,
-    KIND_MEANINGS,
-    DeviationGrid,
-    GridSignature,
-)
+from viewer.state.strings.deviation_grid import DeviationGrid, GridSignature
+from viewer.state.strings.signature_words import KIND_HEADINGS, KIND_MEANINGS
 
 Index = QModelIndex | QPersistentModelIndex
 ROLE = Qt.ItemDataRole

@@ -1,5 +1,6 @@
 """Under the findings: the engineer confirms or corrects the cause and links the retest."""
 
+from collections import Counter
 from pathlib import Path
 
 from PySide6.QtWidgets import (
@@ -64,6 +65,7 @@ class SettleRow(QWidget):
         self.overlay.setToolTip("Overlay this trace and its retest, both at STC")
         self.export.setToolTip("All settled findings of this site as CSV")
         self.said.setWordWrap(True)
+        self.retest.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setSpacing(SMALL)
@@ -121,9 +123,12 @@ class SettleRow(QWidget):
 
     def _fill_retests(self, result: TraceResult, chosen: str | None) -> None:
         choices: list[tuple[str, object]] = [("no retest yet", None)]
-        for one in self.settled.retests(result):
-            assert one.trace.measured_at is not None
-            choices.append((f"retest {one.trace.measured_at:%Y-%m-%d %H:%M}", one.trace.source))
+        retests = self.settled.retests(result)
+        days = Counter(f"{one.trace.measured_at:%Y-%m-%d}" for one in retests)
+        for one in retests:
+            day = f"{one.trace.measured_at:%Y-%m-%d}"
+            time = f" {one.trace.measured_at:%H:%M}" if days[day] > 1 else ""
+            choices.append((f"retest {day}{time}", one.trace.source))
         fill_choices(self.retest, choices, chosen)
 
     def _name_button(self, *_: object) -> None:
