@@ -2,7 +2,7 @@
 
 import os
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -32,10 +32,13 @@ def natural_key(text: str) -> tuple[tuple[int, str], ...]:
     return tuple((int(part), "") if part.isdecimal() else (-1, part) for part in parts)
 
 
-def files_under(folder: Path) -> list[str]:
-    """Paths of the folder's trace files relative to it, with forward slashes."""
+def files_under(folder: Path, closed: Callable[[OSError], object] | None = None) -> list[str]:
+    """Paths of the folder's trace files relative to it, with forward slashes.
+
+    closed: told of each folder that could not be looked into.
+    """
     found = []
-    for where, folders, files in os.walk(folder):
+    for where, folders, files in os.walk(folder, onerror=closed):
         folders[:] = [name for name in folders if not name.startswith((".", "__"))]
         inside = Path(where).relative_to(folder).as_posix()
         prefix = "" if inside == "." else inside + "/"

@@ -1,7 +1,10 @@
 """Reading a visit folder: the plain format, and one sentence for everything that is wrong."""
 
 import hashlib
+import os
+import re
 from datetime import datetime, timedelta, timezone
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -217,3 +220,23 @@ def test_what_is_no_visit_folder_is_refused_in_words(tmp_path):
     file.write_text("x")
     with pytest.raises(FolderError, match="is a file"):
         open_visit_folder(file)
+
+
+def test_folders_that_cannot_be_looked_into_are_named(tmp_path, monkeypatch):
+    """Rights do not stop a superuser, so that the refusal is the test's own."""
+    folder = folder_with(tmp_path, a_csv="voltage,current\n" + POINTS)
+    inside = folder.path / "shut"
+    inside.mkdir()
+    scandir = os.scandir
+
+    def refused(path):
+        if Path(path) == inside:
+            raise PermissionError(13, "Permission denied", str(inside))
+        return scandir(path)
+
+    monkeypatch.setattr(os, "scandir", refused)
+    said = f"The folder {inside} cannot be read: Permission denied"
+    assert open_visit_folder(folder.path).problems[-1] == f"{said}: what lies in it is left out."
+    (folder.path / "a.csv").unlink()
+    with pytest.raises(FolderError, match=re.escape(said)):
+        open_visit_folder(folder.path)

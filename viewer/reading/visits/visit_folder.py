@@ -60,8 +60,11 @@ def open_visit_folder(
         raise FolderError(f"There is no folder {path}.")
     if not folder.is_dir():
         raise FolderError(f"{path} is a file, not a visit folder; name the folder around it.")
-    sources = tuple(files_under(folder))
+    closed: list[OSError] = []
+    sources = tuple(files_under(folder, closed.append))
     site_toml = folder / FILE_NAME
+    if not sources and closed:
+        raise FolderError(f"{_closed(closed[0])}.")
     if not sources:
         raise FolderError(
             f"{path} holds no trace files ({', '.join(TABLE_SUFFIXES)}), "
@@ -69,6 +72,7 @@ def open_visit_folder(
         )
     listed(len(sources))
     recipe, problems = _recipe(folder)
+    problems += tuple(f"{_closed(one)}: what lies in it is left out." for one in closed)
     if not site_toml.is_file():
         layout = SiteLayout(folder.resolve().name, {}, ())
         problems = (_no_site_toml(folder, sources), *problems)
@@ -76,6 +80,10 @@ def open_visit_folder(
     site = read_site_toml(site_toml)
     problems = site.problems + problems
     return VisitFolder(folder, site.layout, sources, problems, site.remarks, recipe)
+
+
+def _closed(error: OSError) -> str:
+    return f"The folder {error.filename} cannot be read: {error.strerror}"
 
 
 def _recipe(folder: Path) -> tuple[Recipe | None, tuple[str, ...]]:
