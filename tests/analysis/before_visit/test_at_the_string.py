@@ -7,6 +7,7 @@ import pytest
 from viewer.analysis.before_visit.at_the_string import (
     Expectation,
     expect_string,
+    expected_within,
     read_voltage_deficit,
 )
 from viewer.analysis.prediction.site_models import fit_datasheet
@@ -96,3 +97,15 @@ def test_impossible_input() -> None:
     expectation, string = _expected()
     with pytest.raises(ValueError, match="above 0 V"):
         read_voltage_deficit(0.0, expectation, MODULE, string)
+
+
+def test_what_is_expected_is_known_within_its_inputs() -> None:
+    expectation, string = _expected()
+    within = expected_within(expectation, _model(), string)
+    v_oc = expectation.key_points.v_oc
+    by_temperature, sheet, spread = 0.0028 * 2.0, 0.005, 0.003 / 2  # 4 modules share the spread
+    expected = 2 * v_oc * np.sqrt(by_temperature**2 + sheet**2 + spread**2)
+    assert within.v_oc == pytest.approx(expected, rel=0.03)
+    assert 0.02 < within.i_sc / expectation.key_points.i_sc < 0.05
+    thin_film = expected_within(expectation, _model(), string, crystalline=False)
+    assert thin_film.p_mp > 1.5 * within.p_mp

@@ -112,6 +112,11 @@ def test_expect_json_with_curve(site: str, capsys: pytest.CaptureFixture[str]) -
     made = json.loads(capsys.readouterr().out)
     assert made["predicted"]["p_mp"] == pytest.approx(20 * 380, rel=1e-3)
     assert len(made["curve"]) == 50
+    assert 0.02 < made["uncertainty"]["p_mp"] / made["predicted"]["p_mp"] < 0.06
+    assert run(words) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0].endswith("expect (± k = 2)")
+    assert [line.count(" ± ") for line in lines[1:7]] == [1] * 6
 
 
 @pytest.fixture

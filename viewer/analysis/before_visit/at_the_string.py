@@ -1,12 +1,14 @@
 """What to expect at a string right now, and what a measured Voc says about missing modules."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from viewer.physics.conditions import cell_from_module_temperature
 from viewer.physics.datasheet.module_model import ModuleModel
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.physics.single_diode import DiodeParameters, exact_key_points
+from viewer.physics.uncertainty.prediction_uncertainty import predicted_uncertainty
+from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.site_layout import StringLayout
 
@@ -54,6 +56,29 @@ def expect_string(
     found = exact_key_points(parameters)
     points = KeyPoints(*(float(found[name]) for name in KEY_POINT_NAMES))
     return Expectation(poa_global, temperature_cell, points, parameters)
+
+
+def expected_within(
+    expectation: Expectation,
+    model: ModuleModel,
+    string: StringLayout,
+    crystalline: bool = True,
+    inputs: InputUncertainties | None = None,
+) -> KeyPoints:
+    """Expanded uncertainty (k = 2) of each expected key point, in its unit: readings of irradiance
+    and temperature, datasheet, spread of the modules and the model itself."""
+    inputs = inputs or InputUncertainties()
+    if not crystalline:
+        inputs = replace(inputs, model=inputs.model_thin_film)
+    found = predicted_uncertainty(
+        model,
+        expectation.poa_global,
+        expectation.temperature_cell,
+        replace(inputs, temperature_cell=TEMPERATURE_UNCERTAINTY),
+        string.modules_in_series,
+        string.strings_in_parallel,
+    )
+    return KeyPoints(*(float(found.expanded(name)) for name in KEY_POINT_NAMES))
 
 
 @dataclass(frozen=True)

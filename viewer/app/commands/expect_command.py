@@ -9,10 +9,13 @@ from viewer.analysis.before_visit.at_the_string import (
     Expectation,
     VoltageDeficit,
     expect_string,
+    expected_within,
     read_voltage_deficit,
 )
 from viewer.analysis.prediction.site_models import fit_datasheet
 from viewer.app.commands.argument_types import count, irradiance, number, temperature
+from viewer.physics.datasheet.technology import TECHNOLOGY_TABLE
+from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.nomenclature import KEY_POINTS
 from viewer.physics.single_diode import curve
 from viewer.reading.visits.open_layout import LayoutError, open_layout
@@ -59,10 +62,12 @@ def run(arguments: argparse.Namespace) -> int:
     except (LayoutError, UnknownModuleError, ValueError) as error:
         print(f"curvewright expect: {error}", file=sys.stderr)
         return 2
+    crystalline = TECHNOLOGY_TABLE[datasheet.technology].crystalline
+    within = expected_within(expectation, fit.model, string, crystalline)
     if arguments.json:
-        _print_json(expectation, deficit, arguments.points)
+        _print_json(expectation, within, deficit, arguments.points)
     else:
-        _print_words(expectation, deficit, arguments.points)
+        _print_words(expectation, within, deficit, arguments.points)
     return 0
 
 
@@ -92,25 +97,31 @@ def _points(expectation: Expectation, count: int) -> list[tuple[float, float]]:
     return [(float(v), float(i)) for v, i in zip(voltage, current, strict=True)]
 
 
-def _print_json(expectation: Expectation, deficit: VoltageDeficit | None, count: int) -> None:
+def _print_json(
+    expectation: Expectation, within: KeyPoints, deficit: VoltageDeficit | None, count: int
+) -> None:
     made = {
         "poa_global": expectation.poa_global,
         "temperature_cell": expectation.temperature_cell,
         "predicted": expectation.key_points.as_dict(),
+        "uncertainty": within.as_dict(),
         "deficit": asdict(deficit) if deficit else None,
         "curve": _points(expectation, count),
     }
     print(json.dumps(made, ensure_ascii=False))
 
 
-def _print_words(expectation: Expectation, deficit: VoltageDeficit | None, count: int) -> None:
+def _print_words(
+    expectation: Expectation, within: KeyPoints, deficit: VoltageDeficit | None, count: int
+) -> None:
     print(
         f"At {expectation.poa_global:.0f} W/m² and cells at "
-        f"{expectation.temperature_cell:.1f} °C expect"
+        f"{expectation.temperature_cell:.1f} °C expect (± k = 2)"
     )
-    values = expectation.key_points.as_dict()
+    values, spread = expectation.key_points.as_dict(), within.as_dict()
     for quantity in KEY_POINTS:
-        print(f"  {quantity.label:<4} {quantity.text(values[quantity.name]):>9} {quantity.unit}")
+        value, half = (quantity.text(one[quantity.name]) for one in (values, spread))
+        print(f"  {quantity.label:<4} {value:>9} ± {half:>6} {quantity.unit}".rstrip())
     if deficit:
         print(deficit.text[0].upper() + deficit.text[1:] + ".")
     for voltage, current in _points(expectation, count):
