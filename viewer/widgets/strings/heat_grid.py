@@ -199,7 +199,7 @@ class HeatGrid(QWidget):
             header.setSectionResizeMode(column, mode.Fixed if own else mode.Stretch)
             if own:
                 words = self.model.headerData(column, Qt.Orientation.Horizontal)
-                need = header.fontMetrics().horizontalAdvance(str(words)) + 2 * MEDIUM
+                need = header.fontMetrics().horizontalAdvance(str(words)) + SMALL
                 header.resizeSection(column, max(header.minimumSectionSize(), need))
 
     def _earlier(self, combiner: str) -> tuple[dict[str, TraceResult], str]:
