@@ -110,6 +110,15 @@ def test_a_half_cut_count_gets_a_remark():
     assert any("parallel_paths = 2" in remark for remark in site.remarks)
 
 
+@pytest.mark.parametrize("beta", ["-0.134", "0.29"])
+def test_a_temperature_coefficient_in_volts_is_doubted(beta):
+    text = GOOD.replace("beta_voc = -0.29", f"beta_voc = {beta}")
+    site = parse_site_toml(text, "site.toml", "Site")
+    said = [one for one in (*site.problems, *site.remarks) if "beta_voc" in one]
+    assert len(said) == 1
+    assert "a value in V/K must be divided by v_oc" in said[0]
+
+
 def test_a_file_that_is_not_text(tmp_path):
     path = tmp_path / "site.toml"
     path.write_bytes(b'name = "A"\n[module.\xff]\n')
