@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from viewer.reading.notation.cut_line import cut_line, cut_words
 from viewer.reading.notation.limits import Deadline, UnreadableFileError, check_size
 from viewer.reading.notation.number_style import NumberStyle
 from viewer.reading.recipes.recipe import TextRules
@@ -55,16 +56,17 @@ def read_tables(data: bytes, source: str, rules: TextRules, deadline: Deadline) 
         grids = read_json_grids(decoded.text, source, deadline)
         return FileTables(_tables(grids, deadline), TextRules(), (), decoded.remarks)
     style = _format(decoded.text, source, rules)
-    grid = text_grid(decoded.text, style.mark, style.style, deadline)
+    text, remarks = decoded.text, decoded.remarks
+    if cut := cut_line(text, style.mark, style.style.decimal):
+        text, remarks = text[: -len(cut)], (*remarks, cut_words(cut))
+    grid = text_grid(text, style.mark, style.style, deadline)
     used = TextRules(
         rules.encoding or ("" if decoded.encoding.startswith("utf") else decoded.encoding),
         style.delimiter,
         style.style.decimal,
         style.style.thousands,
     )
-    return FileTables(
-        _tables([grid], deadline), used, decoded.reasons + style.reasons, decoded.remarks
-    )
+    return FileTables(_tables([grid], deadline), used, decoded.reasons + style.reasons, remarks)
 
 
 def _format(text: str, source: str, rules: TextRules) -> TextFormat:

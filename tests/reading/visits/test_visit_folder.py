@@ -171,6 +171,16 @@ def test_a_last_line_that_is_cut_off_is_no_point(tmp_path, end, cut):
         assert f"'{cut}'" in told[0]
 
 
+@pytest.mark.parametrize(("mark", "point"), [(";", ","), ("\t", "."), (" ", ".")])
+@pytest.mark.parametrize("end", ["480.00,8", "480.0", "480.00,8.300"])
+def test_a_last_line_is_cut_off_in_other_layouts_too(tmp_path, mark, point, end):
+    text = ("Voltage,Current\n" + FULL + end).replace(",", "|").replace(".", point)
+    trace = read_one(tmp_path, text.replace("|", mark))
+    assert isinstance(trace, Trace)
+    assert trace.voltage.size == 12 + end.endswith("300")
+    assert any("cut off" in one for one in trace.remarks) != end.endswith("300")
+
+
 def test_numbers_of_any_length_end_as_they_like(tmp_path):
     lines = "0,9.5\n100.25,9.4\n200.5,9.3\n300,9.1\n400.125,8.8\n480,8"
     trace = read_one(tmp_path, "voltage,current\n" + lines)

@@ -10,15 +10,13 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from viewer.reading.notation.cut_line import cut_line, cut_words
 from viewer.reading.notation.limits import UnreadableFileError
 from viewer.reading.notation.sweep_shape import mostly_negative
 from viewer.reading.notation.units import unit_of
 
 LEAST_POINTS = 5
 """Fewer points cannot show a sweep's two axis crossings and its knee (a choice of ours)."""
-
-DIGITS_OF = 20
-"""Lines before the last one by which its digits are judged."""
 
 HIGHEST = 1e5
 """V or A beyond which a reading is an error (a choice of ours)."""
@@ -78,12 +76,9 @@ def _points(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], tuple[str, ...]] | None:
     columns = names.index("voltage"), names.index("current")
     remarks: tuple[str, ...] = ()
-    if cut := _cut_line(body, len(names)):
+    if cut := cut_line(body):
         body = body[: -len(cut)]
-        remarks = (
-            f"The last line is cut off ('{cut[:40]}') and was left out: the transfer of the file "
-            "may have broken off.",
-        )
+        remarks = (cut_words(cut),)
     values = _fast(body, len(names))
     if values is None:
         if _has_units_first(body):
@@ -96,30 +91,6 @@ def _points(
         current = -current
         remarks += ("The current is mostly negative; its sign was turned.",)
     return np.ascontiguousarray(voltage), np.ascontiguousarray(current), remarks
-
-
-def _cut_line(body: str, columns: int) -> str:
-    """The last line if a number in it lacks digits that every line before it has, else "".
-
-    A file that ends within a line has most likely lost its end, and 12.2 A may be left as 1.
-    """
-    if body.endswith("\n"):
-        return ""
-    before, _, last = body.rpartition("\n")
-    shape = _digits(last)
-    usual = {_digits(line) for line in before.rsplit("\n", DIGITS_OF)[-DIGITS_OF:] if line.strip()}
-    if not last.strip() or len(usual) != 1:
-        return ""
-    (whole,) = usual
-    if len(whole) != columns or not all(whole):  # written in full is 0 as 0.000
-        return ""
-    is_cut = len(shape) < columns or shape[-1] < whole[-1]
-    return last if is_cut and shape[:-1] == whole[: len(shape) - 1] else ""
-
-
-def _digits(line: str) -> tuple[int, ...]:
-    """How many digits stand after the point of each number of a line."""
-    return tuple(len(cell.strip().partition(".")[2]) for cell in line.split(","))
 
 
 def _has_units_first(body: str) -> bool:
