@@ -17,11 +17,13 @@ from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
 from viewer.analysis.results.trace_result import CandidateCause, Check
 from viewer.analysis.results.trace_uncertainty import TraceUncertainty
+from viewer.analysis.years.warranty import BELOW, WarrantyCheck, WarrantyFindings
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.reports.annotation import Annotation, PlacedAnnotation
 from viewer.reports.curve_figure import trace_label
 from viewer.reports.document import pdf_document
 from viewer.reports.document.content import FigureBlock, TableBlock
+from viewer.reports.warranty_table import warranty_lines
 from viewer.site_data.report_details_file import EnteredDetails, EnteredRepair
 from viewer.site_data.warranty_terms import WarrantyTerms
 from viewer.state.program.chosen_settings import ChosenSettings
@@ -439,6 +441,25 @@ def test_what_is_below_its_warranted_power_is_shown_by_the_trace_that_was_judged
     document = make_document(order("warranty", results, replace(layout, modules=modules)))
     shown = [one.heading for one in document.sections if earlier.trace.string in one.heading]
     assert shown == [trace_label(earlier, with_day=True)]
+
+
+def test_findings_that_are_nearly_certain_are_not_said_to_be_never_wrong(tmp_path):
+    terms = WarrantyTerms(0.0, 0.0, 25.0, rated_power=1000.0, start=date(2023, 5, 1))
+    layout = many_layout(2)
+    modules = {key: replace(sheet, warranty=terms) for key, sheet in layout.modules.items()}
+    asked = order("warranty", many_results(2), replace(layout, modules=modules))
+    said = " ".join(pdf_text(written(asked, tmp_path / "r.pdf")).split())
+    assert 'less than 0.01 of the findings "below" would be wrong' in said
+
+
+def test_the_table_of_the_command_line_says_so_too():
+    place, day, source = ("C1", "S1"), date(2025, 6, 1), "2025/C1/S1.csv"
+    powers = (6000.0, 50.0, 20.0, 6800.0)
+    check = WarrantyCheck(place, None, "INV", day, 1.0, 20, *powers, BELOW, 0.998, source)
+    found = WarrantyFindings((check,), 20, 800.0, 100.0, 0.002, ())
+    assert "less than 0.01 of these findings" in " ".join(warranty_lines(found))
+    often = replace(found, expected_false=0.31)
+    assert "On average 0.31 of these findings" in " ".join(warranty_lines(often))
 
 
 def test_no_decision_is_broken_within_its_word(tmp_path):

@@ -13,6 +13,9 @@ from viewer.analysis.years.warranty import (
 )
 from viewer.reports.plain_table import aligned
 
+LEAST_PRINTED = 0.01
+"""Of a finding: fewer are not counted out."""
+
 
 def warranty_lines(found: WarrantyFindings) -> list[str]:
     """The table, the totals, the rule, and what the result does not prove."""
@@ -29,12 +32,18 @@ def warranty_lines(found: WarrantyFindings) -> list[str]:
         lines.append(
             f"Below: {found.modules_concerned} module{plural}, together short of "
             f"{found.shortfall:.0f} ± {found.shortfall_expanded:.0f} W (k = 2). On average "
-            f"{found.expected_false:.2f} of these findings would be wrong."
+            f"{wrong_on_average(found)} of these findings would be wrong."
         )
     lines.append(RULE)
     if any(one.modules > 1 for one in found.checks):
         lines.append(LIMIT_OF_STRINGS)
     return lines
+
+
+def wrong_on_average(found: WarrantyFindings) -> str:
+    """How many of the findings "below" would be wrong; never printed as none."""
+    wrong = found.expected_false
+    return f"{wrong:.2f}" if wrong >= LEAST_PRINTED / 2 else f"less than {LEAST_PRINTED}"
 
 
 def _table(found: WarrantyFindings) -> list[str]:

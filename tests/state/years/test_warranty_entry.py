@@ -12,6 +12,7 @@ from viewer.state.session import Session
 from viewer.state.years.warranty_entry import (
     EnteredTerms,
     as_entered,
+    probability_words,
     read_terms,
     terms_in_force,
     warranty_cells,
@@ -70,3 +71,11 @@ def test_cells_carry_shape_word_and_interval_and_the_rule_is_named():
     assert " ± " in cells[2]
     assert float(cells[3]) == round(20 * 9.0 * 38.0 * (98 - 0.5 * (one.age - 1)) / 100)
     assert any("ILAC-G8" in text for text in warranty_sentences(found))
+
+
+@pytest.mark.parametrize(
+    ("share", "words"),
+    [(0.998, "> 99 %"), (1.0, "> 99 %"), (0.97, "97 %"), (0.41, "41 %"), (0.003, "< 1 %")],
+)
+def test_no_probability_is_printed_as_certain(share, words):
+    assert probability_words(share) == words

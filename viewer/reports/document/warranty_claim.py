@@ -27,6 +27,7 @@ from viewer.reports.document.content import (
 )
 from viewer.reports.document.statements import identity, method_section, remarks
 from viewer.reports.document.trace_blocks import all_key_points, trace_blocks
+from viewer.reports.warranty_table import wrong_on_average
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.text_catalogue import texts
 
@@ -69,7 +70,7 @@ def warranty_claim(
         Paragraph(RULE),
         Paragraph(LIMIT_OF_STRINGS),
         *(
-            [Paragraph(said["expected_false"].format(number=findings.expected_false))]
+            [Paragraph(said["expected_false"].format(number=wrong_on_average(findings)))]
             if short
             else []
         ),

@@ -14,6 +14,7 @@ from viewer.analysis.years.warranty import (
     WarrantyFindings,
     check_warranty,
 )
+from viewer.reports.warranty_table import wrong_on_average
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.toml_table import Findings, Table
 from viewer.site_data.warranty_terms import WarrantyTerms, read_warranty
@@ -94,6 +95,14 @@ def warranty_findings(years: Years, entered: Mapping[str, WarrantyTerms]) -> War
     return check_warranty(years.observed.observations, years.layout, entered)
 
 
+def probability_words(share: float) -> str:
+    """In whole percent; what is only nearly certain is not called so."""
+    percent = round(100 * share)
+    if percent >= 100:
+        return "> 99 %"
+    return f"{percent} %" if percent > 0 else "< 1 %"
+
+
 def warranty_cells(one: WarrantyCheck) -> tuple[str, ...]:
     """The printed cells of one check."""
     name = one.place[1] if one.place[1].startswith(one.place[0]) else " / ".join(one.place)
@@ -105,7 +114,7 @@ def warranty_cells(one: WarrantyCheck) -> tuple[str, ...]:
         f"{one.measured:.0f} ± {one.expanded:.0f}",
         f"{one.warranted:.0f}",
         short,
-        f"{100 * one.below_probability:.0f} %",
+        probability_words(one.below_probability),
         f"{one.age:.1f}",
         one.serial or "–",
     )
@@ -119,11 +128,10 @@ def warranty_sentences(found: WarrantyFindings) -> list[str]:
         unsettled = len(found.checks) - below - above
         said.append(f"{below} below, {unsettled} inconclusive, {above} above the warranted power.")
     if found.modules_concerned:
-        wrong = f"{found.expected_false:.2f}" if found.expected_false >= 0.005 else "less than 0.01"
         said.append(
             f"Below: {found.modules_concerned} modules, together short of "
             f"{found.shortfall:.0f} ± {found.shortfall_expanded:.0f} W (k = 2). On average "
-            f"{wrong} of these findings would be wrong."
+            f"{wrong_on_average(found)} of these findings would be wrong."
         )
     said += found.unchecked
     if found.checks:
