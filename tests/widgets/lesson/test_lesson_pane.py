@@ -80,6 +80,15 @@ def test_the_letter_of_a_kept_curve_grows_with_all_else_for_a_class(pane):
     assert letter.font().pointSizeF() == pytest.approx(BIG * usual)
 
 
+def test_the_button_says_how_a_presentation_ends(pane):
+    assert pane.present.text() == "Presentation"
+    pane.present.click()
+    assert pane.present.text() == "End presentation"
+    assert pane.lesson.big.value
+    pane.present.click()
+    assert pane.present.text() == "Presentation"
+
+
 def test_settings_below_zero_have_a_minus_sign(pane):
     pane.lesson.choose("wrong_temperature_reading")
     pane.explore.knobs.severity.box.setValue(-4.0)

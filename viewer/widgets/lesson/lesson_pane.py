@@ -100,6 +100,7 @@ class LessonPane(QWidget):
     def show_big(self, *_: object) -> None:
         big = self.lesson.big.value
         self.present.setChecked(big)
+        self.present.setText("End presentation" if big else "Presentation")
         self._escape.setEnabled(big)
         self.setFont(self.size_of_letters.font())
         self.save.setVisible(not big)
