@@ -26,7 +26,10 @@ from viewer.site_data.site_layout import StringLayout
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "source", nargs="?", metavar="FOLDER", help="folder with a site.toml (or use --module)"
+        "source",
+        nargs="?",
+        metavar="FOLDER",
+        help="folder with a site.toml, or site file (or use --module)",
     )
     parser.add_argument("combiner", nargs="?", metavar="COMBINER")
     parser.add_argument("string", nargs="?", metavar="STRING")

@@ -34,7 +34,7 @@ _DAYS_CHARTED = 60
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("source", metavar="FOLDER", help="folder with a site.toml")
+    parser.add_argument("source", metavar="FOLDER", help="folder with a site.toml, or site file")
     parser.add_argument("--from", dest="first", type=day, required=True)
     parser.add_argument("--to", dest="last", type=day, help="default: same day")
     parser.add_argument(

@@ -22,7 +22,7 @@ _RIGHT = set(_HEADINGS[2:7])
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("source", metavar="FOLDER", help="folder with a site.toml")
+    parser.add_argument("source", metavar="FOLDER", help="folder with a site.toml, or site file")
     parser.add_argument(
         "--combiner-amps", type=rating, metavar="AMPS", help="current rating of a combiner"
     )

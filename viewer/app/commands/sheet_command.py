@@ -19,7 +19,7 @@ from viewer.site_data.site_layout import SiteLayout
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("source", metavar="FOLDER", help="folder with a site.toml")
+    parser.add_argument("source", metavar="FOLDER", help="folder with a site.toml, or site file")
     parser.add_argument("--irradiance", type=irradiance, default=800.0, help="forecast, W/m²")
     parser.add_argument("--module-temperature", type=temperature, help="forecast at the back, °C")
     parser.add_argument("--cell-temperature", type=temperature, help="forecast of the cells, °C")

@@ -50,6 +50,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     try:
+        _check(arguments)
         settings = site.chosen(arguments)
         found = site.gather(
             Path(arguments.source), "trend", quiet=arguments.quiet, settings=settings
@@ -71,6 +72,18 @@ def run(arguments: argparse.Namespace) -> int:
     if not made.strings and not made.repaired:
         site.complain("trend", _why_no_rate(observed))
     return site.exit_code(found, (*made.strings, *made.repaired))
+
+
+def _check(arguments: argparse.Namespace) -> None:
+    """Raises ValueError for options that would be passed over."""
+    options = {"--from": arguments.then, "--to": arguments.now}
+    given = [name for name, value in options.items() if value is not None]
+    given += ["--same-instruments"] if arguments.same_instruments else []
+    if given and not arguments.changes:
+        raise ValueError(f"{', '.join(given)}: only with --changes; rates are of all visits")
+    wrong = next((one for one in arguments.repaired if "=" not in one), None)
+    if wrong is not None:
+        raise ValueError(f"--repaired is {wrong}; write COMBINER/STRING=YYYY-MM-DD")
 
 
 def _why_no_rate(observed: Observed) -> str:
@@ -107,6 +120,8 @@ def _changes(
     marked = baseline_place(usable, kept, found.baseline_start)
     then = _visit(arguments.then, names, seen[marked or 0])
     now = _visit(arguments.now, names, seen[-1])
+    if then == now:
+        raise ValueError(f"{names[now]} is compared with itself; name two visits")
     made = visit_changes(observed, then, now, same_instruments=arguments.same_instruments)
     lines = change_lines(made, names[then], names[now])
     site.output(arguments, lines, change_data(made, names[then], names[now]), settings)
