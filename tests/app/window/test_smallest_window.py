@@ -2,18 +2,19 @@
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QTabBar
+from PySide6.QtWidgets import QTabBar, QToolButton
 
 from tests.app.window.cut_words import cut_words
 from viewer.app.window.desks import DESKS
-from viewer.app.window.main_window import SMALLEST, MainWindow
+from viewer.app.window.main_window import MORE, SMALLEST, MainWindow
 from viewer.reports.curve_figure import FORMS
 from viewer.site_data.resource_folder import example_folder
 from viewer.state.program.settings import Settings
 from viewer.state.session import Session
 from viewer.state.visit_opening import open_site
-from viewer.widgets.controls.theme import Look, figures_font
+from viewer.widgets.controls.theme import DARK, LIGHT, Look, figures_font
 
 PLACES = [(desk.id, pane) for desk in DESKS for pane in desk.panes]
 
@@ -83,6 +84,20 @@ def test_the_readout_of_the_crosshair_is_whole(window, qapp, desk, form):
         assert ("predicted I" in words) == (form != "relative")
         assert cut_words(window.plot) == []
     session.choices.form.value = "measured"
+
+
+@pytest.mark.parametrize("theme", [LIGHT, DARK], ids=["light", "dark"])
+def test_the_way_to_what_has_no_room_in_the_tool_bar_is_seen(window, qapp, theme):
+    window.look.theme.value = theme
+    qapp.processEvents()
+    more = [one for one in window.findChildren(QToolButton, MORE) if one.isVisible()]
+    assert len(more) == 1
+    picture = more[0].grab().toImage()
+    ground = QColor(theme.window).lightness()
+    places = [(x, y) for x in range(picture.width()) for y in range(picture.height())]
+    contrast = max(abs(picture.pixelColor(*one).lightness() - ground) for one in places)
+    window.look.theme.value = LIGHT
+    assert contrast > 120
 
 
 def test_the_conditions_beside_the_key_points_can_be_read(window, qapp):

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QMenu,
     QSizePolicy,
     QToolBar,
+    QToolButton,
     QWidget,
 )
 
@@ -51,6 +52,8 @@ TOOLS: tuple[str, ...] = (
     "find_command",
 )
 SMALLEST = QSize(960, 600)
+MORE = "qt_toolbar_ext_button"
+"""What Qt calls the button at the end of a tool bar behind which lies what has no room."""
 
 
 class MainWindow(QMainWindow):
@@ -186,6 +189,8 @@ class MainWindow(QMainWindow):
         assert isinstance(application, QApplication)
         dress(application, self.look.theme.value)
         self.setWindowIcon(icon("curvewright", self.look.theme.value.accent))
+        for more in self.findChildren(QToolButton, MORE):
+            more.setIcon(icon("more", self.look.theme.value.text))  # Qt's own is dark on dark
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         if local_paths(event.mimeData()):
