@@ -4,6 +4,7 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QColor
 from PySide6.QtWidgets import (
+    QAbstractButton,
     QDockWidget,
     QLineEdit,
     QMainWindow,
@@ -128,3 +129,19 @@ def test_the_ring_outlives_what_it_was_around(qapp, qtbot, room):
     line.show()
     line.setFocus()
     qtbot.waitUntil(lambda: ring.around is line)
+
+
+@pytest.mark.parametrize("name", ["qt_dockwidget_closebutton", "qt_dockwidget_floatbutton"])
+def test_the_buttons_of_a_dock_are_seen_in_either_theme(qapp, room, name):
+    button = room.dock.findChild(QAbstractButton, name)
+    for theme in (DARK, LIGHT):
+        dress(qapp, theme)
+        for floating in (True, False):
+            room.dock.setFloating(floating)
+            qapp.processEvents()
+            picture = button.icon().pixmap(16).toImage()
+            places = [(x, y) for x in range(16) for y in range(16)]
+            seen = [picture.pixelColor(*one) for one in places]
+            drawn = [one.name() for one in seen if one.alpha() > 200]
+            assert drawn
+            assert max(contrast(one, theme.raised) for one in drawn) > 4.5

@@ -9,8 +9,9 @@ it looks whether the house draws it, so that no Python is called for any other.
 from collections.abc import Callable
 
 from PySide6.QtCore import QRect, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QPainter, QPalette, QPen
+from PySide6.QtGui import QColor, QIcon, QPainter, QPalette, QPen
 from PySide6.QtWidgets import (
+    QAbstractButton,
     QApplication,
     QDockWidget,
     QHeaderView,
@@ -24,6 +25,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.widgets.controls.icons import icon
 from viewer.widgets.controls.theme import (
     LIGHT,
     Theme,
@@ -39,6 +41,12 @@ SEPARATOR = 3
 HEADER_PADDING = 3
 """Beside a heading, over what Fusion leaves anyway."""
 CORNER = 3.0
+DOCK_BUTTONS: dict[QStyle.StandardPixmap, tuple[str, str]] = {
+    QStyle.StandardPixmap.SP_TitleBarCloseButton: ("qt_dockwidget_closebutton", "cancel"),
+    QStyle.StandardPixmap.SP_TitleBarNormalButton: ("qt_dockwidget_floatbutton", "float"),
+}
+"""In a dock's title: what Qt asks for, what it calls the button, and the icon; Qt's own are dark
+grey whatever they lie on."""
 KINDS: dict[str, Callable[[Theme], QPalette]] = {
     "QAbstractItemView": rows_palette,
     "QTableView": grid_palette,
@@ -82,6 +90,16 @@ class DrawnHere(QProxyStyle):
         if kind == QStyle.ContentsType.CT_HeaderSection:
             found.setWidth(found.width() + 2 * HEADER_PADDING)
         return found
+
+    def standardIcon(
+        self,
+        wanted: QStyle.StandardPixmap,
+        option: QStyleOption | None = None,
+        widget: QWidget | None = None,
+    ) -> QIcon:
+        if wanted in DOCK_BUTTONS:
+            return icon(DOCK_BUTTONS[wanted][1], self.theme.text)
+        return super().standardIcon(wanted, option, widget)
 
     def drawControl(
         self,
@@ -189,3 +207,7 @@ def dress(application: QApplication, theme: Theme) -> None:
     for kind, made in KINDS.items():
         application.setPalette(made(theme), kind)  # type: ignore[arg-type]  # bytes are refused
     QToolTip.setPalette(palette(theme))
+    for window in application.topLevelWidgets():
+        for name, drawn in DOCK_BUTTONS.values():
+            for button in window.findChildren(QAbstractButton, name):
+                button.setIcon(icon(drawn, theme.text))
