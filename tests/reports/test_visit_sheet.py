@@ -57,6 +57,9 @@ def test_pdf_of_many_strings_repeats_its_head(tmp_path: Path) -> None:
     write_sheet_pdf(file, layout.name, _rows(layout), 800.0, 45.0, limits, "2025-06-01")
     pages = [page.extract_text() for page in PdfReader(file).pages]
     assert len(pages) > 5
+    first = " ".join(pages[0].split())
+    assert "Highest values, for a lowest temperature of −20 °C" in first
+    assert "Voc within its expanded uncertainty (k = 2), Isc within ± 5 %" in first
     assert all("Voc band V" in page for page in pages[1:-1])
     assert f"page 2 of {len(pages)}" in pages[1]
     assert "Invented <b>&" in pages[0]

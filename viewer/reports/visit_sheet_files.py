@@ -8,7 +8,8 @@ from reportlab.lib.units import mm
 from reportlab.platypus import Spacer
 
 from viewer.analysis.before_visit.electrical_limits import CombinerLimits
-from viewer.analysis.before_visit.visit_sheet import SheetRow
+from viewer.analysis.before_visit.visit_sheet import I_SC_TOLERANCE, SheetRow
+from viewer.physics.nomenclature import with_minus
 from viewer.reports.pdf_page import paragraph, table, text_width, write_pdf
 from viewer.site_data.cell_text import plain_cell
 from viewer.site_data.text_catalogue import texts
@@ -84,7 +85,9 @@ def write_sheet_pdf(
         Spacer(1, 3 * mm),
         *(_limits_story(limits, width) if limits else []),
         paragraph(
-            words["expected"].format(irradiance=poa_global, cell=temperature_cell),
+            words["expected"].format(
+                irradiance=poa_global, cell=temperature_cell, i_sc_band=100 * I_SC_TOLERANCE
+            ),
             8,
             space_after=6,
         ),
@@ -120,7 +123,11 @@ def _limits_story(limits: Sequence[CombinerLimits], width: float) -> list:
         for box in limits
     ]
     return [
-        paragraph(words["highest"], 10, bold=True),
+        paragraph(
+            words["highest"].format(lowest=with_minus(f"{limits[0].temperature_min:g}")),
+            10,
+            bold=True,
+        ),
         table(
             [words[key] for key in ("combiner", "v_oc_max", "i_sc_sum", "against")],
             rows,

@@ -134,6 +134,8 @@ class CombinerLimits:
     """Sum of the strings' Isc times 1.25, A."""
     limits: tuple[Limit, ...]
     strings: tuple[StringLimits, ...]
+    temperature_min: float
+    """The lowest temperature that the voltages are for, °C."""
 
 
 def _class_of(voltage: float) -> float | None:
@@ -191,7 +193,10 @@ def _string_limits(
 
 
 def _combiner_limits(
-    combiner: Combiner, strings: Iterable[StringLimits], equipment_current: float | None
+    combiner: Combiner,
+    strings: Iterable[StringLimits],
+    equipment_current: float | None,
+    temperature_min: float,
 ) -> CombinerLimits:
     rows = tuple(strings)
     total = sum(row.i_sc_max for row in rows)
@@ -200,7 +205,7 @@ def _combiner_limits(
     if equipment_current is not None:
         against = "the combiner's rating of"
         limits = (Limit("sum of 1.25 Isc", total, "A", against, equipment_current, EQUIPMENT),)
-    return CombinerLimits(combiner.name, highest, total, limits, rows)
+    return CombinerLimits(combiner.name, highest, total, limits, rows, temperature_min)
 
 
 def electrical_limits(
@@ -232,6 +237,7 @@ def electrical_limits(
                 if string.module in layout.modules
             ),
             combiner_current,
+            temperature_min,
         )
         for combiner in layout.combiners
     )
