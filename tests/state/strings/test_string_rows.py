@@ -63,3 +63,14 @@ def test_a_shape_is_called_as_in_the_heat_grid_short_enough_for_the_list(kind):
 
 def test_suspects_come_the_worst_first_and_healthy_ones_not_at_all():
     assert suspects(rows(0.0, 0.04, 0.3, 0.1)) == tuple(f"2024/C1/S{n}.csv" for n in (3, 4, 2))
+
+
+def test_a_failed_check_does_not_put_a_bad_string_behind_those_to_be_watched():
+    watched = string_row(invented_result("C1", "S1", loss=0.04), Settings())
+    dirty = string_row(invented_result("C1", "S2", loss=0.13, failed_check=True), Settings())
+    short = string_row(invented_result("C1", "S3", loss=0.08), Settings())
+    doubted = string_row(invented_result("C1", "S4", failed_check=True), Settings())
+    levels = [one.standing.level for one in (watched, dirty, short, doubted)]
+    assert levels == ["watch", "unsure", "short", "unsure"]
+    order = suspects([watched, dirty, short, doubted])
+    assert order == tuple(f"2024/C1/S{n}.csv" for n in (2, 3, 1, 4))

@@ -134,6 +134,10 @@ def is_suspect(row: StringRow) -> bool:
 
 
 def suspects(rows: Iterable[StringRow]) -> tuple[str, ...]:
-    """Ids of the traces worth a look, the most suspect first."""
+    """Ids of the traces worth a look, the furthest below their prediction first.
+
+    Not by standing: dirt on a string fails the check of irradiance against Isc, and the worst
+    strings of a site would come last, after all that are only to be watched.
+    """
     bad = [row for row in rows if is_suspect(row)]
-    return tuple(row.trace_id for row in sorted(bad, key=SORT_KEYS["standing"]))
+    return tuple(row.trace_id for row in sorted(bad, key=_by_ratio))
