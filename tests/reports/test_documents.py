@@ -11,7 +11,7 @@ import pytest
 from matplotlib.image import imsave
 from reportlab.platypus import KeepInFrame
 
-from tests.invented_results import invented_layout, invented_result
+from tests.invented_results import FIRST_DAY, SECOND_DAY, invented_layout, invented_result
 from tests.reports.report_orders import many_layout, many_results, order, told
 from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
@@ -535,3 +535,18 @@ def test_what_a_trace_shows_is_printed_once(tmp_path):
     assert flat.count(shown) == 1
     assert "Soiling (62%): as listed above. Next check:" in flat
     assert one.candidate_causes[1].evidence in flat
+
+
+def test_what_a_repair_gained_has_an_uncertainty():
+    at = (FIRST_DAY, SECOND_DAY)
+    before, after = (
+        invented_result(at=day, loss=loss) for day, loss in zip(at, (0.1, 0.0), strict=True)
+    )
+    before, after = (replace(one, uncertainty=broad(one)) for one in (before, after))
+    repair = EnteredRepair("C1", "S1", "2024-12-01", "changed", "", "A")
+    made = order("troubleshooting", (before, after), invented_layout(1, 1))
+    made = replace(made, details=EnteredDetails({}, (repair,)))
+    (table,) = [one for one in all_tables(make_document(made)) if one.name == "What was done"]
+    gained = after.translated.p_mp / before.translated.p_mp
+    assert table.rows[0][-2] == pytest.approx(100 * (gained - 1))
+    assert table.rows[0][-1] == pytest.approx(100 * gained * 0.5 * 2**0.5)

@@ -1,5 +1,6 @@
 """Troubleshooting: what failed, what was done about it, and how the string does since."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -111,12 +112,13 @@ def _repairs(
     columns = (
         Column(heads["string"], share=1.3, as_entered=True),
         Column(heads["day"], share=0.9, as_entered=True),
-        Column(heads["done"], share=2.2, as_entered=True),
-        Column(heads["parts"], share=1.6, as_entered=True),
+        Column(heads["done"], share=2.0, as_entered=True),
+        Column(heads["parts"], share=1.4, as_entered=True),
         Column(heads["by"], share=0.8, as_entered=True),
         Column(heads["before"], "W", 0, 0.7),
         Column(heads["after"], "W", 0, 0.7),
         Column(heads["gain"], "%", 1, 0.8),
+        Column(heads["expanded"], "%", 1, 0.65),
     )
     rows = tuple(_repair_row(one) for one in repairs)
     return Section(said["repairs"], (TableBlock(said["repairs"], columns, rows, headed=False),))
@@ -126,6 +128,19 @@ def _repair_row(one: RepairedString) -> tuple[str | float | None, ...]:
     before = one.before.translated.p_mp if one.before.translated else None
     after = one.after.translated.p_mp if one.after and one.after.translated else None
     gain = 100 * (after / before - 1) if before and after else None
+    within = _gain_within(one)
     work = one.work
     label = trace_label(one.before)
-    return (label, work.done_on, work.action, work.parts, work.by, before, after, gain)
+    return (label, work.done_on, work.action, work.parts, work.by, before, after, gain, within)
+
+
+def _gain_within(one: RepairedString) -> float | None:
+    """Expanded uncertainty (k = 2) of the gain [%], both traces being independent."""
+    powers, relative = [], []
+    for result in (one.before, one.after):
+        spread = result.uncertainty.translated if result and result.uncertainty else None
+        if result is None or result.translated is None or spread is None:
+            return None
+        powers.append(result.translated.p_mp)
+        relative.append(spread.p_mp / result.translated.p_mp)
+    return 100 * powers[1] / powers[0] * math.hypot(*relative)
