@@ -9,7 +9,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from pvlib.pvsystem import i_from_v, singlediode
+from pvlib.pvsystem import i_from_v, singlediode, v_from_i
 
 Array = NDArray[np.float64]
 
@@ -71,6 +71,20 @@ def swept(
     voltage, current, i_sc, v_oc = _exact(device, points, span)
     noisy = current + random.normal(0.0, noise, points) * i_sc
     return voltage + random.normal(0.0, noise_voltage, points) * v_oc, noisy
+
+
+def dense_near_voc(
+    device: Device, points: int, noise_voltage: float, seed: int
+) -> tuple[Array, Array]:
+    """A sweep at falling currents, most of its points near Voc, with noise in shares of Voc."""
+    random = np.random.default_rng(seed)
+    i_sc, v_oc = (device.key_points()[name] for name in ("i_sc", "v_oc"))
+    flat = np.linspace(i_sc, 0.9 * i_sc, points // 4)
+    falling = 0.9 * i_sc * np.exp(-np.linspace(0.0, 5.0, points - flat.size - 1))
+    current = np.concatenate((flat, falling, [0.0]))
+    voltage = np.asarray(v_from_i(current, *device.five))
+    noisy = voltage + random.normal(0.0, noise_voltage, points) * v_oc
+    return noisy, current + random.normal(0.0, 5e-4, points) * i_sc
 
 
 @lru_cache(maxsize=64)

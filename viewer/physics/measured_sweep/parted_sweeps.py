@@ -161,11 +161,13 @@ def _joined(
 
 
 def _mend_maxima(pieces: list[Sweep], values: Array, uncertainty: Array) -> None:
-    """Where a part's curve went astray, its best measured point stands for the maximum."""
+    """Where a part's curve went astray or leaves its maximum open, its best measured point stands
+    for it."""
     for part, (voltage, current) in enumerate(pieces):
         top = int(np.argmax(voltage * current))
         power = voltage[top] * current[top]
-        if abs(values[part, P_MP] - power) <= LARGEST_DEPARTURE * abs(power):
+        near = abs(values[part, P_MP] - power) <= LARGEST_DEPARTURE * abs(power)
+        if near and uncertainty[part, V_MP] < LARGEST_DEPARTURE * abs(values[part, V_MP]):
             continue
         for which, value in ((V_MP, voltage[top]), (I_MP, current[top]), (P_MP, power)):
             values[part, which] = value
