@@ -39,7 +39,7 @@ def test_every_selected_string_gets_a_plot(window, session, tmp_path):
 
 def test_a_folder_that_cannot_be_written_to_is_said(window, session, tmp_path):
     PlotActions(window, window.plot.figure).save_all(session, tmp_path / "gone", ".png")
-    assert "No such file" in session.message.value
+    assert "could not be written: there is no folder" in session.message.value
 
 
 def test_cancelled_in_between_what_was_written_stays(window, session, tmp_path):
