@@ -73,6 +73,19 @@ def test_a_small_leak_is_not_taken_for_a_spread() -> None:
     assert first.count("shunt") >= FEWEST_OF_TEN
 
 
+def test_what_a_leak_of_all_modules_costs_where_some_leak_more() -> None:
+    """Only what those leaked more was counted, a half or less of the loss."""
+    for seed in range(6):
+        fractions = currents(16, 0.005, seed)
+        more = np.random.default_rng(seed).random(16) < 0.4
+        leaking = np.where(more, 0.05, 0.12).repeat(GROUPS)
+        leaky = read(Truth(fractions, shunt_scale=leaking, noise=0.001, points=200), seed=seed)
+        sound = read(Truth(fractions, noise=0.001, points=200), seed=seed)
+        assert leaky.leaking_groups == fractions.size
+        lost = sound.p_mp - leaky.p_mp
+        assert leaky.losses["slope_near_isc"] == pytest.approx(lost, rel=0.05), seed
+
+
 @pytest.mark.parametrize("share", [0.4, 0.7, 1.0])
 def test_modules_that_leak_unevenly_are_a_shunt(share: float) -> None:
     """Worst at one end and less along the string, as potential-induced degradation leaves it."""

@@ -280,3 +280,24 @@ def test_current_voltage_and_resistance_all_a_little_worse_are_age() -> None:
 @pytest.mark.parametrize(("current_scale", "series_loss"), [(1.0, 160.0), (0.97, 700.0)])
 def test_full_current_or_much_resistance_are_not(current_scale: float, series_loss: float) -> None:
     assert rank_causes(worse_all_round(current_scale, series_loss))[0].cause == "series_resistance"
+
+
+def test_a_loss_that_two_causes_may_explain_is_not_halved() -> None:
+    """Low current that costs 600 W leads before a lost module that costs 590, though it is less
+    surely dirt than the other is a module."""
+    voltage = read_voltage(3.0 / 60.0, 0.004, 60, 3, -0.0029)
+    causes = rank_causes(
+        reading(
+            signatures=(
+                low_current(0.12, 0.02, 600.0, 5000.0),
+                low_voltage(40.0, voltage, voltage.groups, 3, 590.0, 5000.0),
+            ),
+            current_scale=0.88,
+            voltage=voltage,
+            losses={"low_current": 600.0, "low_voltage": 590.0},
+        )
+    )
+    first, second = causes[:2]
+    assert (first.cause, second.cause) == ("soiling", "module_missing")
+    assert second.likelihood > first.likelihood
+    assert second.likelihood * 590.0 > first.likelihood * 600.0

@@ -70,8 +70,9 @@ class CauseContext:
 class _Ledger:
     """Collects, for each cause, how strongly it is indicated, what for and what against.
 
-    The loss that goes with a share, W, is what the curve lacks for it; of a wrong reading what it
-    makes the string seem to lack or to yield.
+    The loss that goes with a share, W, is what the curve lacks for the signature; of a wrong
+    reading what it makes the string seem to lack or to yield. All of it counts for a cause that
+    is likely behind the signature, for else two likely ones would halve what both explain.
     """
 
     def __init__(self) -> None:
@@ -84,7 +85,7 @@ class _Ledger:
         if share <= 0.0:
             return
         self.doubt[cause] = self.doubt.get(cause, 1.0) * (1.0 - min(share, 0.97))
-        self.loss[cause] = self.loss.get(cause, 0.0) + share * loss
+        self.loss[cause] = self.loss.get(cause, 0.0) + (loss if share >= LIKELY else share * loss)
         self._note(self.evidence, cause, why)
 
     def oppose(self, cause: str, why: str) -> None:

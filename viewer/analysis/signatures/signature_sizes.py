@@ -235,13 +235,14 @@ class SignatureSizes:
     async def _leak(self) -> tuple[float, float, int]:
         per_ohm = 1.0 / self.reference.ohm
         spread = math.hypot(self.known.leak, min(self.fit.uncertainty(LEAK), 0.03))
+        extra = float(self.vector[LEAK]) - USUAL_LEAK
+        everywhere = extra > self.known.coverage * spread
         if self.choice.explanation == LEAKING_GROUPS:
-            leak, groups = await self._leaking_groups(per_ohm)
+            leak, groups = await self._leaking_groups(per_ohm, extra if everywhere else 0.0)
             if groups:
                 return leak * per_ohm, spread * per_ohm, groups
-        extra = float(self.vector[LEAK]) - USUAL_LEAK
         groups = 0
-        if extra > self.known.coverage * spread and self.choice.explanation != MISMATCH:
+        if everywhere and self.choice.explanation != MISMATCH:
             groups = self.groups
             without = self.vector.copy()
             without[LEAK] = USUAL_LEAK
@@ -251,13 +252,20 @@ class SignatureSizes:
             )
         return extra * per_ohm, spread * per_ohm, groups
 
-    async def _leaking_groups(self, per_ohm: float) -> tuple[float, int]:
-        """Leak (in units) and number of the groups that leak; 0 when it costs hardly anything."""
+    async def _leaking_groups(self, per_ohm: float, everywhere: float) -> tuple[float, int]:
+        """Leak (in units) and number of the groups that leak; 0 when it costs hardly anything.
+
+        `everywhere` is what all groups leak beside, in units.
+        """
         groups_that_leak = self.vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS)
         shares, leaks = groups_that_leak[:, GROUPS], groups_that_leak[:, STAIR_LEAK]
-        share = float(shares.sum())
-        leak = float(shares @ leaks) / max(share, 1e-6)
-        loss = await self._gain(self.vector[:STRING_PARAMETERS].copy())
+        share, leak = float(shares.sum()), float(shares @ leaks)
+        without = self.vector[:STRING_PARAMETERS].copy()
+        if everywhere > 0.0:
+            without[LEAK] = USUAL_LEAK
+            share, leak = self.fit.present, leak + everywhere * self.fit.present
+        leak /= max(share, 1e-6)
+        loss = await self._gain(without)
         if loss < LEAST_LEAK_LOSS * self.predicted_p_mp:
             return 0.0, 0
         groups = max(1, round(share * self.groups))
