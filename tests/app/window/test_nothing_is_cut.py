@@ -69,6 +69,23 @@ def test_headings_of_the_heat_grid_are_whole_whatever_signatures_there_are(windo
     choices.visit.value = newest
 
 
+def test_columns_of_the_heat_grid_are_equal_where_there_is_room(window, qapp):
+    grid = window.pane("heat_grid")
+    window.resize(1920, 1080)
+    window.docks.share_out()
+    qapp.processEvents()
+    window.session.choices.combiner.value = "CB-A"
+    qapp.processEvents()
+    count = grid.model.columnCount()
+    widths = [grid.view.columnWidth(column) for column in range(count)]
+    window.resize(1280, 720)
+    window.docks.share_out()
+    qapp.processEvents()
+    assert count > 6
+    assert max(widths) - min(widths) <= 1
+    assert cut_words(grid) == []
+
+
 def test_names_of_the_rates_are_whole(window, qapp):
     window.actions_by_id.run("desk_years")
     view = window.pane("years").view

@@ -1,7 +1,7 @@
 """The heat-grid: one combiner's strings against their prediction or against each other."""
 
 from PySide6.QtCore import QRect, Qt
-from PySide6.QtGui import QColor, QLinearGradient, QPainter, QPaintEvent
+from PySide6.QtGui import QColor, QLinearGradient, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QCheckBox,
@@ -191,15 +191,22 @@ class HeatGrid(QWidget):
         self.basis.setText(grid.basis)
         self.basis.setToolTip(grid.basis)
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._size_columns()
+
     def _size_columns(self) -> None:
-        """Key points share the width; a kind of signature takes what its heading needs."""
+        """All share the width; where that is too little for the heading of a kind of signature,
+        it takes what it needs."""
         header, mode = self.view.horizontalHeader(), QHeaderView.ResizeMode
-        for column in range(self.model.columnCount()):
-            own = column >= len(KEY_POINTS)
+        count = self.model.columnCount()
+        share = self.view.viewport().width() // max(count, 1)
+        for column in range(count):
+            words = str(self.model.headerData(column, Qt.Orientation.Horizontal))
+            need = header.fontMetrics().horizontalAdvance(words) + SMALL
+            own = column >= len(KEY_POINTS) and need > share
             header.setSectionResizeMode(column, mode.Fixed if own else mode.Stretch)
             if own:
-                words = self.model.headerData(column, Qt.Orientation.Horizontal)
-                need = header.fontMetrics().horizontalAdvance(str(words)) + SMALL
                 header.resizeSection(column, max(header.minimumSectionSize(), need))
 
     def _earlier(self, combiner: str) -> tuple[dict[str, TraceResult], str]:
