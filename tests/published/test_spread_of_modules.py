@@ -62,6 +62,19 @@ def test_neighbouring_power_classes_are_told(modules: int) -> None:
         assert rank_causes(read(Truth(fractions), seed=seed))[0].cause == "module_mismatch", seed
 
 
+@pytest.mark.parametrize(("modules", "weaker", "level"), [(20, 8, 0.91), (12, 6, 0.93)])
+def test_what_weaker_modules_cost(modules: int, weaker: int, level: float) -> None:
+    """Against modules that are all as predicted, not as the mean of these."""
+    for seed in range(6):
+        fractions = currents(modules, 0.004, seed)
+        sound = read(Truth(fractions), seed=seed)
+        fractions[: weaker * GROUPS] *= level
+        weak = read(Truth(fractions), seed=seed)
+        lost = sound.p_mp - weak.p_mp
+        assert lost > 0.03 * sound.p_mp
+        assert sum(weak.losses.values()) == pytest.approx(lost, rel=0.2), seed
+
+
 def test_a_small_leak_is_not_taken_for_a_spread() -> None:
     """All modules leak a little, which costs 4 % of the power."""
     first = []

@@ -179,21 +179,34 @@ class SignatureSizes:
         mean = 1.0 - float(shares @ (1.0 - levels)) / self.fit.present
         spread = level_spread(self.vector, self.fit.present)
         equal = self.vector[:STRING_PARAMETERS].copy()
-        equal[CURRENT] *= mean
+        equal[CURRENT] = self._current_of_equal(float(equal[CURRENT]), mean, spread)
         loss = await self._gain(equal)
         if spread >= LEAST_TOLD_SPREAD:
             self._add(rounded_knee(spread, loss, self.predicted_p_mp), loss)
         return spread, mean
 
-    async def _current(self, mean: float, unequal: float) -> tuple[float, float]:
-        scale = float(self.vector[CURRENT]) * mean
+    def _current_of_equal(self, strongest: float, mean: float, unequal: float) -> float:
+        """What equal modules would carry: the predicted, if the weaker are all that is below it.
+
+        Not more than the strongest do; the mean where the low current is told by itself.
+        """
+        carried = strongest * mean
+        if 1.0 - carried > self.known.coverage * self._current_uncertainty(unequal):
+            return carried
+        return min(max(1.0, carried), strongest)
+
+    def _current_uncertainty(self, unequal: float) -> float:
         known = self.known
-        spread = math.sqrt(
+        return math.sqrt(
             known.irradiance**2
             + known.module_current**2
             + (SPREAD_ON_MEAN * unequal) ** 2
             + min(self.fit.uncertainty(CURRENT), 0.05) ** 2
         )
+
+    async def _current(self, mean: float, unequal: float) -> tuple[float, float]:
+        scale = float(self.vector[CURRENT]) * mean
+        known, spread = self.known, self._current_uncertainty(unequal)
         lost = 1.0 - scale
         if lost > known.coverage * spread:
             whole = self.vector.copy()
