@@ -134,7 +134,9 @@ def findings_html(result: TraceResult, theme: Theme) -> str:
         (place, one) for place, one in enumerate(result.candidate_causes) if one.cause != "none"
     ]
     if causes:
-        parts.append(heading("What may lie behind it, of the likely causes the costliest first", theme))
+        parts.append(
+            heading("What may lie behind it, of the likely causes the costliest first", theme)
+        )
         parts += [_cause_html(one, place, theme) for place, one in causes]
     return "".join(parts)
 
