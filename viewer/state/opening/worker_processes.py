@@ -7,11 +7,12 @@ import multiprocessing
 import os
 import signal
 from collections import Counter, deque
-from collections.abc import Iterable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
+from collections.abc import Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import chain
+from multiprocessing.process import BaseProcess
 
 from viewer.analysis.batch import Group, analyze_traces, chunks, compare_or_say_why
 from viewer.analysis.comparison import AnalysisInputs
@@ -21,7 +22,7 @@ from viewer.reading.visits.open_source import OpenedSource
 from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.state.opening.process_environment import ONE_THREAD
 from viewer.state.opening.result_transport import unpacked
-from viewer.state.opening.shared_work import do_shares, in_parts
+from viewer.state.opening.shared_work import AHEAD, do_shares, in_parts
 from viewer.state.opening.worker_tasks import (
     Given,
     HeldTrace,
@@ -32,10 +33,11 @@ from viewer.state.opening.worker_tasks import (
     started,
 )
 
-WORTH_STARTING = 300
+WORTH_STARTING = 500
 """Traces below which all is done before another process could help."""
 WORTH_WAITING = 1500
-"""Traces from which on nothing is begun before the others are there, which then read as well."""
+"""Traces from which on all is done by others, a process a core: nothing is begun before they are
+there. Of fewer this process does its share and one process less helps."""
 READ_AT_ONCE = 50
 """Files between two reports of progress."""
 
@@ -75,7 +77,7 @@ def _may_start() -> bool:
 
 
 class Workers:
-    """Processes for one opening; leaving the context stops them once their piece is done.
+    """Processes for one opening; leaving the context ends them, whatever they are at.
 
     behind_window: they give way to the window, which shows what they compute.
     """
@@ -83,13 +85,18 @@ class Workers:
     def __init__(self, behind_window: bool = False) -> None:
         self._behind_window = behind_window
         self.pools: list[ProcessPoolExecutor] = []
+        self._processes: list[BaseProcess] = []
 
     def __enter__(self) -> "Workers":
         return self
 
     def __exit__(self, *_: object) -> None:
+        # left alone, a process that is still being loaded keeps the program from ending, and on
+        # Python 3.11 a pool that ends as the program does can keep it for ever
+        for process in self._processes:
+            process.terminate()
         for pool in self.pools:
-            pool.shutdown(wait=False, cancel_futures=True)
+            pool.shutdown(wait=True, cancel_futures=True)
 
     def expect(self, traces: int) -> None:
         """Starts processes at once if there is enough to do, while the caller goes on."""
@@ -98,11 +105,14 @@ class Workers:
         context = multiprocessing.get_context("spawn")
         self.pools = [
             ProcessPoolExecutor(1, context, initializer=serve_the_starter)
-            for _ in range(_usable_cores())
+            for _ in range(_usable_cores() - (traces < WORTH_WAITING))
         ]
+        before = set(multiprocessing.active_children())
         with _environment_of_workers(), _interrupts_held_back():
             for pool in self.pools:
                 pool.submit(started, self._behind_window)
+        new = set(multiprocessing.active_children()) - before
+        self._processes = [one for one in new if not one.daemon]
 
     def analysis(self, opened: OpenedSource, inputs: AnalysisInputs | None = None) -> "Analysis":
         """What reads and compares the traces of an opened source: here, or on all cores."""
@@ -112,7 +122,7 @@ class Workers:
         elsewhere = AnalysisElsewhere(opened, inputs, self.pools)
         if worth_sharing(len(opened.sources)):
             return elsewhere
-        return AnalysisHandedOver(AnalysisHere(opened, inputs), elsewhere)
+        return AnalysisHelped(AnalysisHere(opened, inputs), elsewhere)
 
 
 class AnalysisHere:
@@ -149,6 +159,7 @@ class AnalysisElsewhere:
         self._opened = opened
         self._pools = pools
         self._reader_of: dict[str, int] = {}
+        self._begun = 0
         read = opened.read if opened.readable_elsewhere else None
         self.given = Given(opened.layout, site_models(opened.layout.modules), inputs, read)
         self._told = [pool.submit(learn, self.given) for pool in pools]
@@ -175,14 +186,20 @@ class AnalysisElsewhere:
             everything = done == len(sources)
             yield ReadStep(done, tuple(chain.from_iterable(found)) if everything else ())
 
-    def compare(self, groups: Chunk) -> Iterator[Outcomes]:
-        return self.compare_pieces(chunks(groups))
+    @property
+    def processes(self) -> int:
+        return len(self._pools)
 
-    def compare_pieces(self, pieces: Iterable[Chunk]) -> Iterator[Outcomes]:
+    def begin(self, piece: Chunk) -> Future[bytes]:
+        """A piece to be compared by the processes in turn; `unpacked` gives its outcomes."""
+        self._begun += 1
+        return self._begin_comparing(self._begun % len(self._pools), piece)
+
+    def compare(self, groups: Chunk) -> Iterator[Outcomes]:
         for told in self._told:
             told.result()
         shares: list[list[Chunk]] = [[] for _ in self._pools]
-        for number, piece in enumerate(pieces):
+        for number, piece in enumerate(chunks(groups)):
             shares[self._nearest(piece, number % len(shares))].append(piece)
         for _, content in do_shares(shares, self._begin_comparing):
             yield unpacked(content)
@@ -206,8 +223,9 @@ class AnalysisElsewhere:
         return holders.most_common(1)[0][0] if holders else otherwise
 
 
-class AnalysisHandedOver:
-    """Begun in this process; once the others are there, they do what is left.
+class AnalysisHelped:
+    """Done in this process, from the beginning on, and by others, from the end on, once they are
+    there.
 
     So a visit of faulty strings is done sooner, and one of sound strings no later.
     """
@@ -220,16 +238,28 @@ class AnalysisHandedOver:
         return self._here.read()
 
     def compare(self, groups: Chunk) -> Iterator[Outcomes]:
-        pieces = deque(chunks(groups))
+        left = deque(chunks(groups))
+        handed: dict[Future[bytes], Chunk] = {}
+        while left or handed:
+            while len(left) > 1 and len(handed) < AHEAD * self._elsewhere.processes:
+                piece = left.pop()
+                handed[self._elsewhere.begin(piece)] = piece
+            if left:
+                yield self._compared_here(left.popleft())
+            elif self._elsewhere.ready:
+                wait(handed, return_when=FIRST_COMPLETED)
+            else:  # nothing that others have not even begun is waited for
+                yield self._compared_here(handed.pop(next(iter(handed))))
+            for future in [one for one in handed if one.done()]:
+                del handed[future]
+                yield unpacked(future.result())
+
+    def _compared_here(self, piece: Chunk) -> Outcomes:
         given = self._elsewhere.given
-        while pieces and not self._elsewhere.ready:
-            traces = only_traces(pieces.popleft())
-            yield compare_or_say_why(traces, given.layout, given.models, given.inputs)
-        if pieces:
-            yield from self._elsewhere.compare_pieces(pieces)
+        return compare_or_say_why(only_traces(piece), given.layout, given.models, given.inputs)
 
 
-Analysis = AnalysisHere | AnalysisElsewhere | AnalysisHandedOver
+Analysis = AnalysisHere | AnalysisElsewhere | AnalysisHelped
 
 
 def only_traces(groups: Chunk) -> list[Group]:
