@@ -32,12 +32,20 @@ def finding_text(result: TraceResult) -> str:
     if not result.signatures and (result.predicted is None or not result.candidate_causes):
         return result.missing[0] if result.missing else "No prediction."
     if not result.signatures:
-        return "as expected"
+        return _without_signature(result)
     kinds = ", ".join(dict.fromkeys(s.kind.replace("_", " ") for s in result.signatures))
     if not result.candidate_causes:
         return kinds
     best = result.candidate_causes[0]
     return f"{best.cause.replace('_', ' ')} {best.likelihood:.0%} ({kinds})"
+
+
+def _without_signature(result: TraceResult) -> str:
+    """As expected, unless the power alone says otherwise."""
+    ratio, extra = result.power_ratio, result.power_ratio_uncertainty
+    if ratio is None or extra is None or 1.0 - ratio <= extra:
+        return "as expected"
+    return f"{100.0 * (1.0 - ratio):.1f} % less power than predicted, none of it told by the shape"
 
 
 def _row(result: TraceResult) -> tuple[str, ...]:
