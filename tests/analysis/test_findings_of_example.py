@@ -76,6 +76,12 @@ def test_numbers_of_groups(results: dict) -> None:
     assert [s.details["bypass_groups"] for s in lost] == [2]
 
 
+def test_dirt_limits_no_group(results: dict) -> None:
+    """A group that was taken for lost was told as dead as well, on the dirtiest row."""
+    for string in ("CB-C-S13", "CB-C-S14", "CB-C-S15", "CB-C-S16"):
+        assert [s.kind for s in results[SECOND, string].signatures] == ["low_current"], string
+
+
 def test_a_stair_that_is_the_same_an_hour_later_speaks_for_a_cell() -> None:
     """The trace itself again, an hour later: a shade would have moved."""
     visit = open_visit_folder(EXAMPLE)

@@ -4,6 +4,7 @@ import math
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from viewer.analysis.signatures.signature_choice import LEAKING_GROUPS, MISMATCH, STAIRS, Choice
 from viewer.analysis.signatures.signature_reading import Situation
@@ -16,12 +17,17 @@ from viewer.analysis.string_fit.reduced_string import (
     STAIR_PARAMETERS,
     STRING_PARAMETERS,
     stair_count,
+    stair_place,
 )
 from viewer.analysis.string_fit.signature_fit import BASE, LEAKING, Fit, free_leaks, free_places
 from viewer.analysis.string_fit.taking_turns import side_by_side
 
+Array = NDArray[np.float64]
+
 STAIRS_ON_VOLTAGE = 0.008
 """How uncertain the voltage becomes when stairs take all of the string (relative)."""
+HARDLY_ANY = 0.1
+"""Groups that carry less of the current look like lost ones: they are not counted as both."""
 DEEP = 0.05
 """Stairs of which less of the current is missing make it uncertain in proportion only."""
 NEAR_ENOUGH = 2.5
@@ -58,6 +64,7 @@ async def with_lost_groups(choice: Choice, known: Situation) -> tuple[Fit, Volta
     """Read the voltage; if whole groups are lost, fit again with exactly those absent.
 
     Beside stairs one group more or less may be as likely by the voltage; the better fit decides.
+    So it does where a dead group was found as well, which may be the same one.
     """
     fit, groups = choice.fit, choice.problem.groups
     reading = voltage_of_fit(fit, choice.problem.usual, known)
@@ -70,17 +77,34 @@ async def with_lost_groups(choice: Choice, known: Situation) -> tuple[Fit, Volta
         other = lost + (1 if off > 0.0 else -1)
         if other > 0 and abs(reading.lost - other / groups) < NEAR_ENOUGH * reading.uncertainty:
             counts.append(other)
-    fits = await side_by_side(_with_present(choice, fit, 1.0 - count / groups) for count in counts)
+    starts = [fit.vector]
+    if lost and choice.explanation == STAIRS and _dead(fit.vector):
+        starts.append(np.delete(fit.vector, _dead(fit.vector)))
+    fits = await side_by_side(
+        _with_present(choice, fit, start, 1.0 - count / groups)
+        for start in starts
+        for count in counts
+    )
     unit = choice.problem.unit(*fits)
     fit = min(fits, key=lambda one: choice.problem.worth(one, unit))
     return fit, voltage_of_fit(fit, choice.problem.usual, known)
 
 
-async def _with_present(choice: Choice, fit: Fit, present: float) -> Fit:
-    """Fitted again with that share of the groups left."""
-    if abs(present - fit.present) < 1e-9:
+def _dead(vector: Array) -> list[int]:
+    """Places of the stairs that carry hardly any current."""
+    return [
+        place
+        for stair in range(stair_count(vector))
+        if vector[stair_place(stair, FRACTION)] < HARDLY_ANY
+        for place in range(stair_place(stair, 0), stair_place(stair + 1, 0))
+    ]
+
+
+async def _with_present(choice: Choice, fit: Fit, vector: Array, present: float) -> Fit:
+    """Fitted again from the vector with that share of the groups left."""
+    if vector is fit.vector and abs(present - fit.present) < 1e-9:
         return fit
-    start = fit.vector.copy()
+    start = vector.copy()
     start[SHIFT] += fit.present - present
     if choice.explanation == LEAKING_GROUPS:
         free = free_leaks(stair_count(start))
