@@ -1,11 +1,14 @@
 """What a loss costs in a year, against pvlib's clear sky and by hand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pvlib
 import pytest
 
 from tests.analysis.made_results import made_result
+from tests.invented_results import invented_result
 from viewer.analysis.losses.energy_cost import (
     clear_year,
     cost_of,
@@ -13,6 +16,8 @@ from viewer.analysis.losses.energy_cost import (
     total,
     year_from_data,
 )
+from viewer.analysis.losses.lost_power import lost_at_standard
+from viewer.reports.document.trace_blocks import missing_in
 from viewer.site_data.site_layout import Location, Mounting
 
 SEVILLE = Location(37.4, -6.0, 20.0, "Europe/Madrid")
@@ -72,12 +77,19 @@ def test_cost_of_a_string() -> None:
     result = made_result("C1", "S1", ratio=0.9, loss={"low_current": 400.0})
     cost = cost_of(result, 5000.0, year, price=0.10, currency="EUR")
     assert cost is not None
-    assert cost.lost_at_stc == pytest.approx(500.0)
+    assert cost.lost_at_stc == pytest.approx(result.translated.p_mp * (1.0 / 0.9 - 1.0))
     expected = 0.1 * result.predicted.p_mp / 0.8 * 1.7 / 0.8
     assert cost.lost_in_year == pytest.approx(expected, rel=0.02)
     assert cost.money == pytest.approx(0.1 * cost.lost_in_year)
     assert total([cost, cost]).lost_in_year == pytest.approx(2 * cost.lost_in_year)
     assert total([cost, cost]).assumptions == cost.assumptions
+
+
+def test_power_at_stc_of_a_string_that_could_not_be_translated() -> None:
+    result = replace(made_result("C1", "S1", ratio=0.9), translated=None)
+    cost = cost_of(result, 5000.0, None)
+    assert cost is not None
+    assert cost.lost_at_stc == pytest.approx(500.0)
 
 
 def test_without_a_location_power_only() -> None:
@@ -109,3 +121,12 @@ def test_trackers_gather_more() -> None:
 def test_impossible_yields_are_told(stated: float, ratio: float) -> None:
     with pytest.raises(ValueError, match="must be"):
         clear_year(SEVILLE, FIXED, stated, ratio)
+
+
+def test_power_at_stc_is_the_same_in_lists_and_documents() -> None:
+    """A list said 916 W, the report on the same string 919: one took the datasheet's power."""
+    short = invented_result(loss=0.06, cause="soiling")
+    cost = cost_of(short, 6_000.0, None)
+    assert cost is not None
+    assert cost.lost_at_stc == lost_at_standard(short)
+    assert missing_in([short]).lost == cost.lost_at_stc > 0.0

@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from viewer.analysis.losses.lost_power import lost_at_standard
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.conditions import IRRADIANCE_REF
 from viewer.physics.sun_position import (
@@ -227,7 +228,10 @@ def cost_of(
         "The whole shortfall against the prediction is counted, shared among the signatures.",
         "The loss grows with irradiance as each signature's physics says.",
     ]
-    if rated_power is not None:
+    missing = lost_at_standard(result)
+    if missing is not None:
+        at_stc = max(missing, 0.0)
+    elif rated_power is not None:
         at_stc = max(1.0 - result.power_ratio, 0.0) * rated_power
     else:
         at_stc = lost_here * IRRADIANCE_REF / irradiance

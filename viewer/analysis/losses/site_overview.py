@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.analysis.losses.energy_cost import EnergyCost, YearOfLight, cost_of
-from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.results.trace_result import WRONG_READINGS, TraceResult
 from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.site_data.site_layout import SiteLayout
 
@@ -199,7 +199,7 @@ def _costly(
     if result.power_ratio is None or not result.candidate_causes:
         return None
     first = result.candidate_causes[0]
-    if first.cause in ("none", "irradiance_input", "temperature_input"):
+    if first.cause == "none" or first.cause in WRONG_READINGS:
         return None
     cost = cost_of(result, _rated_power(result, layout), year, price, currency)
     if cost is None or cost.lost_at_stc <= 0.0:

@@ -33,6 +33,8 @@ CAUSES: tuple[str, ...] = (
     "temperature_input",
     "none",
 )
+WRONG_READINGS = frozenset({"irradiance_input", "temperature_input"})
+"""Causes that lie in a reading, not in the string: they cost nothing."""
 
 
 @dataclass(frozen=True)

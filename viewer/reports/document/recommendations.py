@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
+from viewer.analysis.losses.lost_power import lost_at_standard
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.reports.curve_figure import trace_label
@@ -21,7 +22,6 @@ from viewer.reports.document.trace_blocks import (
     cause_words,
     in_full,
     is_finding,
-    lost_at_standard,
     missing_in,
     summary_table,
     trace_blocks,

@@ -3,7 +3,8 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.losses.lost_power import lost_at_standard
+from viewer.analysis.results.trace_result import WRONG_READINGS, TraceResult
 from viewer.physics.nomenclature import KEY_POINTS, quantity
 from viewer.reports.annotation import shown_on
 from viewer.reports.curve_figure import CurveFigure, curve_figure, trace_label
@@ -20,17 +21,8 @@ from viewer.reports.document.content import (
 from viewer.reports.document.number_words import localised
 from viewer.site_data.text_catalogue import texts
 
-WRONG_READINGS = frozenset({"irradiance_input", "temperature_input"})
-"""Causes that lie in a reading, not in the string."""
 MARKED_HEIGHT = 0.3
 """Part of the page's height of a marked curve under the curves before and after a repair."""
-
-
-def lost_at_standard(result: TraceResult) -> float | None:
-    """What is missing at 1000 W/m² and 25 °C [W]: the shortfall over the power ratio."""
-    if result.translated is None or not result.power_ratio:
-        return None
-    return result.translated.p_mp * (1 / result.power_ratio - 1)
 
 
 def is_finding(result: TraceResult) -> bool:
