@@ -32,7 +32,7 @@ def is_finding(result: TraceResult) -> bool:
 
 @dataclass(frozen=True)
 class Missing:
-    """Power missing at standard conditions in strings whose likeliest cause is a fault of theirs.
+    """Power missing at standard conditions in strings whose first cause is a fault of theirs.
 
     `lost` and its expanded uncertainty (k = 2) in W; errors of irradiance and of the datasheet move
     all strings alike, so that uncertainties are added up, which is never too little.
