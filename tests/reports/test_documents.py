@@ -3,50 +3,26 @@
 import re
 import subprocess
 from dataclasses import replace
-from datetime import date
-from pathlib import Path
 
 import openpyxl
 import pytest
 from matplotlib.image import imsave
 from reportlab.platypus import KeepInFrame
 
-from tests.invented_results import FIRST_DAY, SECOND_DAY, invented_layout, invented_result
+from tests.invented_results import invented_layout, invented_result
 from tests.reports.report_orders import many_layout, many_results, order, told
+from tests.reports.written_documents import pages, pdf_text, written
 from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
-from viewer.analysis.results.trace_result import CandidateCause, Check
-from viewer.analysis.results.trace_uncertainty import TraceUncertainty
-from viewer.analysis.years.warranty import BELOW, WarrantyCheck, WarrantyFindings
-from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.reports.annotation import Annotation, PlacedAnnotation
-from viewer.reports.curve_figure import trace_label
 from viewer.reports.document import pdf_document
 from viewer.reports.document.content import FigureBlock, TableBlock
-from viewer.reports.warranty_table import warranty_lines
 from viewer.site_data.report_details_file import EnteredDetails, EnteredRepair
-from viewer.site_data.warranty_terms import WarrantyTerms
 from viewer.state.program.chosen_settings import ChosenSettings
 from viewer.state.reporting.report_making import KINDS, make_document, write_report
 
 HOSTILE = '<b>bold</b> & "quotes" <para> $x_1$ =cmd|calc'
 FORMULA = "=HYPERLINK(1)"
-
-
-def written(made, path: Path) -> Path:
-    for _ in write_report(made, [path]):
-        pass
-    return path
-
-
-def pdf_text(path: Path) -> str:
-    """What a reader of the PDF sees, by poppler."""
-    run = ["pdftotext", "-layout", str(path), "-"]
-    return subprocess.run(run, capture_output=True, check=True, text=True).stdout
-
-
-def pages(path: Path) -> list[str]:
-    return pdf_text(path).split("\f")[:-1]
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -393,160 +369,3 @@ def test_each_input_has_its_name_and_the_unit_of_its_uncertainty():
     assert told_of["Cell temperature from air and wind"] == "2.5 K"
     assert told_of["Cell temperature from Voc"] == "2 K"
     assert not any("_" in cell for row in table.rows for cell in row)
-
-
-def with_failed_check(result, name):
-    failed = replace(result.conditions, checks=(Check(name, False, "898 to 855 W/m²"),))
-    return replace(result, conditions=failed)
-
-
-def judged_by_an_earlier_trace():
-    """Two visits of two strings; of the second string only the earlier trace can be judged."""
-    results = many_results(2)
-    newest = max(range(4), key=lambda at: (results[at].trace.measured_at, at))
-    made = tuple(
-        with_failed_check(one, "irradiance drift") if at == newest else one
-        for at, one in enumerate(results)
-    )
-    return (
-        made,
-        results[newest],
-        next(
-            one
-            for one in results
-            if one.trace.string == results[newest].trace.string and one is not results[newest]
-        ),
-    )
-
-
-def test_a_warranty_check_of_an_earlier_trace_shows_that_trace(tmp_path):
-    results, unfit, earlier = judged_by_an_earlier_trace()
-    document = make_document(order("warranty", results, many_layout(2)))
-    tables = {one.name: one for one in document.tables()}
-    files = [row[0] for row in tables["Files and their checksums"].rows]
-    assert earlier.trace.source in files
-    assert unfit.trace.source in files
-    traced = tables["Strings traced, with their conditions"].rows
-    assert f"{earlier.trace.measured_at:%Y-%m-%d %H:%M}" in [row[5] for row in traced]
-    path = written(order("warranty", results, many_layout(2)), tmp_path / "r.pdf")
-    said = " ".join(pdf_text(path).split())
-    assert "1 trace left out: check not passed: irradiance drift." in said
-
-
-def test_what_is_below_its_warranted_power_is_shown_by_the_trace_that_was_judged():
-    results, _, earlier = judged_by_an_earlier_trace()
-    terms = WarrantyTerms(0.0, 0.0, 25.0, rated_power=1000.0, start=date(2023, 5, 1))
-    layout = many_layout(2)
-    modules = {key: replace(sheet, warranty=terms) for key, sheet in layout.modules.items()}
-    document = make_document(order("warranty", results, replace(layout, modules=modules)))
-    shown = [one.heading for one in document.sections if earlier.trace.string in one.heading]
-    assert shown == [trace_label(earlier, with_day=True)]
-
-
-def test_findings_that_are_nearly_certain_are_not_said_to_be_never_wrong(tmp_path):
-    terms = WarrantyTerms(0.0, 0.0, 25.0, rated_power=1000.0, start=date(2023, 5, 1))
-    layout = many_layout(2)
-    modules = {key: replace(sheet, warranty=terms) for key, sheet in layout.modules.items()}
-    asked = order("warranty", many_results(2), replace(layout, modules=modules))
-    said = " ".join(pdf_text(written(asked, tmp_path / "r.pdf")).split())
-    assert 'less than 0.01 of the findings "below" would be wrong' in said
-
-
-def test_the_table_of_the_command_line_says_so_too():
-    place, day, source = ("C1", "S1"), date(2025, 6, 1), "2025/C1/S1.csv"
-    powers = (6000.0, 50.0, 20.0, 6800.0)
-    check = WarrantyCheck(place, None, "INV", day, 1.0, 20, *powers, BELOW, 0.998, source)
-    found = WarrantyFindings((check,), 20, 800.0, 100.0, 0.002, ())
-    assert "less than 0.01 of these findings" in " ".join(warranty_lines(found))
-    often = replace(found, expected_false=0.31)
-    assert "On average 0.31 of these findings" in " ".join(warranty_lines(often))
-
-
-def test_no_decision_is_broken_within_its_word(tmp_path):
-    results = tuple(
-        one if one.translated is None else replace(one, uncertainty=broad(one))
-        for one in many_results(2)
-    )
-    said = pdf_text(written(order("warranty", results, many_layout(2)), tmp_path / "r.pdf"))
-    rows = [line for line in said.splitlines() if line.startswith("C1 S0")]
-    assert rows
-    assert all(line.endswith("inconclusive") for line in rows)
-
-
-def broad(result):
-    """Uncertainties so large that nothing can be decided."""
-    half = KeyPoints(*(value / 2 for value in result.translated.as_dict().values()))
-    return TraceUncertainty(half, half, half)
-
-
-def test_key_points_are_printed_with_the_uncertainty_of_each():
-    (one,) = many_results(1, visits=1)
-    one = replace(one, uncertainty=broad(one))
-    document = make_document(order("recommendations", (told(one),), many_layout(1)))
-    (table,) = [block for block in all_tables(document) if block.name.startswith("Key points C1")]
-    assert [column.title for column in table.columns].count("± k=2") == 3
-    i_sc = table.rows[0]
-    half = one.translated.i_sc / 2
-    assert (i_sc[1], i_sc[3], i_sc[6]) == (
-        one.measured.i_sc,
-        one.predicted.i_sc,
-        one.translated.i_sc,
-    )
-    assert (i_sc[2], i_sc[4], i_sc[7]) == (half, half, half)
-
-
-def test_the_workbook_has_every_key_point_with_its_uncertainty(tmp_path):
-    results = tuple(replace(one, uncertainty=broad(one)) for one in many_results(2, visits=1))
-    path = written(order("yearly", results, many_layout(2)), tmp_path / "r.xlsx")
-    rows = list(openpyxl.load_workbook(path)["Key points"].values)
-    place = rows[0].index("Pmp translated ± k=2 (W)")
-    assert rows[0][place - 1] == "Pmp translated (W)"
-    assert rows[1][place] == pytest.approx(results[0].translated.p_mp / 2)
-
-
-def all_tables(document):
-    return [b for one in document.sections for b in one.blocks if isinstance(b, TableBlock)]
-
-
-@pytest.mark.parametrize("kind", ["recommendations", "troubleshooting"])
-def test_what_is_missing_has_an_uncertainty_and_leaves_doubtful_readings_out(kind):
-    fault, doubtful = (told(one) for one in many_results(2, visits=1))
-    reading = CandidateCause("irradiance_input", 0.9, "The light changed.", "Trace again.")
-    doubtful = replace(doubtful, candidate_causes=(reading,))
-    document = make_document(order(kind, (fault, doubtful), many_layout(2)))
-    said = document.sections[0].blocks[1].text
-    lost = fault.translated.p_mp * (1 / fault.power_ratio - 1)
-    half = fault.translated.p_mp / fault.power_ratio**2 * fault.power_ratio_uncertainty
-    number = "{:.1f} ± {:.1f} kW" if kind == "recommendations" else "{:.0f} ± {:.0f} W"
-    unit = 1000 if kind == "recommendations" else 1
-    assert "2 of 2 traces show a finding" in said
-    assert "lies in the string: 1;" in said
-    assert number.format(lost / unit, half / unit) in said
-
-
-def test_what_a_trace_shows_is_printed_once(tmp_path):
-    (one,) = many_results(1, visits=1)
-    one = told(one)
-    shown = one.signatures[0].text
-    same = replace(one.candidate_causes[0], evidence=shown)
-    one = replace(one, candidate_causes=(same, one.candidate_causes[1]))
-    path = written(order("recommendations", (one,), many_layout(1)), tmp_path / "r.pdf")
-    flat = " ".join(pdf_text(path).split())
-    assert flat.count(shown) == 1
-    assert "Soiling (62%): as listed above. Next check:" in flat
-    assert one.candidate_causes[1].evidence in flat
-
-
-def test_what_a_repair_gained_has_an_uncertainty():
-    at = (FIRST_DAY, SECOND_DAY)
-    before, after = (
-        invented_result(at=day, loss=loss) for day, loss in zip(at, (0.1, 0.0), strict=True)
-    )
-    before, after = (replace(one, uncertainty=broad(one)) for one in (before, after))
-    repair = EnteredRepair("C1", "S1", "2024-12-01", "changed", "", "A")
-    made = order("troubleshooting", (before, after), invented_layout(1, 1))
-    made = replace(made, details=EnteredDetails({}, (repair,)))
-    (table,) = [one for one in all_tables(make_document(made)) if one.name == "What was done"]
-    gained = after.translated.p_mp / before.translated.p_mp
-    assert table.rows[0][-2] == pytest.approx(100 * (gained - 1))
-    assert table.rows[0][-1] == pytest.approx(100 * gained * 0.5 * 2**0.5)

@@ -9,15 +9,11 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QPushButton
 
 from tests.app.window.cut_words import cut_words, sideways
+from tests.app.window.example_window import example_window
 from viewer.app.window.desks import DESKS
-from viewer.app.window.main_window import MainWindow
 from viewer.app.window.panes import PANES
 from viewer.reports.curve_figure import FORMS, PANELS, with_unit
-from viewer.site_data.resource_folder import example_folder
-from viewer.state.program.settings import Settings
-from viewer.state.session import Session
-from viewer.state.visit_opening import open_site
-from viewer.widgets.controls.theme import DARK, LIGHT, Look, figures_font
+from viewer.widgets.controls.theme import DARK, LIGHT
 
 PLACES = [(desk.id, pane) for desk in DESKS for pane in desk.panes]
 FLOATING = [pane for pane in PANES if pane.floating]
@@ -26,20 +22,8 @@ FLOATING = [pane for pane in PANES if pane.floating]
 @pytest.fixture(scope="module")
 def window(qapp):
     """The window as it comes up on a small screen, with the example open."""
-    before = qapp.font()
-    qapp.setFont(figures_font())
-    session = Session(open_site, Settings(theme="light"))
-    made = MainWindow(session, Look(session.settings))
-    made.resize(1280, 720)
-    made.docks.default_layout()
-    made.show()
-    qapp.processEvents()
-    session.open(example_folder())
-    qapp.processEvents()
-    yield made
-    made.close()
-    made.deleteLater()
-    qapp.setFont(before)
+    with example_window(qapp, 1280, 720) as made:
+        yield made
 
 
 @pytest.mark.parametrize(("desk", "pane"), PLACES)

@@ -7,34 +7,19 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QTabBar, QToolButton
 
 from tests.app.window.cut_words import cut_words
+from tests.app.window.example_window import example_window
 from viewer.app.window.desks import DESKS
-from viewer.app.window.main_window import MORE, SMALLEST, MainWindow
+from viewer.app.window.main_window import MORE, SMALLEST
 from viewer.reports.curve_figure import FORMS
-from viewer.site_data.resource_folder import example_folder
-from viewer.state.program.settings import Settings
-from viewer.state.session import Session
-from viewer.state.visit_opening import open_site
-from viewer.widgets.controls.theme import DARK, LIGHT, Look, figures_font
+from viewer.widgets.controls.theme import DARK, LIGHT
 
 PLACES = [(desk.id, pane) for desk in DESKS for pane in desk.panes]
 
 
 @pytest.fixture(scope="module")
 def window(qapp):
-    before = qapp.font()
-    qapp.setFont(figures_font())
-    session = Session(open_site, Settings(theme="light"))
-    made = MainWindow(session, Look(session.settings))
-    made.resize(SMALLEST)
-    made.docks.default_layout()
-    made.show()
-    qapp.processEvents()
-    session.open(example_folder())
-    qapp.processEvents()
-    yield made
-    made.close()
-    made.deleteLater()
-    qapp.setFont(before)
+    with example_window(qapp, SMALLEST.width(), SMALLEST.height()) as made:
+        yield made
 
 
 def show(window, qapp, desk, pane):

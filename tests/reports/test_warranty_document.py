@@ -1,0 +1,91 @@
+"""Warranty documents: which traces they rest upon, and what they may say."""
+
+from dataclasses import replace
+from datetime import date
+
+from tests.reports.report_orders import many_layout, many_results, order
+from tests.reports.written_documents import broad, pdf_text, written
+from viewer.analysis.results.trace_result import Check
+from viewer.analysis.years.warranty import BELOW, WarrantyCheck, WarrantyFindings
+from viewer.reports.curve_figure import trace_label
+from viewer.reports.warranty_table import warranty_lines
+from viewer.site_data.warranty_terms import WarrantyTerms
+from viewer.state.reporting.report_making import make_document
+
+
+def with_failed_check(result, name):
+    failed = replace(result.conditions, checks=(Check(name, False, "898 to 855 W/m²"),))
+    return replace(result, conditions=failed)
+
+
+def judged_by_an_earlier_trace():
+    """Two visits of two strings; of the second string only the earlier trace can be judged."""
+    results = many_results(2)
+    newest = max(range(4), key=lambda at: (results[at].trace.measured_at, at))
+    made = tuple(
+        with_failed_check(one, "irradiance drift") if at == newest else one
+        for at, one in enumerate(results)
+    )
+    return (
+        made,
+        results[newest],
+        next(
+            one
+            for one in results
+            if one.trace.string == results[newest].trace.string and one is not results[newest]
+        ),
+    )
+
+
+def test_a_warranty_check_of_an_earlier_trace_shows_that_trace(tmp_path):
+    results, unfit, earlier = judged_by_an_earlier_trace()
+    document = make_document(order("warranty", results, many_layout(2)))
+    tables = {one.name: one for one in document.tables()}
+    files = [row[0] for row in tables["Files and their checksums"].rows]
+    assert earlier.trace.source in files
+    assert unfit.trace.source in files
+    traced = tables["Strings traced, with their conditions"].rows
+    assert f"{earlier.trace.measured_at:%Y-%m-%d %H:%M}" in [row[5] for row in traced]
+    path = written(order("warranty", results, many_layout(2)), tmp_path / "r.pdf")
+    said = " ".join(pdf_text(path).split())
+    assert "1 trace left out: check not passed: irradiance drift." in said
+
+
+def test_what_is_below_its_warranted_power_is_shown_by_the_trace_that_was_judged():
+    results, _, earlier = judged_by_an_earlier_trace()
+    terms = WarrantyTerms(0.0, 0.0, 25.0, rated_power=1000.0, start=date(2023, 5, 1))
+    layout = many_layout(2)
+    modules = {key: replace(sheet, warranty=terms) for key, sheet in layout.modules.items()}
+    document = make_document(order("warranty", results, replace(layout, modules=modules)))
+    shown = [one.heading for one in document.sections if earlier.trace.string in one.heading]
+    assert shown == [trace_label(earlier, with_day=True)]
+
+
+def test_findings_that_are_nearly_certain_are_not_said_to_be_never_wrong(tmp_path):
+    terms = WarrantyTerms(0.0, 0.0, 25.0, rated_power=1000.0, start=date(2023, 5, 1))
+    layout = many_layout(2)
+    modules = {key: replace(sheet, warranty=terms) for key, sheet in layout.modules.items()}
+    asked = order("warranty", many_results(2), replace(layout, modules=modules))
+    said = " ".join(pdf_text(written(asked, tmp_path / "r.pdf")).split())
+    assert 'less than 0.01 of the findings "below" would be wrong' in said
+
+
+def test_the_table_of_the_command_line_says_so_too():
+    place, day, source = ("C1", "S1"), date(2025, 6, 1), "2025/C1/S1.csv"
+    powers = (6000.0, 50.0, 20.0, 6800.0)
+    check = WarrantyCheck(place, None, "INV", day, 1.0, 20, *powers, BELOW, 0.998, source)
+    found = WarrantyFindings((check,), 20, 800.0, 100.0, 0.002, ())
+    assert "less than 0.01 of these findings" in " ".join(warranty_lines(found))
+    often = replace(found, expected_false=0.31)
+    assert "On average 0.31 of these findings" in " ".join(warranty_lines(often))
+
+
+def test_no_decision_is_broken_within_its_word(tmp_path):
+    results = tuple(
+        one if one.translated is None else replace(one, uncertainty=broad(one))
+        for one in many_results(2)
+    )
+    said = pdf_text(written(order("warranty", results, many_layout(2)), tmp_path / "r.pdf"))
+    rows = [line for line in said.splitlines() if line.startswith("C1 S0")]
+    assert rows
+    assert all(line.endswith("inconclusive") for line in rows)
