@@ -316,18 +316,10 @@ def _from_voltage(ledger: _Ledger, reading: SignatureReading, known: CauseContex
     evidence = " ".join(s.text for s in signatures)
     loss = reading.losses.get("low_voltage", abs(voltage.lost) * reading.predicted_p_mp)
     temperature, groups = voltage.probability_temperature, voltage.probability_groups
-    aged = 0.0
-    if _all_worse(reading):
-        aged = AGED
-        temperature, groups = temperature * (1.0 - AGED), groups * (1.0 - AGED)
-    elif reading.of_kind("low_current") and _small_voltage_loss(reading):
-        aged = 0.45
-        temperature *= 0.55
-        groups *= 0.55 if voltage.lost < 0.03 else 0.8
-    elif 0.0 < voltage.lost < SMALL_VOLTAGE_LOSS:
-        aged = 0.25 if _current_somewhat_low(reading) else 0.05
-        temperature *= 1.0 - aged
-        groups *= 1.0 - aged
+    aged = _aged_share(reading)
+    temperature *= 1.0 - aged
+    beside_more = reading.of_kind("low_current") and not _all_worse(reading)
+    groups *= 0.8 if beside_more and 0.03 <= voltage.lost < SMALL_VOLTAGE_LOSS else 1.0 - aged
     temperature, groups = _voltage_with_neighbours(
         ledger, temperature, groups, known, voltage.kelvin
     )
@@ -345,6 +337,17 @@ def _from_voltage(ledger: _Ledger, reading: SignatureReading, known: CauseContex
                 cause,
                 f"Cells {voltage.kelvin:.0f} K warmer than read would lower the voltage as much.",
             )
+
+
+def _aged_share(reading: SignatureReading) -> float:
+    """How far a loss of voltage speaks for age."""
+    if not _small_voltage_loss(reading):
+        return 0.0
+    if _all_worse(reading):
+        return AGED
+    if reading.of_kind("low_current"):
+        return 0.45
+    return 0.25 if _current_somewhat_low(reading) else 0.05
 
 
 def _voltage_with_neighbours(

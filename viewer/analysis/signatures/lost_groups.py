@@ -14,10 +14,9 @@ from viewer.analysis.string_fit.reduced_string import (
     FRACTION,
     GROUPS,
     SHIFT,
-    STAIR_PARAMETERS,
     STRING_PARAMETERS,
     stair_count,
-    stair_place,
+    stairs_of,
 )
 from viewer.analysis.string_fit.signature_fit import BASE, LEAKING, Fit, free_leaks, free_places
 from viewer.analysis.string_fit.taking_turns import side_by_side
@@ -55,7 +54,7 @@ def voltage_of_fit(fit: Fit, usual: UsualString, known: Situation) -> VoltageRea
 
 def _deep_share(fit: Fit) -> float:
     """Share of the string that stairs take; what is hardly limited counts for little."""
-    stairs = fit.vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS)
+    stairs = stairs_of(fit.vector)
     missing = np.minimum((1.0 - stairs[:, FRACTION]) / DEEP, 1.0)
     return float(stairs[:, GROUPS] @ missing)
 
@@ -78,8 +77,9 @@ async def with_lost_groups(choice: Choice, known: Situation) -> tuple[Fit, Volta
         if other > 0 and abs(reading.lost - other / groups) < NEAR_ENOUGH * reading.uncertainty:
             counts.append(other)
     starts = [fit.vector]
-    if lost and choice.explanation == STAIRS and _dead(fit.vector):
-        starts.append(np.delete(fit.vector, _dead(fit.vector)))
+    alive = _without_dead(fit.vector)
+    if lost and choice.explanation == STAIRS and alive.size < fit.vector.size:
+        starts.append(alive)
     fits = await side_by_side(
         _with_present(choice, fit, start, 1.0 - count / groups)
         for start in starts
@@ -90,14 +90,11 @@ async def with_lost_groups(choice: Choice, known: Situation) -> tuple[Fit, Volta
     return fit, voltage_of_fit(fit, choice.problem.usual, known)
 
 
-def _dead(vector: Array) -> list[int]:
-    """Places of the stairs that carry hardly any current."""
-    return [
-        place
-        for stair in range(stair_count(vector))
-        if vector[stair_place(stair, FRACTION)] < HARDLY_ANY
-        for place in range(stair_place(stair, 0), stair_place(stair + 1, 0))
-    ]
+def _without_dead(vector: Array) -> Array:
+    """The vector without stairs that carry hardly any current."""
+    stairs = stairs_of(vector)
+    alive = stairs[stairs[:, FRACTION] >= HARDLY_ANY]
+    return np.concatenate((vector[:STRING_PARAMETERS], alive.ravel()))
 
 
 async def _with_present(choice: Choice, fit: Fit, vector: Array, present: float) -> Fit:

@@ -31,12 +31,12 @@ from viewer.analysis.string_fit.reduced_string import (
     SERIES,
     SHIFT,
     STAIR_LEAK,
-    STAIR_PARAMETERS,
     STRING_PARAMETERS,
     TABLE_VOLTAGES,
     Array,
     stair_count,
     stair_place,
+    stairs_of,
     start_vector,
 )
 from viewer.analysis.string_fit.signature_fit import Fit
@@ -270,7 +270,7 @@ class SignatureSizes:
 
         `everywhere` is what all groups leak beside, in units.
         """
-        groups_that_leak = self.vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS)
+        groups_that_leak = stairs_of(self.vector)
         shares, leaks = groups_that_leak[:, GROUPS], groups_that_leak[:, STAIR_LEAK]
         share, leak = float(shares.sum()), float(shares @ leaks)
         without = self.vector[:STRING_PARAMETERS].copy()

@@ -20,9 +20,9 @@ from viewer.analysis.string_fit.reduced_string import (
     SHIFT,
     STAIR_LEAK,
     STAIR_PARAMETERS,
-    STRING_PARAMETERS,
     stair_count,
     stair_place,
+    stairs_of,
 )
 from viewer.analysis.string_fit.signature_fit import BASE, USUAL_STAIR_LEAK, Fit, free_places
 from viewer.analysis.string_fit.taking_turns import side_by_side
@@ -231,7 +231,7 @@ async def _fuller(problem: Problem, fit: Fit) -> Fit:
     A graded shade of many groups and a steep one of few can look alike from where a fit starts.
     """
     vector = fit.vector.copy()
-    stairs = vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS)
+    stairs = stairs_of(vector)
     groups = stairs[:, GROUPS] * problem.groups
     few = (groups > MORE_THAN_ONE) & (stairs[:, CELLS] < FEW_OF_CELLS)
     if not few.any():

@@ -11,6 +11,7 @@ from viewer.analysis.string_fit.reduced_string import (
     STRING_PARAMETERS,
     stair_count,
     stair_place,
+    stairs_of,
 )
 
 Array = NDArray[np.float64]
@@ -56,7 +57,7 @@ def without_stair(vector: Array, stair: int) -> Array:
 
 def may_be_leaks(vector: Array) -> bool:
     """Whether a stair is so tilted that leaking groups could look like it."""
-    _, fractions, cells, leaks = vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS).T
+    _, fractions, cells, leaks = stairs_of(vector).T
     tilted = (fractions > 0.3) & (cells < 0.95)
     return bool((tilted | (fractions > NEARLY_FULL) & (leaks > MUCH_LEAK)).any())
 

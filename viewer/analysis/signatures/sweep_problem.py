@@ -11,11 +11,10 @@ from viewer.analysis.string_fit.reduced_string import (
     CELLS,
     FRACTION,
     GROUPS,
-    STAIR_PARAMETERS,
-    STRING_PARAMETERS,
     Reference,
     stair_count,
     stair_place,
+    stairs_of,
 )
 from viewer.analysis.string_fit.signature_fit import Fit, Places, Prior, Sweep
 from viewer.analysis.string_fit.string_descent import FitAsked
@@ -60,7 +59,7 @@ class Problem:
         return fit.cost / unit + fit.penalty + self._price_of_stairs(fit) + usual
 
     def _price_of_stairs(self, fit: Fit) -> float:
-        stairs = fit.vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS)
+        stairs = stairs_of(fit.vector)
         price = PRICE_OF_A_STAIR * len(stairs)
         single = (stairs[:, GROUPS] * self.groups > SEVERAL) & (stairs[:, CELLS] < FEW_CELLS)
         price += ONE_CELL_IN_MANY * int(single.sum())

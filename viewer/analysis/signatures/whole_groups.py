@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from viewer.analysis.signatures.sweep_problem import Problem
 from viewer.analysis.signatures.usual_string import KNEE_SPREAD, USUAL_KNEE
-from viewer.analysis.string_fit.reduced_string import GROUPS, stair_count, stair_place
+from viewer.analysis.string_fit.reduced_string import GROUPS, stair_count, stair_place, stairs_of
 from viewer.analysis.string_fit.signature_fit import BASE, Fit, free_places
 from viewer.analysis.string_fit.taking_turns import side_by_side
 
@@ -54,9 +54,8 @@ async def whole_groups(problem: Problem, fit: Fit) -> Fit:
 def _rounded(problem: Problem, fit: Fit) -> Array:
     """The fit's vector with the nearest whole numbers, whatever its curvature says of them."""
     vector = fit.vector.copy()
-    for stair in range(stair_count(vector)):
-        place = stair_place(stair, GROUPS)
-        vector[place] = max(round(float(vector[place]) * problem.groups), 1) / problem.groups
+    stairs = stairs_of(vector)
+    stairs[:, GROUPS] = np.maximum(np.round(stairs[:, GROUPS] * problem.groups), 1) / problem.groups
     return vector
 
 

@@ -109,5 +109,10 @@ def stair_place(stair: int, what: int) -> int:
     return STRING_PARAMETERS + STAIR_PARAMETERS * stair + what
 
 
+def stairs_of(vector: Array) -> Array:
+    """The stairs as rows of STAIR_PARAMETERS numbers, a view of the vector."""
+    return vector[STRING_PARAMETERS:].reshape(-1, STAIR_PARAMETERS)
+
+
 def stair_count(vector: Array) -> int:
     return (vector.size - STRING_PARAMETERS) // STAIR_PARAMETERS

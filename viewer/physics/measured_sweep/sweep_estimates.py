@@ -29,7 +29,7 @@ from viewer.physics.curve_fit.sweep_batch import (
 )
 from viewer.physics.curve_fit.whole_sweep import ENOUGH, FittedSweeps, fit_sweeps
 from viewer.physics.measured_sweep.parted_sweeps import estimate_parted, find_parts, point_noise
-from viewer.physics.measured_sweep.sure_end import with_sure_end
+from viewer.physics.measured_sweep.v_oc_by_line import with_v_oc_by_line
 
 Array = NDArray[np.float64]
 
@@ -77,11 +77,11 @@ def estimate_sweeps(sweeps: Sequence[Sweep]) -> list[SweepEstimate]:
             noise_current=float(one.noise[0]),
             noise_voltage=float(one.noise[1]),
         )
-    return [_surely_ended(sweep, out[k]) for k, sweep in enumerate(sweeps)]
+    return [_with_known_v_oc(sweep, out[k]) for k, sweep in enumerate(sweeps)]
 
 
-def _surely_ended(sweep: Sweep, estimate: SweepEstimate) -> SweepEstimate:
-    values, uncertainty = with_sure_end(sweep, estimate.values, estimate.uncertainty)
+def _with_known_v_oc(sweep: Sweep, estimate: SweepEstimate) -> SweepEstimate:
+    values, uncertainty = with_v_oc_by_line(sweep, estimate.values, estimate.uncertainty)
     if values is estimate.values:
         return estimate
     return replace(estimate, values=values, uncertainty=uncertainty)

@@ -103,9 +103,9 @@ class Workers:
         if self.pools or traces < WORTH_STARTING or not _may_start():
             return
         context = multiprocessing.get_context("spawn")
+        count = _usable_cores() if traces >= WORTH_WAITING else _usable_cores() - 1
         self.pools = [
-            ProcessPoolExecutor(1, context, initializer=serve_the_starter)
-            for _ in range(_usable_cores() - (traces < WORTH_WAITING))
+            ProcessPoolExecutor(1, context, initializer=serve_the_starter) for _ in range(count)
         ]
         before = set(multiprocessing.active_children())
         with _environment_of_workers(), _interrupts_held_back():

@@ -21,17 +21,20 @@ FAR_FROM_THE_END = 0.03
 """Of the greatest current: a sweep that ends above tells of its Voc only by its curve."""
 
 
-def with_sure_end(sweep: Sweep, values: Array, uncertainty: Array) -> tuple[Array, Array]:
+def with_v_oc_by_line(sweep: Sweep, values: Array, uncertainty: Array) -> tuple[Array, Array]:
     """Values and standard uncertainties as in fitted_points, (8,), with Voc by a straight line
     through the last points of the clean sweep where that is surer."""
     if uncertainty[V_OC] < UNCERTAIN * values[V_OC]:
         return values, uncertainty
     voltage, current = sweep
-    order = np.argsort(current)
-    share = current[order] / current.max()
+    greatest = current.max()
+    if not greatest > 0.0 or current.min() > FAR_FROM_THE_END * greatest:
+        return values, uncertainty
+    order = np.argsort(np.abs(current))
+    share = np.abs(current[order]) / greatest
     count = max(int(np.searchsorted(share, NEAR_THE_END)), FEWEST)
     i, v = current[order[:count]], voltage[order[:count]]
-    if share[0] > FAR_FROM_THE_END or i.size < FEWEST or not np.ptp(i) > 0.0:
+    if i.size < FEWEST or not np.ptp(i) > 0.0:
         return values, uncertainty
     (_, v_oc), covariance = np.polyfit(i, v, 1, cov=True)
     spread = math.hypot(math.sqrt(covariance[1, 1]), BEND * share[count - 1] ** 2 * v_oc)
