@@ -57,6 +57,15 @@ def test_what_is_missing_has_an_uncertainty_and_leaves_doubtful_readings_out(kin
     assert "2 of 2 traces show a finding" in said
     assert "lies in the string: 1;" in said
     assert number.format(lost / unit, half / unit) in said
+    if kind == "recommendations":
+        first = next(one for one in all_tables(document) if "Lost at STC (W)" in _titles(one))
+        place = _titles(first).index("Lost at STC (W)")
+        assert _titles(first)[place + 1] == "± k=2 (W)"
+        assert first.rows[0][place : place + 2] == pytest.approx((lost, half))
+
+
+def _titles(table):
+    return [column.title for column in table.columns]
 
 
 def test_what_a_trace_shows_is_printed_once(tmp_path):

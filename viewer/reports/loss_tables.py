@@ -3,18 +3,21 @@
 from collections.abc import Sequence
 from typing import Any
 
-from viewer.analysis.losses.energy_cost import total
+from viewer.analysis.losses.energy_cost import EnergyCost, total
 from viewer.analysis.losses.mismatch import CombinerMismatch
 from viewer.analysis.losses.site_overview import CostlyString
+from viewer.physics.nomenclature import quantity
 from viewer.reports.plain_table import aligned
 
 WORST_HEADINGS = (
     "combiner",
     "string",
     "power ratio",
+    "± (k=2)",
     "first cause",
     "likelihood",
     "W at STC",
+    "± W (k=2)",
     "kWh a year",
 )
 
@@ -29,13 +32,38 @@ def worst_cells(one: CostlyString, with_energy: bool) -> list[str]:
     return [
         one.combiner,
         one.string,
-        f"{one.power_ratio:.3f}",
+        quantity("power_ratio").text(one.power_ratio),
+        quantity("power_ratio_uncertainty").text(one.power_ratio_uncertainty),
         one.first_cause.replace("_", " "),
         f"{100 * one.likelihood:.0f} %",
         f"{one.cost.lost_at_stc:.0f}",
+        "–"
+        if one.cost.lost_at_stc_uncertainty is None
+        else f"{one.cost.lost_at_stc_uncertainty:.0f}",
         f"{one.cost.lost_in_year:.0f}" if with_energy else "–",
         money_text(one.cost.money, one.cost.currency),
     ]
+
+
+def lost_text(cost: EnergyCost) -> str:
+    """What is lacking at STC, with its uncertainty where that is known."""
+    spread = cost.lost_at_stc_uncertainty
+    return (
+        f"{cost.lost_at_stc:.0f} W"
+        if spread is None
+        else f"{cost.lost_at_stc:.0f} ± {spread:.0f} W"
+    )
+
+
+def together_text(count: int, every: EnergyCost, with_energy: bool) -> str:
+    """The sum over so many strings, as a sentence."""
+    strings = f"{count} string{'' if count == 1 else 's'}"
+    known = (
+        "" if every.lost_at_stc_uncertainty is None else " (k = 2, errors taken as common to all)"
+    )
+    energy = f", {every.lost_in_year:.0f} kWh a year" if with_energy else ""
+    money = f", {money_text(every.money, every.currency)} a year" if every.money else ""
+    return f"Together, {strings}: {lost_text(every)} at STC{known}{energy}{money}."
 
 
 def worst_lines(worst: Sequence[CostlyString], with_energy: bool) -> list[str]:
@@ -45,14 +73,11 @@ def worst_lines(worst: Sequence[CostlyString], with_energy: bool) -> list[str]:
     headings = (*WORST_HEADINGS, "money a year")
     rows = [worst_cells(one, with_energy) for one in worst]
     every = total([one.cost for one in worst])
-    right = {"power ratio", "likelihood", "W at STC", "kWh a year", "money a year"}
-    energy = f", {every.lost_in_year:.0f} kWh a year" if with_energy else ""
-    money = f", {money_text(every.money, every.currency)} a year" if every.money else ""
-    count = f"{len(worst)} string{'' if len(worst) == 1 else 's'}"
+    right = {*headings} - {"combiner", "string", "first cause"}
     return [
         *aligned(headings, rows, right),
         "",
-        f"Together, {count}: {every.lost_at_stc:.0f} W at STC{energy}{money}.",
+        together_text(len(worst), every, with_energy),
         "Assumptions:",
         *(f"- {text}" for text in every.assumptions),
     ]
@@ -66,9 +91,11 @@ def worst_data(worst: Sequence[CostlyString], with_energy: bool) -> dict[str, An
                 "combiner": one.combiner,
                 "string": one.string,
                 "power_ratio": one.power_ratio,
+                "power_ratio_uncertainty": one.power_ratio_uncertainty,
                 "first_cause": one.first_cause,
                 "likelihood": one.likelihood,
                 "lost_at_stc_w": one.cost.lost_at_stc,
+                "lost_at_stc_uncertainty_w": one.cost.lost_at_stc_uncertainty,
                 "lost_in_year_kwh": one.cost.lost_in_year if with_energy else None,
                 "money_in_year": one.cost.money,
                 "currency": one.cost.currency,

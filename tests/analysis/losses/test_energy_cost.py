@@ -16,7 +16,7 @@ from viewer.analysis.losses.energy_cost import (
     total,
     year_from_data,
 )
-from viewer.analysis.losses.lost_power import lost_at_standard
+from viewer.analysis.losses.lost_power import lost_at_standard, lost_at_standard_uncertainty
 from viewer.reports.document.trace_blocks import missing_in
 from viewer.site_data.site_layout import Location, Mounting
 
@@ -130,3 +130,27 @@ def test_power_at_stc_is_the_same_in_lists_and_documents() -> None:
     assert cost is not None
     assert cost.lost_at_stc == lost_at_standard(short)
     assert missing_in([short]).lost == cost.lost_at_stc > 0.0
+    assert cost.lost_at_stc_uncertainty == lost_at_standard_uncertainty(short)
+    assert missing_in([short]).expanded == cost.lost_at_stc_uncertainty > 0.0
+
+
+def test_what_is_lost_is_as_uncertain_as_the_power_ratio() -> None:
+    """The loss at the ends of the ratio's interval, by hand; as the list and the sum print it."""
+    result = made_result("C1", "S1", ratio=0.9, loss={"low_current": 400.0}, uncertainty=0.003)
+    at_most, at_least = (result.translated.p_mp * (1.0 / (0.9 + e) - 1.0) for e in (-0.003, 0.003))
+    cost = cost_of(result, 5000.0, None)
+    assert cost is not None
+    assert cost.lost_at_stc_uncertainty == pytest.approx((at_most - at_least) / 2.0, rel=1e-3)
+    assert total([cost, cost]).lost_at_stc_uncertainty == 2.0 * cost.lost_at_stc_uncertainty
+    without = replace(result, power_ratio_uncertainty=None)
+    unknown = cost_of(without, 5000.0, None)
+    assert unknown is not None
+    assert unknown.lost_at_stc_uncertainty is None
+    assert total([cost, unknown]).lost_at_stc_uncertainty is None
+
+
+@pytest.mark.parametrize(("rated", "expected"), [(5000.0, 150.0), (None, 0.03 * 4500.0 / 0.8)])
+def test_uncertainty_of_a_string_that_could_not_be_translated(rated, expected) -> None:
+    cost = cost_of(replace(made_result("C1", "S1", ratio=0.9), translated=None), rated, None)
+    assert cost is not None
+    assert cost.lost_at_stc_uncertainty == pytest.approx(expected)

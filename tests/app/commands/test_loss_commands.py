@@ -28,6 +28,22 @@ def test_money_is_energy_times_price_and_the_dearest_comes_first(tmp_path):
     assert any("1500 kWh" in text for text in data["assumptions"])
 
 
+def test_worst_says_how_uncertain_every_loss_and_their_sum_are(tmp_path, capsys):
+    data = _json(["worst", EXAMPLE], tmp_path)
+    for one in data["strings"]:
+        relative = one["power_ratio_uncertainty"] / one["power_ratio"]
+        at_full = one["lost_at_stc_w"] / (1.0 - one["power_ratio"])
+        assert one["lost_at_stc_uncertainty_w"] == pytest.approx(relative * at_full)
+    assert run(["worst", EXAMPLE, "--count", "1"]) in (0, 1)
+    first = data["strings"][0]
+    lost, spread = first["lost_at_stc_w"], first["lost_at_stc_uncertainty_w"]
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0].count("(k=2)") == 2
+    assert f"{first['power_ratio_uncertainty']:.3f}" in lines[1].split()
+    together = f"Together, 1 string: {lost:.0f} ± {spread:.0f} W at STC (k = 2"
+    assert any(line.startswith(together) for line in lines)
+
+
 def test_a_typical_year_of_half_the_light_costs_half_the_energy_lost_in_proportion(tmp_path):
     """Soiling takes a share of the light, so its energy is in proportion to the year's light."""
     year = np.where(np.arange(8760) % 24 < 10, 400.0, 0.0)

@@ -84,6 +84,14 @@ def test_without_a_location_no_energy_is_claimed(pane):
     assert "location is not known" in pane.said.toPlainText()
 
 
+def test_the_tip_of_a_row_and_the_sum_say_how_uncertain_the_loss_is(pane):
+    (lost,) = (one.cost for one in pane.losses.found.worst)
+    said = f"{lost.lost_at_stc:.0f} ± {lost.lost_at_stc_uncertainty:.0f} W"
+    tip = pane.rows.index(0, 0).data(Qt.ItemDataRole.ToolTipRole)
+    assert f"Lost at STC {said} (± for k = 2)" in tip
+    assert f"Together, 1 string: {said} at STC (k = 2" in pane.said.toPlainText()
+
+
 def test_a_typical_year_that_cannot_be_used_is_told(pane, session, tmp_path):
     file = tmp_path / "year.csv"
     file.write_text("poa_global\n1\n2\n")

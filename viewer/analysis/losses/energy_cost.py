@@ -14,7 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from viewer.analysis.losses.lost_power import lost_at_standard
+from viewer.analysis.losses.lost_power import lost_at_standard, lost_at_standard_uncertainty
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.conditions import IRRADIANCE_REF
 from viewer.physics.sun_position import (
@@ -42,6 +42,10 @@ CLEAR_SHARE = 0.70
 """Share of a clear year's light that arrives, where no yield is stated (no source)."""
 LEAST_LIGHT = 50.0
 """Below this irradiance [W/m²] inverters hardly work, so nothing is counted (judgement)."""
+ENERGY_UNCERTAINTY = (
+    "Energy has no ±: it is uncertain at least in proportion to the power, and the year's light "
+    "is assumed."
+)
 YEAR = 2025
 HOURS = 8760
 
@@ -62,13 +66,18 @@ class YearOfLight:
 
 @dataclass(frozen=True)
 class EnergyCost:
-    """lost_at_stc [W]; lost_in_year [kWh]; money in `currency`, None without a price."""
+    """lost_at_stc [W]; lost_in_year [kWh]; money in `currency`, None without a price.
+
+    lost_at_stc_uncertainty: expanded (k = 2) [W], None where it is not known. Energy has none: the
+    year's light that it is told for is an assumption.
+    """
 
     lost_at_stc: float
     lost_in_year: float
     money: float | None
     currency: str
     assumptions: tuple[str, ...]
+    lost_at_stc_uncertainty: float | None = None
 
 
 def year_from_data(poa_global: ArrayLike, source: str) -> YearOfLight:
@@ -229,33 +238,44 @@ def cost_of(
         "The loss grows with irradiance as each signature's physics says.",
     ]
     missing = lost_at_standard(result)
+    spread = lost_at_standard_uncertainty(result)
+    ratio_spread = result.power_ratio_uncertainty
     if missing is not None:
         at_stc = max(missing, 0.0)
     elif rated_power is not None:
         at_stc = max(1.0 - result.power_ratio, 0.0) * rated_power
+        spread = None if ratio_spread is None else ratio_spread * rated_power
     else:
-        at_stc = lost_here * IRRADIANCE_REF / irradiance
+        scale = IRRADIANCE_REF / irradiance
+        at_stc = lost_here * scale
+        spread = None if ratio_spread is None else ratio_spread * result.predicted.p_mp * scale
         assumptions.append("Power at STC is scaled by irradiance alone.")
     lost = 0.0
     if year is None:
         assumptions.append("No energy is estimated: the site's location is not known.")
     else:
         lost = lost_energy(losses, irradiance, year)
-        assumptions += list(year.assumptions)
+        assumptions += [*year.assumptions, ENERGY_UNCERTAINTY]
     money = None if price is None or year is None else lost * price
-    return EnergyCost(at_stc, lost, money, currency, tuple(assumptions))
+    return EnergyCost(at_stc, lost, money, currency, tuple(assumptions), spread)
 
 
 def total(costs: Sequence[EnergyCost]) -> EnergyCost:
-    """Several costs as one; their assumptions once each. Raises ValueError for none."""
+    """Several costs as one; their assumptions once each. Raises ValueError for none.
+
+    Errors of irradiance and of the datasheet move all strings alike, so that uncertainties are
+    added up, which is never too little.
+    """
     if not costs:
         raise ValueError("There is nothing to add up.")
     seen = dict.fromkeys(text for cost in costs for text in cost.assumptions)
     known = [cost.money for cost in costs if cost.money is not None]
+    spreads = [spread for one in costs if (spread := one.lost_at_stc_uncertainty) is not None]
     return EnergyCost(
         sum(cost.lost_at_stc for cost in costs),
         sum(cost.lost_in_year for cost in costs),
         sum(known) if known else None,
         costs[0].currency,
         tuple(seen),
+        sum(spreads) if len(spreads) == len(costs) else None,
     )

@@ -12,3 +12,15 @@ def lost_at_standard(result: TraceResult) -> float | None:
     if result.translated is None or not result.power_ratio:
         return None
     return result.translated.p_mp * (1 / result.power_ratio - 1)
+
+
+def lost_at_standard_uncertainty(result: TraceResult) -> float | None:
+    """Expanded uncertainty (k = 2) of `lost_at_standard` [W] by that of the power ratio.
+
+    None where one of both is not known.
+    """
+    if result.translated is None or result.power_ratio_uncertainty is None:
+        return None
+    if not result.power_ratio:
+        return None
+    return result.translated.p_mp / result.power_ratio**2 * result.power_ratio_uncertainty

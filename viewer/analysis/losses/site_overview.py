@@ -165,6 +165,8 @@ class CostlyString:
     cost: EnergyCost
     trace: str = ""
     """Source of the trace that says so."""
+    power_ratio_uncertainty: float | None = None
+    """Expanded, k = 2."""
 
 
 def worst_strings(
@@ -212,6 +214,7 @@ def _costly(
         first.likelihood,
         cost,
         result.trace.source,
+        result.power_ratio_uncertainty,
     )
 
 

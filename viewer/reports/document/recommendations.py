@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
-from viewer.analysis.losses.lost_power import lost_at_standard
+from viewer.analysis.losses.lost_power import lost_at_standard, lost_at_standard_uncertainty
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.reports.curve_figure import trace_label
@@ -97,15 +97,17 @@ def _actions(ranked: Sequence[TraceResult], name: str, details: ReportDetails) -
         Column(heads["rank"], "", 0, 0.4),
         Column(heads["string"], share=1.75, as_entered=True),
         Column(heads["lost"], "W", 0, 0.8),
+        Column(heads["expanded"], "W", 0, 0.6),
         Column(heads["power_ratio"], "", 3, 0.7),
         Column(heads["shows"], share=1.8),
-        Column(heads["next"], share=3.0),
+        Column(heads["next"], share=2.6),
     )
     rows = tuple(
         (
             place,
             trace_label(r, with_day=True),
             lost_at_standard(r),
+            lost_at_standard_uncertainty(r),
             r.power_ratio,
             cause_words(r, details),
             r.candidate_causes[0].next_check,

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from viewer.analysis.losses.lost_power import lost_at_standard
+from viewer.analysis.losses.lost_power import lost_at_standard, lost_at_standard_uncertainty
 from viewer.analysis.results.trace_result import WRONG_READINGS, TraceResult
 from viewer.physics.nomenclature import KEY_POINTS, quantity
 from viewer.reports.annotation import shown_on
@@ -51,14 +51,11 @@ def missing_in(results: Sequence[TraceResult]) -> Missing:
         if is_finding(r) and r.candidate_causes[0].cause not in WRONG_READINGS
         if (loss := lost_at_standard(r)) is not None and loss > 0
     ]
-    return Missing(len(found), sum(loss for _, loss in found), sum(_spread(r) for r, _ in found))
-
-
-def _spread(result: TraceResult) -> float:
-    """Expanded uncertainty of the missing power [W] by that of the power ratio."""
-    if result.translated is None or not result.power_ratio:
-        return 0.0
-    return result.translated.p_mp / result.power_ratio**2 * (result.power_ratio_uncertainty or 0.0)
+    return Missing(
+        len(found),
+        sum(loss for _, loss in found),
+        sum(lost_at_standard_uncertainty(r) or 0.0 for r, _ in found),
+    )
 
 
 def worst_first(results: Sequence[TraceResult]) -> list[TraceResult]:

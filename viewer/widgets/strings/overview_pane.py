@@ -23,7 +23,7 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.analysis.losses.site_overview import CostlyString
-from viewer.reports.loss_tables import money_text
+from viewer.reports.loss_tables import lost_text, money_text, together_text
 from viewer.state.losses.overview_grid import label_of, overview_grid, quantity_choices
 from viewer.state.losses.site_losses import Losses, SiteLosses
 from viewer.state.session import Session
@@ -291,7 +291,10 @@ def listed_cells(one: CostlyString, with_energy: bool) -> tuple[str, ...]:
 def described(one: CostlyString) -> str:
     """What the list has no column for."""
     cause = f"{one.first_cause.replace('_', ' ')}, likelihood {100 * one.likelihood:.0f} %"
-    return "\n".join((f"Power ratio {one.power_ratio:.3f}; {cause}", *one.cost.assumptions))
+    spread = one.power_ratio_uncertainty
+    ratio = f"Power ratio {one.power_ratio:.3f}" + ("" if spread is None else f" ± {spread:.3f}")
+    lost = f"Lost at STC {lost_text(one.cost)} (± for k = 2)"
+    return "\n".join((f"{ratio}; {cause}", lost, *one.cost.assumptions))
 
 
 def losses_text(found: Losses) -> str:
@@ -299,10 +302,5 @@ def losses_text(found: Losses) -> str:
     every = found.together
     if every is None:
         return "No string loses power to a fault of its own."
-    count = f"{found.count} string{'' if found.count == 1 else 's'}"
-    energy = f", {every.lost_in_year:.0f} kWh a year" if found.with_energy else ""
-    money = f", {money_text(every.money, every.currency)} a year" if every.money else ""
-    return (
-        f"Together, {count}: {every.lost_at_stc:.0f} W at STC{energy}{money}.\n"
-        f"Assumed: {' '.join(every.assumptions)}"
-    )
+    together = together_text(found.count, every, found.with_energy)
+    return f"{together}\nAssumed: {' '.join(every.assumptions)}"
