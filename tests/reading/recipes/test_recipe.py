@@ -5,6 +5,8 @@ from dataclasses import replace
 import pytest
 
 from tests.reading.sweeps import comma, lines, only_trace, read
+from viewer.physics.nomenclature import quantity
+from viewer.reading.plain.trace_keys import CONDITION_NAMES
 from viewer.reading.recipes.path_fields import path_fields
 from viewer.reading.recipes.recipe import (
     ColumnRef,
@@ -69,6 +71,16 @@ def test_a_recipe_says_what_no_one_can_guess():
     assert trace.conditions.poa_global == pytest.approx(800.0)
     assert trace.conditions.temperature_cell == 45.0
     assert (trace.combiner, trace.string) == ("CB7", "S12")
+
+
+@pytest.mark.parametrize("name", CONDITION_NAMES)
+def test_every_condition_may_be_given_in_any_unit_of_its_kind(name):
+    other = {"W/m²": ("kW/m²", 800.0), "°C": ("K", 0.8 - 273.15), "m/s": ("km/h", 0.8 / 3.6)}
+    unit, inside = other[quantity(name).unit]
+    recipe = Recipe(fields={name: FieldSource(keys=("that",), unit=unit)})
+    content = "that: 0.8\nV;I\n" + lines("{v:.3f};{i:.4f}")
+    read_value = getattr(only_trace(read(content, recipe=recipe)).conditions, name)
+    assert read_value == pytest.approx(inside)
 
 
 def test_a_recipe_may_leave_the_columns_to_the_reader():

@@ -7,6 +7,9 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
+from viewer.physics.nomenclature import CONDITIONS
+from viewer.reading.notation.units import HOUSE_UNIT
+
 
 @dataclass(frozen=True)
 class Meaning:
@@ -16,18 +19,13 @@ class Meaning:
     exact: bool
 
 
+_KIND_OF = {unit: kind for kind, unit in HOUSE_UNIT.items()}
 UNIT_KIND = {
     "voltage": "voltage",
     "current": "current",
     "power": "power",
     "point_time": "time",
-    "poa_global": "irradiance",
-    "poa_global_end": "irradiance",
-    "poa_rear": "irradiance",
-    "temperature_module": "temperature",
-    "temperature_cell": "temperature",
-    "temperature_air": "temperature",
-    "wind_speed": "speed",
+    **{one.name: _KIND_OF[one.unit] for one in CONDITIONS},
 }
 """Role to the kind of unit it has; roles without a unit are left out."""
 

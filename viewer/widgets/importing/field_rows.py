@@ -6,7 +6,7 @@ from PySide6.QtCore import QObject, QSignalBlocker, Signal
 from PySide6.QtWidgets import QComboBox, QGridLayout, QLabel, QLineEdit
 
 from viewer.reading.notation.column_words import UNIT_KIND
-from viewer.reading.notation.units import HOUSE_UNIT, unit_of
+from viewer.reading.notation.units import unit_of
 from viewer.reading.recipes.recipe import FIELDS, FieldSource
 from viewer.reading.tables.raw_table import RawTable
 from viewer.state.importing.recipe_words import FIELD_UNITS, FIELD_WORDS
@@ -143,10 +143,7 @@ class FieldRow(QObject):
     def _is_unit(self, text: str) -> bool:
         """A unit that is still being typed is not passed on."""
         known = unit_of(text)
-        if known is None:
-            return False
-        own = UNIT_KIND.get(self.name)
-        return known.kind == own if own else HOUSE_UNIT[known.kind] == FIELD_UNITS[self.name]
+        return known is not None and known.kind == UNIT_KIND.get(self.name)
 
     def _give(self, **changes: object) -> None:
         self._source = replace(self._source, **changes)  # type: ignore[arg-type]
