@@ -74,6 +74,26 @@ def test_importing_again_says_that_nothing_is_new(
     said = capsys.readouterr().out
     assert said.startswith("0 traces stored")
     assert "36 files unchanged since an earlier import" in said
+    assert command("site", site_file, "journal") == 0
+    assert capsys.readouterr().out.count("Import of") == 1
+
+
+def test_a_corrected_layout_is_reckoned_with_at_once(
+    folder: Path, site_file: Path, tmp_path: Path
+) -> None:
+    """The key numbers of every trace were thrown away then, and came back with none."""
+    copy = Path(shutil.copytree(folder, tmp_path / "v"))
+    toml = copy / "site.toml"
+    text = toml.read_text(encoding="utf-8")
+    toml.write_text(
+        text.replace("modules_in_series = 20", "modules_in_series = 19", 1), encoding="utf-8"
+    )
+    assert command("import", copy, site_file, "--quiet") == 0
+    with open_site_file(site_file) as opened:
+        ratios = {one.source: one.power_ratio for one in list_traces(opened)}
+    assert len(ratios) == 36
+    assert ratios["2020/CB1/S1.csv"] == pytest.approx(20 / 19, abs=0.01)
+    assert ratios["2020/CB1/S2.csv"] == pytest.approx(1.0, abs=0.01)
 
 
 def test_trend_finds_the_rate_and_what_drives_it(

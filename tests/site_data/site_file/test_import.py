@@ -17,10 +17,12 @@ from tests.site_data.site_file.example_data import (
     some_traces,
 )
 from viewer.site_data.iv_trace import Trace, Unreadable
+from viewer.site_data.site_file.annotation_listing import list_annotations
+from viewer.site_data.site_file.annotations import About, add_note
 from viewer.site_data.site_file.connection import SiteFile, create_site_file, open_site_file
 from viewer.site_data.site_file.errors import SiteFileError
 from viewer.site_data.site_file.importing import ImportedFile, ImportOutcome, import_files
-from viewer.site_data.site_file.journal import redo, undo
+from viewer.site_data.site_file.journal import operations, redo, undo
 from viewer.site_data.site_file.layout_rows import read_layout
 from viewer.site_data.site_file.listing import list_traces, list_visits
 from viewer.site_data.site_file.stored_bytes import read_bytes
@@ -131,6 +133,28 @@ def test_the_same_folder_again_adds_nothing(site_file: SiteFile) -> None:
     assert len(list_traces(site_file)) == 6
 
 
+def test_an_import_of_nothing_new_is_no_step(site_file: SiteFile) -> None:
+    """It stood in the history, and undo took back nothing; what had been undone was lost to it."""
+    failure = Unreadable("broken.csv", "It has no points.")
+    broken = ImportedFile("broken.csv", b"what", failures=(failure,))
+    files = [*imported(some_traces(3)), broken]
+    bring_in(site_file, files)
+    number = add_note(site_file, About(), "to be taken back")
+    undo(site_file)
+    before = operations(site_file)
+    again = bring_in(site_file, files)
+    assert (again.import_id, again.known_before, again.unread) == (None, 3, 1)
+    assert operations(site_file) == before
+    assert redo(site_file) is not None
+    assert [one.number for one in list_annotations(site_file)] == [number]
+    with site_file.reading() as connection:
+        assert connection.execute("SELECT count(*) FROM imports").fetchone() == (1,)
+    other = Unreadable("other.csv", "It has no points.")
+    bring_in(site_file, [*files, ImportedFile("other.csv", b"too", failures=(other,))])
+    assert undo(site_file) == "Import of visits"
+    assert read_unreadable(site_file) == [failure]
+
+
 def test_a_changed_file_replaces_what_is_shown_and_keeps_the_old(site_file: SiteFile) -> None:
     trace = invented_trace(1, FIRST_DAY)
     bring_in(site_file, imported([trace]))
@@ -209,6 +233,7 @@ def test_changed_and_new_parts_of_the_layout_are_said(site_file: SiteFile) -> No
     )
     outcome = bring_in(site_file, [], changed)
     assert outcome.layout_changes == ("string CB1 / S1: modules_in_series changed from 6 to 7",)
+    assert outcome.to_analyse == tuple(one.id for one in list_traces(site_file))
     layout = read_layout(site_file)
     assert [box.name for box in layout.combiners] == ["CB2", "CB1", "CB3"]
     assert layout.string("CB1", "S1") == StringLayout("S1", "B", 7)
@@ -219,7 +244,8 @@ def test_strings_described_later_are_found_for_earlier_traces(site_file: SiteFil
     bring_in(site_file, imported(traces), replace(LAYOUT, combiners=()))
     with site_file.reading() as connection:
         assert connection.execute("SELECT count(string_id) FROM traces").fetchone() == (0,)
-    bring_in(site_file, [])
+    assert len(bring_in(site_file, []).to_analyse) == 4
+    assert bring_in(site_file, []).to_analyse == ()
     with site_file.reading() as connection:
         found = connection.execute(
             "SELECT combiners.name, strings.name FROM traces JOIN strings ON strings.id = "

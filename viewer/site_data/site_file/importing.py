@@ -38,9 +38,12 @@ class ImportedFile:
 
 @dataclass(frozen=True)
 class ImportOutcome:
-    """What an import stored; the ids are those of the new traces."""
+    """What an import stored; the ids are those of the new traces.
 
-    import_id: int
+    import_id: None where nothing was new, so that the import left no step.
+    """
+
+    import_id: int | None
     trace_ids: tuple[int, ...]
     unread: int
     known_before: int
@@ -48,6 +51,8 @@ class ImportOutcome:
     replaced: int
     """Earlier traces of files that have changed since; kept, but no longer shown."""
     layout_changes: tuple[str, ...]
+    to_analyse: tuple[int, ...]
+    """Traces whose key numbers are not there (any more): all where the layout has changed."""
 
 
 def import_files(
@@ -63,11 +68,12 @@ def import_files(
     `folder` is its absolute path, by which a changed file is known again.
     `imported` is consumed inside the transaction; an exception it raises (a cancel) undoes all.
     The import is one entry of the journal: undoing it hides its traces and keeps their bytes.
+    Where nothing was new there is none, for there is nothing to take back.
     """
     with site_file.writing() as connection:
         _check_same_site(site_file, connection, layout)
         changes = merge_layout(connection, layout)
-        _find_strings(connection)
+        found = _find_strings(connection)
         import_id = insert(
             connection,
             "imports",
@@ -77,16 +83,29 @@ def import_files(
         for one in imported:
             run.take(one)
         trace_ids = run.write_all()
-        if changes and connection.execute("SELECT 1 FROM results LIMIT 1").fetchone():
+        to_analyse = trace_ids
+        if changes or found:
             connection.execute("DELETE FROM results")
-        shown, hidden = {"hidden": 0}, {"hidden": 1}
-        record(
-            connection,
-            import_label(folder),
-            [RowChange("imports", import_id, before=hidden, after=shown), *run.replacements],
-        )
+            rows = connection.execute("SELECT id FROM current_traces ORDER BY id")
+            to_analyse = tuple(number for (number,) in rows)
+        is_new = bool(trace_ids) or run.new_failures > 0
+        if is_new:
+            shown, hidden = {"hidden": 0}, {"hidden": 1}
+            record(
+                connection,
+                import_label(folder),
+                [RowChange("imports", import_id, before=hidden, after=shown), *run.replacements],
+            )
+        else:
+            connection.execute("DELETE FROM imports WHERE id = ?", (import_id,))
     return ImportOutcome(
-        import_id, trace_ids, run.unread, run.known, len(run.replacements), tuple(changes)
+        import_id if is_new else None,
+        trace_ids,
+        run.unread,
+        run.known,
+        len(run.replacements),
+        tuple(changes),
+        to_analyse,
     )
 
 
@@ -106,13 +125,20 @@ def _check_same_site(
         )
 
 
-def _find_strings(connection: sqlite3.Connection) -> None:
-    """Traces of earlier imports whose string the layout has only now come to know."""
-    connection.execute(
-        "UPDATE traces SET string_id = (SELECT strings.id FROM strings JOIN combiners "
-        "ON combiners.id = combiner_id WHERE combiners.name = traces.combiner "
-        "AND strings.name = traces.string) WHERE string_id IS NULL"
+def _find_strings(connection: sqlite3.Connection) -> int:
+    """Give traces of earlier imports the string that the layout has only now come to know.
+
+    Returns how many there were.
+    """
+    names = (
+        "FROM strings JOIN combiners ON combiners.id = combiner_id "
+        "WHERE combiners.name = traces.combiner AND strings.name = traces.string"
     )
+    found = connection.execute(
+        f"UPDATE traces SET string_id = (SELECT strings.id {names}) "
+        f"WHERE string_id IS NULL AND EXISTS (SELECT 1 {names})"
+    )
+    return found.rowcount
 
 
 class _Run:
@@ -125,6 +151,7 @@ class _Run:
         self.traces: list[Trace] = []
         self.digests: list[str | None] = []
         self.unread = 0
+        self.new_failures = 0
         self.known = 0
         self.replacements: list[RowChange] = []
         self._strings: dict[tuple[str, str], int] = {
@@ -157,6 +184,7 @@ class _Run:
             (failure.source, digest, failure.problem),
         )
         if known.fetchone() is None:
+            self.new_failures += 1
             values = {"source": failure.source, "problem": failure.problem}
             more = {"import_id": self.import_id, "file_sha256": digest}
             insert(self.connection, "unread_files", values | more)

@@ -53,7 +53,8 @@ class ImportStep:
 
 
 def import_steps(folder_path: Path, site_path: Path) -> Iterator[ImportStep]:
-    """Read the folder, store it as one transaction, then analyse the visits it concerns.
+    """Read the folder, store it as one transaction, then analyse the visits it concerns: all
+    where the site's layout has changed.
 
     Dropping the generator before `outcome` has come leaves the site file as it was.
     Raises ValueError with one sentence.
@@ -62,7 +63,7 @@ def import_steps(folder_path: Path, site_path: Path) -> Iterator[ImportStep]:
     for step in storing_steps(folder_path, site_path):
         yield step
         if step.outcome is not None:
-            stored = step.outcome.trace_ids
+            stored = step.outcome.to_analyse
     yield from analysis_steps(site_path, stored)
 
 

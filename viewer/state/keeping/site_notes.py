@@ -163,7 +163,7 @@ class SiteNotes:
         for step in self._jobs.elsewhere(_storing, folder, site_file):
             yield step
             if step.payload is not None:
-                stored = step.payload.outcome.trace_ids
+                stored = step.payload.outcome.to_analyse
         if worth_sharing(len(stored)):
             yield from _analysing(site_file, stored)
         else:
