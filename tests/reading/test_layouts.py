@@ -96,6 +96,32 @@ def test_conditions_from_preambles(style):
     assert trace.measured_at == datetime(2024, 5, 17, 10, 15, 30)
 
 
+@pytest.mark.parametrize(
+    ("front", "rear"),
+    [
+        ("Einstrahlung [W/m²]", "Einstrahlung Rückseite [W/m²]"),
+        ("Irradiance front (W/m2)", "Irradiance back side (W/m2)"),
+        ("Irradiancia (W/m2)", "Irradiancia trasera (W/m2)"),
+    ],
+)
+def test_light_behind_the_modules_is_never_taken_for_that_before_them(front, rear):
+    table = "U;I\n" + lines("{v:.3f};{i:.4f}")
+    both = only_trace(read(f"{rear}: 81.5\n{front}: 812.5\n{table}")).conditions
+    assert (both.poa_global, both.poa_rear) == (812.5, 81.5)
+    alone = only_trace(read(f"{rear}: 81.5\n{table}")).conditions
+    assert (alone.poa_global, alone.poa_rear) == (None, 81.5)
+    albedo = only_trace(read(f"Albedo irradiance (W/m2): 150\n{table}")).conditions
+    assert (albedo.poa_global, albedo.poa_rear) == (None, None)
+
+
+def test_a_column_called_time_may_hold_days_with_their_times():
+    day = "".join(f"2024-04-22T11:13:00-0500\t{v:.3f}\t{i:.4f}\n" for v, i in POINTS)
+    trace = only_trace(read("time\tU\tI\n" + day))
+    assert trace.measured_at == datetime.fromisoformat("2024-04-22T11:13:00-05:00")
+    seconds = "".join(f"{n * 0.01:.2f}\t{v:.3f}\t{i:.4f}\n" for n, (v, i) in enumerate(POINTS))
+    assert only_trace(read("time\tU\tI\n" + seconds)).measured_at is None
+
+
 def test_what_is_not_certain_is_left_out_and_told():
     reading = read("Temperature: 45\nDate: 05/06/2024\nV,I\n" + lines("{v:.3f},{i:.4f}"))
     trace = only_trace(reading)

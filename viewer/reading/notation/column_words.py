@@ -89,7 +89,7 @@ _NEVER_WORDS = (
     "rated nameplate reference ref open short fill factor ff efficiency eta resistance rs rsh "
     "ghi dhi dni horizontal diffuse direct direction range limit offset gain count points "
     "coefficient coeff alpha beta gamma max min maximum minimum predicted expected modelled "
-    "simulated setpoint battery"
+    "simulated setpoint battery albedo reflected reflektierte réfléchie reflejada"
 )
 _NEVER = frozenset(_NEVER_WORDS.split())
 """Words that tell a heading is of something else: a key point, a rating, another sensor."""
@@ -141,6 +141,8 @@ def meaning_of(name: str) -> Meaning | None:
     found = _temperature(words) or next(
         (_WORD_LOOKUP[word] for word in words if word in _WORD_LOOKUP), None
     )
+    if found == "poa_global" and not _REAR.isdisjoint(words):
+        found = "poa_rear"
     if found is None and len(words) > 1:
         found = next(
             (r for r in map(_LOOKUP.get, ((w,) for w in words)) if r in _LETTER_ROLES), None
@@ -151,6 +153,13 @@ def meaning_of(name: str) -> Meaning | None:
 _LETTER_ROLES = ("voltage", "current")
 _TEMPERATURE = ("temp", "temperature", "temperatur", "température", "temperatura")
 
+
+_REAR_WORDS = (
+    "rear back backside rearside bottom underside rückseite rückseitig rückseitige hinten arrière "
+    "trasera trasero traseira posterior posteriore retro achterzijde tył"
+)
+_REAR = frozenset(_REAR_WORDS.split())
+"""Words that put a reading of irradiance behind the modules."""
 
 _PLACES = {
     "temperature_module": "module modul panel pv backsheet back rear rückseite módulo modulo "

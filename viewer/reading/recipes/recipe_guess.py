@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from viewer.reading.notation.clock_text import TimeTextError, read_time
 from viewer.reading.notation.column_words import UNIT_KIND, meaning_of, names_a_temperature
 from viewer.reading.notation.limits import NoSweepError, UnreadableFileError
 from viewer.reading.notation.sweep_shape import mostly_negative
@@ -160,7 +161,22 @@ def _fields_from_columns(table: RawTable, roles: ColumnRoles) -> dict[str, Field
     if "measured_at" not in found and date is not None:
         names = [table.names[at] for at in (date, clock) if at is not None]
         found["measured_at"] = FieldSource(columns=tuple(names))
+    if "measured_at" not in found:
+        found |= _day_and_time(table, (roles.first("point_time"), clock))
     return found
+
+
+def _day_and_time(table: RawTable, places: Iterable[int | None]) -> dict[str, FieldSource]:
+    """The time of measurement, where a column called "time" holds days with their times."""
+    for at in places:
+        if at is None or not table.names[at] or table.share_of_numbers(at) > 0.5:
+            continue
+        try:
+            read_time(next(filter(None, table.texts(at)), ""))
+        except TimeTextError:
+            continue  # seconds of the sweep, or a time of day whose day is not known
+        return {"measured_at": FieldSource(columns=(table.names[at],))}
+    return {}
 
 
 def _group_by(table: RawTable, roles: ColumnRoles) -> tuple[str, ...]:
