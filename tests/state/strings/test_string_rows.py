@@ -22,6 +22,12 @@ def test_numbers_in_names_sort_as_numbers():
     assert sorted(names, key=natural) == ["3", "A", "s1", "S2", "S10"]
 
 
+@pytest.mark.parametrize("name", ["²", "①", "Strang ²/3"])
+def test_a_name_may_hold_any_sign_that_looks_like_a_digit(name):
+    order = sorted(["S2", name, "S1"], key=natural)
+    assert order.index("S1") < order.index("S2")
+
+
 def test_sorting_by_power_ratio_puts_the_unknown_last():
     unknown = string_row(invented_result("C1", "S9", with_prediction=False), Settings())
     order = arranged([unknown, *rows(0.0, 0.2, 0.1)], RowFilter(), "power_ratio")

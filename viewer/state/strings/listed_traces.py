@@ -16,11 +16,12 @@ from viewer.site_data.site_file.baseline import baseline_visit
 from viewer.site_data.site_file.connection import open_site_file
 from viewer.site_data.site_file.layout_rows import read_layout
 from viewer.site_data.site_file.listing import ListedTrace, list_traces
+from viewer.site_data.site_file.record_columns import time_value
 from viewer.site_data.site_file.stored_visits import told_apart
 from viewer.site_data.site_layout import SiteLayout
 from viewer.state.program.settings import Settings
-from viewer.state.strings.standing import Standing
-from viewer.state.strings.string_rows import StringRow
+from viewer.state.strings.standing import Standing, standing_by_power
+from viewer.state.strings.string_rows import StringRow, made_row, needed_cause
 from viewer.state.visits import Visit, visits_of
 
 NOTHING = np.empty(0)
@@ -37,8 +38,7 @@ class Listing:
 
     def rows_by(self, settings: Settings) -> dict[str, StringRow]:
         """The rows by other thresholds, made anew only where these differ."""
-        usual = Settings()
-        if (settings.short_below, settings.watch_below) == (usual.short_below, usual.watch_below):
+        if settings.verdict_limits == Settings().verdict_limits:
             return dict(self.rows)
         return {one.source: listed_row(one, settings) for one in self.traces}
 
@@ -69,7 +69,8 @@ def stored_listing(path: Path) -> StoredListing:
     for one in listed:
         seen[one.source] += 1
         if seen[one.source] > 1:
-            one = one._replace(source=told_apart(one.source, moment_of(one), seen[one.source]))
+            at = time_value(one.measured_at)
+            one = one._replace(source=told_apart(one.source, at, seen[one.source]))
         traces.append(one)
     listing = made_listing(traces)
     return StoredListing(layout, listing, repairs, baseline.started_at if baseline else None)
@@ -82,34 +83,20 @@ def made_listing(traces: Sequence[ListedTrace]) -> Listing:
     return Listing(tuple(traces), rows, visits_of([stand_in(one) for one in traces]))
 
 
-def moment_of(one: ListedTrace) -> datetime | None:
-    return datetime.fromisoformat(one.measured_at) if one.measured_at else None
-
-
 def listed_row(one: ListedTrace, settings: Settings) -> StringRow:
-    """The row of a trace that has not been compared yet in this window."""
+    """The row of a trace that has not been compared yet in this window: by its stored power ratio
+    alone, as checks and shape follow with the comparison."""
     ratio = None if math.isnan(one.power_ratio) else one.power_ratio
-    cause = (one.first_cause or "none").replace("_", " ")
-    cause = "" if cause == "none" else cause
-    day = (one.measured_at or "")[:10]
-    how = stored_standing(ratio, settings)
-    combiner, string = one.combiner or "", one.string or one.source
-    words = " ".join((combiner, string, day, how.words, cause, one.source)).lower()
-    return StringRow(one.source, combiner, string, day, ratio, how, cause, words)
-
-
-def stored_standing(ratio: float | None, settings: Settings) -> Standing:
-    """By the stored power ratio alone: checks and shape follow with the comparison."""
     if ratio is None:
-        return Standing("unknown", "not compared yet")
-    lost = f"{100 * (1 - ratio):.1f} %"
-    if ratio < settings.short_below:
-        return Standing("short", f"short by {lost}")
-    if ratio < settings.watch_below:
-        return Standing("watch", f"watch, −{lost}")
-    return Standing("expected", "as expected")
+        how = Standing("unknown", "not compared yet")
+    else:
+        how = standing_by_power(ratio, settings)
+    day, cause = (one.measured_at or "")[:10], needed_cause(one.first_cause)
+    return made_row(one.source, one.combiner, one.string, day, ratio, how, cause)
 
 
 def stand_in(one: ListedTrace) -> Trace:
     """A trace without points, for grouping into visits."""
-    return Trace(one.source, NOTHING, NOTHING, one.combiner, one.string, moment_of(one))
+    return Trace(
+        one.source, NOTHING, NOTHING, one.combiner, one.string, time_value(one.measured_at)
+    )

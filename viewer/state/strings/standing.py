@@ -32,14 +32,20 @@ def standing(result: TraceResult, settings: Settings) -> Standing:
     ratio = result.power_ratio
     if ratio is None:
         return Standing("unknown", "no prediction")
-    lost = f"{100 * (1 - ratio):.1f} %"
     if any(not check.passed for check in result.conditions.checks):
         return Standing("unsure", "check conditions")
+    by_power = standing_by_power(ratio, settings)
+    if by_power.level == "expected" and result.signatures:
+        words = KIND_HEADINGS[result.signatures[0].kind]
+        return Standing("watch", f"watch, {words[0].lower()}{words[1:]}")
+    return by_power
+
+
+def standing_by_power(ratio: float, settings: Settings) -> Standing:
+    """Judge by the power ratio alone."""
+    lost = f"{100 * (1 - ratio):.1f} %"
     if ratio < settings.short_below:
         return Standing("short", f"short by {lost}")
     if ratio < settings.watch_below:
         return Standing("watch", f"watch, −{lost}")
-    if result.signatures:
-        words = KIND_HEADINGS[result.signatures[0].kind]
-        return Standing("watch", f"watch, {words[0].lower()}{words[1:]}")
     return Standing("expected", "as expected")

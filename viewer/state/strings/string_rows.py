@@ -1,6 +1,5 @@
 """The rows of the string list: computed, filtered and sorted here, only painted elsewhere."""
 
-import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
@@ -9,8 +8,13 @@ from typing import Any
 
 from viewer.analysis.causes.confirmation import Confirmation
 from viewer.analysis.results.trace_result import TraceResult
+from viewer.reading.trace_files import natural_key
 from viewer.state.program.settings import Settings
 from viewer.state.strings.standing import Standing, standing
+
+NaturalKey = tuple[tuple[int, str], ...]
+natural: Callable[[str], NaturalKey] = lru_cache(maxsize=100_000)(natural_key)
+"""`natural_key`, remembered: at every arrival tens of thousands of names are sorted again."""
 
 
 @dataclass(frozen=True)
@@ -30,35 +34,48 @@ class StringRow:
     found."""
 
     @cached_property
-    def place(self) -> tuple[Any, ...]:
+    def place(self) -> tuple[NaturalKey, NaturalKey, str]:
         """A sort key: by combiner, string and day."""
         return natural(self.combiner), natural(self.string), self.day
 
 
 def string_row(result: TraceResult, settings: Settings) -> StringRow:
     trace = result.trace
-    how = standing(result, settings)
-    cause = words_of_cause(result)
-    day = trace.measured_at.date().isoformat() if trace.measured_at else ""
-    combiner, string = trace.combiner or "", trace.string or trace.source
-    return StringRow(
+    return made_row(
         trace.source,
-        combiner,
-        string,
-        day,
+        trace.combiner,
+        trace.string,
+        trace.measured_at.date().isoformat() if trace.measured_at else "",
         result.power_ratio,
-        how,
-        cause,
-        " ".join((combiner, string, day, how.words, cause, trace.source)).lower(),
+        standing(result, settings),
+        words_of_cause(result),
     )
+
+
+def made_row(
+    source: str,
+    combiner: str | None,
+    string: str | None,
+    day: str,
+    power_ratio: float | None,
+    how: Standing,
+    cause: str,
+) -> StringRow:
+    """A trace's row with the words that the filter looks through."""
+    box, name = combiner or "", string or source
+    words = " ".join((box, name, day, how.words, cause, source)).lower()
+    return StringRow(source, box, name, day, power_ratio, how, cause, words)
 
 
 def words_of_cause(result: TraceResult) -> str:
     """The first candidate cause in words; nothing when none is needed."""
-    if not result.candidate_causes:
-        return ""
-    cause = result.candidate_causes[0].cause
-    return "" if cause == "none" else cause.replace("_", " ")
+    first = result.candidate_causes[0].cause if result.candidate_causes else None
+    return needed_cause(first)
+
+
+def needed_cause(first: str | None) -> str:
+    """The name of a first cause in words; nothing for "none" and where there is no cause."""
+    return "" if first in (None, "none") else str(first).replace("_", " ")
 
 
 def in_a_word(cause: str) -> str:
@@ -72,16 +89,6 @@ def as_settled(row: StringRow, found: Confirmation) -> StringRow:
     how = "confirmed" if found.agreed else "corrected"
     words = f"{row.search_text} {cause} {how}".lower()
     return replace(row, first_cause=cause, search_text=words, settled=how)
-
-
-@lru_cache(maxsize=100_000)
-def natural(text: str) -> tuple[Any, ...]:
-    """A sort key under which "S2" comes before "S10"."""
-    return tuple(
-        (0, int(part), "") if part.isdigit() else (1, 0, part.lower())
-        for part in re.split(r"(\d+)", text)
-        if part
-    )
 
 
 def _by_ratio(row: StringRow) -> tuple[Any, ...]:
