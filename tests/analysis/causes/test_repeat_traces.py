@@ -31,6 +31,16 @@ def test_the_first_beside_another(other: SignatureReading, minutes: int, same: b
     assert same_stairs_elsewhen([one_stair(), other], moments)[0] is same
 
 
+@pytest.mark.parametrize(("likely", "same"), [((22, 24), None), ((24, 26), False)])
+def test_numbers_that_may_be_the_same_are_no_change(
+    likely: tuple[int, int], same: bool | None
+) -> None:
+    first = StairReading(21, 0.4, 250.0, 0.9, 100.0, likely_groups=(20, 22))
+    then = StairReading(24, 0.4, 260.0, 0.9, 100.0, likely_groups=likely)
+    both = [reading(stairs=(first,)), reading(stairs=(then,))]
+    assert same_stairs_elsewhen(both, [TEN, TEN + timedelta(hours=1)])[0] is same
+
+
 def test_without_a_clock_nothing_is_said() -> None:
     assert same_stairs_elsewhen([one_stair(), at(0.9)], [TEN, None]) == [None, None]
 

@@ -47,7 +47,7 @@ def _seen_again(
 
 def _alike(stairs: tuple[StairReading, ...], other: tuple[StairReading, ...]) -> bool | None:
     if sum(s.bypass_groups for s in stairs) != sum(s.bypass_groups for s in other):
-        return False
+        return None if _may_be_as_many(stairs, other) else False
     if len(stairs) != len(other):
         return None
     away = max(
@@ -57,6 +57,17 @@ def _alike(stairs: tuple[StairReading, ...], other: tuple[StairReading, ...]) ->
     if away < SAME_LEVEL:
         return True
     return False if away > OTHER_LEVEL else None
+
+
+def _may_be_as_many(stairs: tuple[StairReading, ...], other: tuple[StairReading, ...]) -> bool:
+    """Whether the numbers of groups that are likely overlap."""
+    (fewest, most), (others_fewest, others_most) = _likely(stairs), _likely(other)
+    return fewest <= others_most and others_fewest <= most
+
+
+def _likely(stairs: tuple[StairReading, ...]) -> tuple[int, int]:
+    each = [s.likely_groups or (s.bypass_groups, s.bypass_groups) for s in stairs]
+    return sum(fewest for fewest, _ in each), sum(most for _, most in each)
 
 
 def _by_level(stairs: tuple[StairReading, ...]) -> list[StairReading]:

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from itertools import compress
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +23,7 @@ from viewer.analysis.string_fit.signature_fit import BASE, LEAKING, Fit, free_le
 from viewer.analysis.string_fit.taking_turns import side_by_side
 
 Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 STAIRS_ON_VOLTAGE = 0.008
 """How uncertain the voltage becomes when stairs take all of the string (relative)."""
@@ -59,8 +61,8 @@ def _deep_share(fit: Fit) -> float:
     return float(stairs[:, GROUPS] @ missing)
 
 
-async def with_lost_groups(choice: Choice, known: Situation) -> tuple[Fit, VoltageReading]:
-    """Read the voltage; if whole groups are lost, fit again with exactly those absent.
+async def with_lost_groups(choice: Choice, known: Situation) -> tuple[Choice, VoltageReading]:
+    """Read the voltage; if whole groups are lost, the choice is fitted again with those absent.
 
     Beside stairs one group more or less may be as likely by the voltage; the better fit decides.
     So it does where a dead group was found as well, which may be the same one.
@@ -69,7 +71,7 @@ async def with_lost_groups(choice: Choice, known: Situation) -> tuple[Fit, Volta
     reading = voltage_of_fit(fit, choice.problem.usual, known)
     lost = reading.groups if reading.significant and reading.groups_lead else 0
     if choice.explanation == MISMATCH or (lost == 0 and fit.present == 1.0):
-        return fit, reading
+        return choice, reading
     counts = [lost]
     if lost and choice.explanation == STAIRS:
         off = reading.lost * groups - lost
@@ -86,14 +88,22 @@ async def with_lost_groups(choice: Choice, known: Situation) -> tuple[Fit, Volta
         for count in counts
     )
     unit = choice.problem.unit(*fits)
-    fit = min(fits, key=lambda one: choice.problem.worth(one, unit))
-    return fit, voltage_of_fit(fit, choice.problem.usual, known)
+    best = min(fits, key=lambda one: choice.problem.worth(one, unit))
+    likely = choice.likely_groups
+    if best.vector.size < fit.vector.size:
+        likely = tuple(compress(likely, _alive(fit.vector).tolist()))
+    reading = voltage_of_fit(best, choice.problem.usual, known)
+    return replace(choice, fit=best, likely_groups=likely), reading
+
+
+def _alive(vector: Array) -> Flags:
+    """Which stairs carry some current."""
+    return np.asarray(stairs_of(vector)[:, FRACTION] >= HARDLY_ANY)
 
 
 def _without_dead(vector: Array) -> Array:
     """The vector without stairs that carry hardly any current."""
-    stairs = stairs_of(vector)
-    alive = stairs[stairs[:, FRACTION] >= HARDLY_ANY]
+    alive = stairs_of(vector)[_alive(vector)]
     return np.concatenate((vector[:STRING_PARAMETERS], alive.ravel()))
 
 

@@ -17,7 +17,7 @@ from viewer.analysis.signatures.stair_search import read_deficit
 from viewer.analysis.signatures.stair_vectors import may_be_leaks
 from viewer.analysis.signatures.sweep_problem import PRICE_OF_A_STAIR, Problem
 from viewer.analysis.signatures.usual_string import UsualString
-from viewer.analysis.signatures.whole_groups import whole_groups
+from viewer.analysis.signatures.whole_groups import LikelyGroups, whole_groups
 from viewer.analysis.string_fit.reduced_string import FORWARD_VOLTAGES, Reference, stair_count
 from viewer.analysis.string_fit.signature_fit import (
     HALF_CUT_LEAK_WIDTH,
@@ -59,6 +59,8 @@ class Choice:
     explanation: str
     fit: Fit
     problem: Problem
+    likely_groups: LikelyGroups = ()
+    """Of each of the fit's stairs, where they stand for limited groups."""
 
 
 def problem_of(
@@ -88,7 +90,8 @@ async def choose_explanation(problem: Problem) -> Choice:
         return Choice(AS_PREDICTED, fit, problem)
     if problem.is_mismatch(fit):
         return Choice(MISMATCH, await whole_modules(problem, fit), problem)
-    return Choice(STAIRS, await whole_groups(problem, fit), problem)
+    fit, likely = await whole_groups(problem, fit)
+    return Choice(STAIRS, fit, problem, likely)
 
 
 async def _stairs(problem: Problem, scale: float, base: Fit) -> Fit:

@@ -67,6 +67,8 @@ class StairReading:
     limited_cells: float
     loss: float
     """W at the maximum power point."""
+    likely_groups: tuple[int, int] | None = None
+    """Fewest and most bypass groups that are likely; None where that is not known."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -39,7 +39,6 @@ from viewer.analysis.string_fit.reduced_string import (
     stairs_of,
     start_vector,
 )
-from viewer.analysis.string_fit.signature_fit import Fit
 from viewer.analysis.string_fit.taking_turns import side_by_side
 
 LEAST_STAIR = 0.955
@@ -58,7 +57,6 @@ class SignatureSizes:
     def __init__(
         self,
         choice: Choice,
-        fit: Fit,
         voltage: VoltageReading,
         known: Situation,
         plateaus: Sequence[float],
@@ -66,8 +64,8 @@ class SignatureSizes:
         self.choice = choice
         self.reference = choice.problem.reference
         self.groups = choice.problem.groups
-        self.fit = fit
-        self.vector = fit.vector
+        self.fit = choice.fit
+        self.vector = choice.fit.vector
         self.voltage = voltage
         self.plateaus = plateaus
         self.situation = known
@@ -142,6 +140,7 @@ class SignatureSizes:
                 one.loss,
                 self.predicted_p_mp,
                 self.situation.parallel_paths,
+                one.likely_groups,
             )
             self._add(signature, one.loss)
         return tuple(readings)
@@ -159,6 +158,7 @@ class SignatureSizes:
             voltage_span=self._span(share, fraction),
             limited_cells=float(self.vector[place + CELLS]),
             loss=await self._gain(without_stair(self.vector, stair)),
+            likely_groups=self.choice.likely_groups[stair],
         )
 
     def _span(self, share: float, fraction: float) -> float:

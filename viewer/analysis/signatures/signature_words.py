@@ -23,6 +23,19 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def likely(counts: tuple[int, int] | None, told: int) -> str:
+    """The range that a count is told with, in words; nothing where the count is certain."""
+    if counts is None or counts == (told, told):
+        return ""
+    fewest, most = counts
+    return f" (likely {fewest} {'or' if most == fewest + 1 else 'to'} {most})"
+
+
+def _fewest_and_most(counts: tuple[int, int] | None, told: int) -> dict[str, int]:
+    fewest, most = counts or (told, told)
+    return {"bypass_groups_fewest": fewest, "bypass_groups_most": most}
+
+
 def half_path(fraction: float, parallel_paths: int) -> str:
     """What one path of a half-cut module would be limited to, if only one is, in words."""
     own = 1.0 - parallel_paths * (1.0 - fraction)
@@ -33,19 +46,26 @@ def half_path(fraction: float, parallel_paths: int) -> str:
 
 
 def step(
-    fraction: float, span: float, groups: int, loss: float, of: float, parallel_paths: int = 1
+    fraction: float,
+    span: float,
+    groups: int,
+    loss: float,
+    of: float,
+    parallel_paths: int = 1,
+    likely_groups: tuple[int, int] | None = None,
 ) -> Signature:
     return Signature(
         "step",
         round(fraction, 4),
         "of i_sc",
-        f"{capital(counted(groups, 'bypass group'))} limited to {fraction:.2f} of the string's "
-        f"current, {span:.0f} V wide, costs {power(loss, of)} at these conditions."
-        + half_path(fraction, parallel_paths),
+        f"{capital(counted(groups, 'bypass group'))}{likely(likely_groups, groups)} limited to "
+        f"{fraction:.2f} of the string's current, {span:.0f} V wide, costs {power(loss, of)} at "
+        "these conditions." + half_path(fraction, parallel_paths),
         {
             "current_fraction": round(fraction, 4),
             "voltage_span": round(span, 2),
             "bypass_groups": groups,
+            **_fewest_and_most(likely_groups, groups),
             "loss": round(loss, 1),
         },
     )
@@ -81,10 +101,13 @@ def low_current(lost: float, uncertainty: float, loss: float, of: float) -> Sign
 def low_voltage(
     volts: float, reading: VoltageReading, groups: int, bypass_diodes: int, loss: float, of: float
 ) -> Signature:
+    details: dict[str, int] = {}
     if groups:
+        details = _fewest_and_most(reading.likely_groups, groups)
         whole, rest = divmod(groups, bypass_diodes)
         modules = f", the voltage of {counted(whole, 'module')}" if whole and not rest else ""
-        why = f", as {counted(groups, 'bypass group')} lost would take{modules}"
+        range_ = likely(reading.likely_groups, groups)
+        why = f", as {counted(groups, 'bypass group')} lost would take{modules}{range_}"
     else:
         why = ", which warmer cells explain better than lost bypass groups"
     return Signature(
@@ -93,7 +116,7 @@ def low_voltage(
         "V",
         f"The voltage is {volts:.1f} V ({100 * reading.lost:.1f} %) below the prediction{why}; "
         f"it costs {power(loss, of)}.",
-        {"bypass_groups": groups, "loss": round(loss, 1)},
+        {"bypass_groups": groups, **details, "loss": round(loss, 1)},
     )
 
 
@@ -102,13 +125,18 @@ def low_voltage_beside(
 ) -> Signature:
     """A voltage loss that shows only beside the neighbours."""
     lost = counted(reading.groups, "bypass group")
+    range_ = likely(reading.likely_groups, reading.groups)
     return Signature(
         "low_voltage",
         round(volts, 2),
         "V",
         f"The voltage is {volts:.1f} V ({100 * reading.lost:.1f} %) below that of the combiner's "
-        f"other strings, as {lost} lost would take; it costs about {power(loss, of)}.",
-        {"bypass_groups": reading.groups, "loss": round(loss, 1)},
+        f"other strings, as {lost} lost would take{range_}; it costs about {power(loss, of)}.",
+        {
+            "bypass_groups": reading.groups,
+            **_fewest_and_most(reading.likely_groups, reading.groups),
+            "loss": round(loss, 1),
+        },
     )
 
 

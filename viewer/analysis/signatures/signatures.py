@@ -22,7 +22,7 @@ from viewer.analysis.signatures.stair_plateau import plateau_between
 from viewer.analysis.signatures.sweep_problem import Problem
 from viewer.analysis.signatures.usual_string import usual_string
 from viewer.analysis.string_fit.reduced_string import Array, Reference, reference_of, stair_count
-from viewer.analysis.string_fit.signature_fit import Fit, Sweep
+from viewer.analysis.string_fit.signature_fit import Sweep
 from viewer.analysis.string_fit.sweep_noise import sweep_noise
 from viewer.analysis.string_fit.taking_turns import answered, side_by_side
 from viewer.analysis.string_fit.thinned_sweep import thinned
@@ -81,13 +81,14 @@ def _problem(one: SweepToRead) -> Problem:
 
 async def _reading(one: SweepToRead) -> SignatureReading:
     choice = await choose_explanation(_problem(one))
-    fit, lost = await with_lost_groups(choice, one.situation)
-    plateaus = await _plateaus(choice, fit)
-    return await SignatureSizes(choice, fit, lost, one.situation, plateaus).reading()
+    choice, lost = await with_lost_groups(choice, one.situation)
+    plateaus = await _plateaus(choice)
+    return await SignatureSizes(choice, lost, one.situation, plateaus).reading()
 
 
-async def _plateaus(choice: Choice, fit: Fit) -> list[float]:
+async def _plateaus(choice: Choice) -> list[float]:
     """The current of each stair's plateau over the string's."""
+    fit = choice.fit
     stairs = range(stair_count(fit.vector) if choice.explanation == STAIRS else 0)
     return await side_by_side(plateau_between(choice.problem, fit, stair) for stair in stairs)
 

@@ -11,6 +11,8 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
+from viewer.analysis.signatures.likely_counts import likely_counts
+
 HEALTHY_BEFORE = 0.75
 TEMPERATURE_BEFORE = 0.125
 GROUPS_BEFORE = 0.125
@@ -44,6 +46,8 @@ class VoltageReading:
     probability_temperature: float
     kelvin: float
     """How much warmer the cells would be than read, K (negative: colder)."""
+    likely_groups: tuple[int, int] = (0, 0)
+    """Fewest and most that are likely, if groups are lost at all; see likely_counts."""
 
     @property
     def significant(self) -> bool:
@@ -95,6 +99,7 @@ def read_voltage(
         probability_groups=lost_groups / total,
         probability_temperature=temperature / total,
         kelvin=lost / abs(voltage_per_kelvin),
+        likely_groups=likely_counts(each, best),
     )
 
 
