@@ -131,6 +131,12 @@ def test_bifacial_without_rear_reading_says_so() -> None:
     found = used("2", poa_global=800.0, temperature_cell=50.0)
     assert found.effective_irradiance == 800.0
     assert "poa_rear" in found.irradiance_from
+    assert found.rear_unknown
+    assert not check(found, "rear irradiance").passed
+    for sort, read in (("1", {}), ("2", {"poa_rear": 0.0})):
+        other = used(sort, poa_global=800.0, temperature_cell=50.0, **read)
+        assert not other.rear_unknown
+        assert "rear irradiance" not in names(other)
 
 
 @pytest.mark.parametrize(

@@ -67,6 +67,15 @@ WARRANTED = 24 * RATED * (98.0 - 0.5 * (1826 / 365.25 - 1)) / 100
 """1,826 days after the warranty's start."""
 
 
+def test_without_its_rear_irradiance_a_bifacial_string_can_only_be_below() -> None:
+    powers = [0.90, 0.98, 1.0, 1.05]
+    lit = [replace(traced(n, p * WARRANTED), rear_unknown=True) for n, p in enumerate(powers)]
+    found = check_warranty(lit, LAYOUT)
+    assert [one.decision for one in found.checks] == [BELOW]
+    assert len(found.unchecked) == 1
+    assert found.unchecked[0].startswith("3 traces not checked: no rear irradiance")
+
+
 def test_decisions_and_shortfall() -> None:
     powers = [0.90, 0.98, 1.0, 1.05]
     found = check_warranty([traced(n, p * WARRANTED) for n, p in enumerate(powers)], LAYOUT)

@@ -3,7 +3,8 @@ from dataclasses import replace
 import pytest
 
 from tests.invented_results import invented_result
-from viewer.analysis.results.trace_result import KINDS, Signature
+from viewer.analysis.conditions.reading_checks import REAR_CHECK
+from viewer.analysis.results.trace_result import KINDS, Check, Signature
 from viewer.state.program.settings import Settings
 from viewer.state.strings.signature_words import KIND_HEADINGS
 from viewer.state.strings.standing import standing
@@ -54,6 +55,11 @@ def test_standing_by_power_ratio_and_conditions():
     levels = [standing(invented_result(loss=loss), settings).level for loss in (0.0, 0.04, 0.2)]
     assert levels == ["expected", "watch", "short"]
     assert standing(invented_result(loss=0.2, failed_check=True), settings).level == "unsure"
+    for loss, level in ((0.2, "short"), (0.04, "unsure"), (0.0, "unsure")):
+        dark = invented_result(loss=loss)
+        rear = (*dark.conditions.checks, Check(REAR_CHECK, False, "not recorded"))
+        dark = replace(dark, conditions=replace(dark.conditions, checks=rear))
+        assert standing(dark, settings).level == level
     shape = Signature("step", 0.1, "A", "A step at half the current.")
     assert standing(replace(invented_result(), signatures=(shape,)), settings).level == "watch"
     assert standing(invented_result(with_prediction=False), settings).level == "unknown"

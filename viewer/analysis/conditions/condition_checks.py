@@ -9,6 +9,7 @@ from viewer.analysis.conditions.condition_sources import (
     Found,
     irradiance,
     known,
+    rear_is_unknown,
     temperature,
     with_rear,
 )
@@ -19,6 +20,7 @@ from viewer.analysis.conditions.reading_checks import (
     at_most,
     irradiance_checks,
     missing_values,
+    rear_checks,
     sun_checks,
     temperature_checks,
 )
@@ -102,6 +104,7 @@ def _conditions(
         irradiance_source=front.source,
         temperature_source=cell.source,
         set_aside=taken.set_aside,
+        rear_unknown=rear_is_unknown(front, taken.read, device),
     )
     return replace(found, checks=check_conditions(trace, taken.read, found, thresholds))
 
@@ -145,6 +148,7 @@ def check_conditions(
     """
     found = [missing_values(trace, used)]
     found += irradiance_checks(read, used, thresholds)
+    found += rear_checks(used)
     found += temperature_checks(used, thresholds)
     found += sun_checks(used, thresholds)
     if known(read.wind_speed):

@@ -156,6 +156,13 @@ def with_rear(front: Found, read: MeasuredConditions, device: Device | None) -> 
     return Found(value, front.words + words, front.source)
 
 
+def rear_is_unknown(front: Found, read: MeasuredConditions, device: Device | None) -> bool:
+    """Whether a bifacial module's irradiance lacks what came from behind."""
+    if device is None or device.datasheet.bifaciality <= 0.0:
+        return False
+    return front.value is not None and front.source != "isc" and not known(read.poa_rear)
+
+
 def temperature(
     read: MeasuredConditions,
     effective: float | None,

@@ -5,6 +5,9 @@ from viewer.analysis.conditions.condition_thresholds import SOURCES, ConditionTh
 from viewer.analysis.results.trace_result import Check, UsedConditions
 from viewer.site_data.iv_trace import MeasuredConditions, Trace
 
+REAR_CHECK = "rear irradiance"
+"""Fails on one side only: a string that is short without its rear light is short with it."""
+
 
 def missing_values(trace: Trace, used: UsedConditions) -> Check:
     read = trace.conditions
@@ -99,6 +102,18 @@ def irradiance_checks(
             "used, ",
         )
     return checks
+
+
+def rear_checks(used: UsedConditions) -> list[Check]:
+    """Failed where a bifacial module's rear irradiance is not known; no check for any other."""
+    if not used.rear_unknown:
+        return []
+    detail = (
+        "the module is bifacial and no rear irradiance was recorded (poa_rear): what light from "
+        "behind adds counts as the string's own, so that power ratio and values at STC come out "
+        "too high"
+    )
+    return [Check(REAR_CHECK, False, detail)]
 
 
 def temperature_checks(used: UsedConditions, thresholds: ConditionThresholds) -> list[Check]:

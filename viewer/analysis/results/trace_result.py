@@ -73,6 +73,9 @@ class UsedConditions:
     """One of `condition_sources.TEMPERATURE_SOURCES`."""
     set_aside: tuple[str, ...] = ()
     """One sentence for each reading that cannot be and was not used."""
+    rear_unknown: bool = False
+    """The module is bifacial and its rear irradiance was not recorded: with the light from behind
+    left out of the irradiance, power ratio and values at STC come out too high."""
 
 
 @dataclass(frozen=True)

@@ -28,6 +28,8 @@ DISQUALIFYING_CHECKS: frozenset[str] = frozenset(
 )
 """Condition checks without which a trace at STC is worth little for comparing years."""
 
+NO_REAR = "no rear irradiance was recorded, though it was for other traces of that module type"
+
 CLEANED = ("after cleaning", "cleaned", "washed")
 UNCLEANED = ("before cleaning", "uncleaned", "not cleaned", "unwashed", "not washed", "soiled")
 DAYS_A_YEAR = 365.25
@@ -67,6 +69,8 @@ class Observation:
     uncertainty: dict[str, Shares]
     cleaned: bool | None = None
     serial: str | None = None
+    rear_unknown: bool = False
+    """A bifacial module whose rear irradiance was not read: its values at STC are too high."""
     power_uncertainty: float = 0.0
     """Relative standard uncertainty (k = 1) of the power at STC by the trace's own budget. It also
     holds what cancels between visits, such as the datasheet's coefficients and the distance moved:
@@ -122,7 +126,17 @@ def observe(
             continue
         years = (comparable(moment) - first).total_seconds() / 86400 / DAYS_A_YEAR
         found.append(_observation(result, layout, shares, visit_of[place], years, moment))
-    return Observed(tuple(found), tuple(visits), dict(left_out))
+    kept = found if all_conditions else _alike_in_rear(found)
+    if len(kept) < len(found):
+        left_out[NO_REAR] = len(found) - len(kept)
+    return Observed(tuple(kept), tuple(visits), dict(left_out))
+
+
+def _alike_in_rear(found: list[Observation]) -> list[Observation]:
+    """Without those that lack their rear irradiance where others of the module type have it: the
+    light from behind, some per cent, would be taken for a change."""
+    with_it = {one.module_type for one in found if not one.rear_unknown}
+    return [one for one in found if not (one.rear_unknown and one.module_type in with_it)]
 
 
 def _unfit(result: TraceResult, layout: SiteLayout, all_conditions: bool) -> str:
@@ -168,6 +182,7 @@ def _observation(
         uncertainty=shares(string.module),
         cleaned=cleaning_state(trace.note),
         serial=trace.serial,
+        rear_unknown=result.conditions.rear_unknown,
         power_uncertainty=_power_uncertainty(result),
     )
 

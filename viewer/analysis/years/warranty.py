@@ -31,6 +31,11 @@ LIMIT_OF_STRINGS = (
     "in it: a string below points to modules to be traced one by one, it proves no claim for them."
 )
 
+REAR_UNKNOWN = (
+    "no rear irradiance was recorded for a bifacial module, so that its power at STC comes out too "
+    "high to say that it is not below"
+)
+
 
 def warranted_share(terms: WarrantyTerms, age: float) -> float | None:
     """Warranted power at an age [years] in % of rated power; None outside the warranty.
@@ -189,7 +194,10 @@ def _check(
     if share is None:
         return f"measured at an age of {age:.1f} years, outside the warranty's {own_terms.end:g}"
     modules = string.modules_in_series * string.strings_in_parallel
-    return _checked(one, sheet, own_terms, age, share, modules)
+    checked = _checked(one, sheet, own_terms, age, share, modules)
+    if one.rear_unknown and checked.decision != BELOW:
+        return REAR_UNKNOWN
+    return checked
 
 
 def _checked(

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from viewer.analysis.conditions.reading_checks import REAR_CHECK
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.state.program.settings import Settings
 from viewer.state.strings.signature_words import KIND_HEADINGS
@@ -26,15 +27,19 @@ LEVELS: tuple[str, ...] = ("short", "watch", "unsure", "expected", "unknown")
 def standing(result: TraceResult, settings: Settings) -> Standing:
     """Judge by the power ratio and by what the curve's shape shows.
 
-    A failed test-condition check makes a verdict unsure; a shape that differs is worth a look
+    A failed test-condition check makes a verdict unsure, but for one that could only have hidden
+    a loss; a shape that differs is worth a look
     even when no power is lost yet.
     """
     ratio = result.power_ratio
     if ratio is None:
         return Standing("unknown", "no prediction")
-    if any(not check.passed for check in result.conditions.checks):
-        return Standing("unsure", "check conditions")
     by_power = standing_by_power(ratio, settings)
+    failed = {check.check for check in result.conditions.checks if not check.passed}
+    if by_power.level == "short":
+        failed.discard(REAR_CHECK)
+    if failed:
+        return Standing("unsure", "check conditions")
     if by_power.level == "expected" and result.signatures:
         words = KIND_HEADINGS[result.signatures[0].kind]
         return Standing("watch", f"watch, {words[0].lower()}{words[1:]}")
