@@ -22,6 +22,7 @@ from pathlib import Path
 
 import numpy as np
 
+from tests.benchmarks.certainty_of_findings import Known, print_certainty
 from tests.benchmarks.findings_of_folder import analyse, print_confusion, print_times, share
 from tests.fault_set.generate import generate
 from viewer.analysis.results.trace_result import TraceResult
@@ -125,6 +126,15 @@ def main() -> None:
         truth = load_or_generate(folder, arguments.seed, arguments.strings)
         results, seconds, of_findings = analyse(folder)
         report([judge(one, results[one["name"]]) for one in truth], seconds, of_findings)
+        print_certainty((known(one), results[one["name"]]) for one in truth)
+
+
+def known(truth: dict) -> Known:
+    """Unequal modules have no number of groups, nor has a string that is limited as a whole."""
+    limited = sum(n for n, _ in true_stairs(truth))
+    countable = limited and "module_mismatch" not in truth["causes"]
+    lost = truth["shorted_groups"] + 3 * truth["missing_modules"]
+    return Known(truth["causes"], limited if countable else None, lost or None)
 
 
 def load_or_generate(folder: Path, seed: int, strings: int) -> list[dict]:

@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tests.benchmarks.certainty_of_findings import Known, print_certainty
 from tests.benchmarks.findings_of_folder import analyse, print_confusion, print_times, share
 from viewer.analysis.results.trace_result import Signature, TraceResult
 
@@ -157,6 +158,13 @@ def main() -> None:
     results, seconds, of_findings = analyse(folder)
     report([judge(one, results.get(one["name"])) for one in truth])
     print_times(seconds, of_findings, "some 30 module types")
+    print_certainty((known(one), results[one["name"]]) for one in truth if one["name"] in results)
+
+
+def known(truth: dict[str, Any]) -> Known:
+    countable = GROUP_CAUSES & set(truth["causes"])
+    limited = limited_groups(truth) if countable else 0
+    return Known(truth["causes"], limited or None, truth["lost_groups"] or None)
 
 
 if __name__ == "__main__":
