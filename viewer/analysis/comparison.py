@@ -23,7 +23,6 @@ from viewer.analysis.prediction.standard_conditions import (
 from viewer.analysis.prediction.uncertainty_budget import UncertaintyCase, trace_uncertainties
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.analysis.results.trace_uncertainty import TraceUncertainty
-from viewer.physics.datasheet.technology import TECHNOLOGY_TABLE
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.site_data.iv_trace import Trace, Unreadable
@@ -98,7 +97,7 @@ def _case(one: Prepared, layout: SiteLayout, models: SiteModels) -> UncertaintyC
 
 def _crystalline(one: Prepared, layout: SiteLayout) -> bool:
     sheet = layout.modules.get(one.string.module) if one.string else None
-    return sheet is None or TECHNOLOGY_TABLE[sheet.technology].crystalline
+    return sheet is None or sheet.crystalline
 
 
 def _result(

@@ -69,6 +69,13 @@ CONDITIONS: tuple[Quantity, ...] = (
     ),
 )
 
+COEFFICIENTS: tuple[Quantity, ...] = (
+    Quantity("alpha_sc", "alpha of Isc", "%/K", 4, "temperature coefficient of Isc"),
+    Quantity("beta_voc", "beta of Voc", "%/K", 4, "temperature coefficient of Voc"),
+    Quantity("gamma_pmp", "gamma of Pmp", "%/K", 4, "temperature coefficient of Pmp"),
+)
+"""As datasheets print them; inside, `physics` has them in A/K, V/K and 1/K."""
+
 OTHERS: tuple[Quantity, ...] = (
     Quantity("voltage", "Voltage", "V", 2, "voltage of a point of the sweep"),
     Quantity("current", "Current", "A", 3, "current of a point of the sweep"),
@@ -79,7 +86,9 @@ OTHERS: tuple[Quantity, ...] = (
     ),
 )
 
-QUANTITIES: dict[str, Quantity] = {q.name: q for q in KEY_POINTS + CONDITIONS + OTHERS}
+QUANTITIES: dict[str, Quantity] = {
+    q.name: q for q in KEY_POINTS + CONDITIONS + COEFFICIENTS + OTHERS
+}
 KEY_POINT_NAMES: tuple[str, ...] = tuple(q.name for q in KEY_POINTS)
 
 

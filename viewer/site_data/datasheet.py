@@ -45,3 +45,9 @@ class Datasheet:
     @property
     def p_mp(self) -> float:
         return self.i_mp * self.v_mp
+
+    @property
+    def crystalline(self) -> bool:
+        """Whether its cells are of crystalline silicon; no technology that is not known is."""
+        kind = TECHNOLOGY_TABLE.get(self.technology)
+        return kind is not None and kind.crystalline

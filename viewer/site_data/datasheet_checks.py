@@ -5,8 +5,6 @@ from dataclasses import dataclass
 
 from viewer.site_data.datasheet import TECHNOLOGIES, Datasheet
 
-CRYSTALLINE = ("mono-Si", "multi-Si", "n-type-Si", "HIT")
-
 CELL_VOLTAGE_RANGE = {True: (0.50, 0.78), False: (0.45, 2.60)}
 """Voc of one cell at STC [V], crystalline or not; triple junctions reach the upper end.
 
@@ -50,7 +48,7 @@ def _cell_voltage(d: Datasheet) -> float:
 
 
 def _cell_voltage_range(d: Datasheet) -> tuple[float, float]:
-    return CELL_VOLTAGE_RANGE[d.technology in CRYSTALLINE]
+    return CELL_VOLTAGE_RANGE[d.crystalline]
 
 
 def _cell_voltage_sentence(d: Datasheet) -> str:

@@ -6,9 +6,10 @@ them lets the model be fitted better than the STC row and the coefficients alone
 
 from typing import NamedTuple
 
+from viewer.physics.nomenclature import quantity
 from viewer.site_data.toml_table import Table
 
-VALUES: dict[str, str] = {"p_mp": "W", "i_sc": "A", "v_oc": "V", "i_mp": "A", "v_mp": "V"}
+VALUES: tuple[str, ...] = ("p_mp", "i_sc", "v_oc", "i_mp", "v_mp")
 
 
 class MatrixRow(NamedTuple):
@@ -36,12 +37,12 @@ def read_matrix(module: Table, key: str) -> tuple[MatrixRow, ...]:
 
 def _row(table: Table) -> MatrixRow | None:
     table.check_keys(MatrixRow._fields)
-    poa = table.number("poa_global", "W/m²")
-    cell = table.number("temperature_cell", "°C")
+    poa = table.number("poa_global", quantity("poa_global").unit)
+    cell = table.number("temperature_cell", quantity("temperature_cell").unit)
     table.within("poa_global", 20, 1600)
     table.within("temperature_cell", -40, 100)
     values = {
-        name: table.number(name, unit) if name in table else None for name, unit in VALUES.items()
+        name: table.number(name, quantity(name).unit) if name in table else None for name in VALUES
     }
     if table.complete and not any(values.values()):
         table.findings.problem(

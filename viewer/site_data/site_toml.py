@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import tomli_w
 
 from viewer.physics.cable_resistance import CONDUCTORS, COPPER
+from viewer.physics.nomenclature import quantity
 from viewer.site_data import datasheet_checks
 from viewer.site_data.datasheet import TECHNOLOGIES, Datasheet
 from viewer.site_data.matrix_rows import matrix_data, read_matrix
@@ -26,15 +27,7 @@ FILE_NAME = "site.toml"
 SIZE_LIMIT = 4_000_000
 """Bytes; a site of 20,000 strings needs about 2 MB."""
 
-_NUMBERS = {
-    "i_sc": "A",
-    "v_oc": "V",
-    "i_mp": "A",
-    "v_mp": "V",
-    "alpha_sc": "%/K",
-    "beta_voc": "%/K",
-    "gamma_pmp": "%/K",
-}
+_NUMBERS = ("i_sc", "v_oc", "i_mp", "v_mp", "alpha_sc", "beta_voc", "gamma_pmp")
 _MODULE_KEYS = (
     "library",
     "technology",
@@ -248,7 +241,7 @@ def _datasheet(key: str, table: Table, base: Datasheet | None) -> Datasheet:
     """The module's values; with a library module, keys given beside it replace its values."""
 
     def number(name: str) -> float:
-        return table.number(name, _NUMBERS[name], getattr(base, name, None))
+        return table.number(name, quantity(name).unit, getattr(base, name, None))
 
     def count(name: str, usual: int | None, least: int) -> int:
         return table.count(name, getattr(base, name, usual), least)

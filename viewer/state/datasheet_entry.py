@@ -10,7 +10,7 @@ from viewer.analysis.prediction.site_models import fit_datasheet
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.datasheet.datasheet_fit import ModuleFit
 from viewer.physics.datasheet.module_model import ModuleModel
-from viewer.physics.nomenclature import with_minus
+from viewer.physics.nomenclature import COEFFICIENTS, Quantity, quantity, with_minus
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.datasheet_checks import doubts, errors
 from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout
@@ -18,16 +18,11 @@ from viewer.site_data.site_toml import FILE_NAME, module_data, site_toml_text
 from viewer.site_data.whole_file import write_whole
 from viewer.state.strings.power_of_ten import exponent_of, with_power
 
-NUMBERS: tuple[tuple[str, str, str, int], ...] = (
-    ("i_sc", "Isc", "A", 3),
-    ("v_oc", "Voc", "V", 2),
-    ("i_mp", "Imp", "A", 3),
-    ("v_mp", "Vmp", "V", 2),
-    ("alpha_sc", "alpha of Isc", "%/K", 4),
-    ("beta_voc", "beta of Voc", "%/K", 4),
-    ("gamma_pmp", "gamma of Pmp", "%/K", 4),
+NUMBERS: tuple[Quantity, ...] = (
+    *(quantity(name) for name in ("i_sc", "v_oc", "i_mp", "v_mp")),
+    *COEFFICIENTS,
 )
-"""Key of site.toml, words, unit, decimals."""
+"""Named as in site.toml."""
 
 COUNTS: tuple[tuple[str, str], ...] = (
     ("cells_in_series", "Cells in one path"),
@@ -60,7 +55,7 @@ def judge(datasheet: Datasheet) -> Judgement:
 
 def model_lines(model: ModuleModel) -> list[tuple[str, str]]:
     """The parameters of a model at STC, name and value with unit."""
-    at_stc = model.operating(1000.0, 25.0)
+    at_stc = model.reference
     saturation = float(at_stc.saturation_current)
     saturation_words = with_power(saturation, exponent_of(saturation), 3)
     return [
@@ -78,14 +73,8 @@ def model_lines(model: ModuleModel) -> list[tuple[str, str]]:
 def residual_lines(fit: ModuleFit, datasheet: Datasheet) -> list[tuple[str, str]]:
     """How far the model lies from each printed value."""
     lines = [
-        (label, _signed(100 * fit.residuals[name], 4, "%"))
-        for name, label in (
-            ("i_sc", "Isc"),
-            ("v_oc", "Voc"),
-            ("i_mp", "Imp"),
-            ("v_mp", "Vmp"),
-            ("p_mp", "Pmp"),
-        )
+        (quantity(name).label, _signed(100 * fit.residuals[name], 4, "%"))
+        for name in ("i_sc", "v_oc", "i_mp", "v_mp", "p_mp")
     ]
     beta = 100 * fit.residuals["beta_voc"] / datasheet.v_oc
     gamma = 100 * fit.residuals["gamma_pmp"]

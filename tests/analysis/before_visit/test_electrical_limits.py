@@ -10,6 +10,7 @@ from viewer.analysis.before_visit.electrical_limits import (
     electrical_limits,
     nec_voltage_factor,
 )
+from viewer.physics.datasheet.technology import TECHNOLOGY_TABLE
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout
 
@@ -58,6 +59,14 @@ def test_thin_film_gets_no_silicon_factor() -> None:
     (combiner,) = electrical_limits(_layout("CdTe"), temperature_min=-20.0)
     assert combiner.strings[0].v_oc_max_nec is None
     assert "crystalline" in combiner.strings[0].remarks[0]
+
+
+def test_a_silicon_technology_that_is_added_to_the_table_gets_the_factor_of_silicon(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setitem(TECHNOLOGY_TABLE, "new-Si", TECHNOLOGY_TABLE["mono-Si"])
+    (combiner,) = electrical_limits(_layout("new-Si"), temperature_min=-20.0)
+    assert combiner.strings[0].v_oc_max_nec == pytest.approx(960 * 1.18)
 
 
 def test_ratings_in_words() -> None:

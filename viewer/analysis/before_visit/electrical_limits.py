@@ -24,8 +24,6 @@ CURRENT_FACTOR = 1.25
 EQUIPMENT, MEASURING_SET = "equipment", "measuring set"
 """Whose rating a value is held against."""
 
-CRYSTALLINE: tuple[str, ...] = ("mono-Si", "multi-Si", "n-type-Si", "HIT")
-
 # NEC Table 690.7(A), from memory: lowest temperature [°C] of each row and its factor.
 _NEC_ROWS: tuple[tuple[float, float], ...] = (
     (-40.0, 1.25),
@@ -149,7 +147,7 @@ def _remarks(module: Datasheet, temperature_min: float, nec: float | None) -> tu
             "bifacial module: light on the rear adds to Isc; take the datasheet's Isc with the "
             "rear gain expected at this site where the code asks for it"
         )
-    if module.technology not in CRYSTALLINE:
+    if not module.crystalline:
         said.append("NEC Table 690.7(A) is for crystalline silicon: the datasheet decides here")
     elif nec is None:
         said.append(f"NEC Table 690.7(A) ends at -40 °C, above {temperature_min:g} °C")
@@ -166,7 +164,7 @@ def _string_limits(
 ) -> StringLimits:
     v_oc_stc = module.v_oc * string.modules_in_series
     v_oc_max = v_oc_at(module, temperature_min) * string.modules_in_series
-    factor = nec_voltage_factor(temperature_min) if module.technology in CRYSTALLINE else None
+    factor = nec_voltage_factor(temperature_min) if module.crystalline else None
     by_nec = None if factor is None else v_oc_stc * factor
     i_sc_max = CURRENT_FACTOR * module.i_sc * string.strings_in_parallel
     highest = max(v_oc_max, by_nec or 0.0)

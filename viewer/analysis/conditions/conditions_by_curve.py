@@ -46,8 +46,8 @@ def temperatures_by_voc(
         if device is None or points is None or poa is None or poa <= 0.0:
             continue
         if math.isfinite(points.v_oc) and points.v_oc > 0.0:
-            crystalline = TECHNOLOGY_TABLE[device.datasheet.technology].crystalline
-            way = by_model if device.model is not None and crystalline else by_sheet
+            modelled = device.model is not None and device.datasheet.crystalline
+            way = by_model if modelled else by_sheet
             way.append((k, device, points.v_oc / device.modules_in_series, poa))
     for members, temperatures in ((by_model, _by_model), (by_sheet, _by_sheet)):
         if members:

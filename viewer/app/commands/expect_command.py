@@ -14,7 +14,6 @@ from viewer.analysis.before_visit.at_the_string import (
 )
 from viewer.analysis.prediction.site_models import fit_datasheet
 from viewer.app.commands.argument_types import count, irradiance, number, temperature
-from viewer.physics.datasheet.technology import TECHNOLOGY_TABLE
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.nomenclature import KEY_POINTS
 from viewer.physics.single_diode import curve
@@ -65,8 +64,7 @@ def run(arguments: argparse.Namespace) -> int:
     except (LayoutError, UnknownModuleError, ValueError) as error:
         print(f"curvewright expect: {error}", file=sys.stderr)
         return 2
-    crystalline = TECHNOLOGY_TABLE[datasheet.technology].crystalline
-    within = expected_within(expectation, fit.model, string, crystalline)
+    within = expected_within(expectation, fit.model, string, datasheet.crystalline)
     if arguments.json:
         _print_json(expectation, within, deficit, arguments.points)
     else:

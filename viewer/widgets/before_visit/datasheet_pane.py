@@ -53,8 +53,8 @@ class DatasheetPane(QWidget):
         self.key = QLineEdit(self)
         self.technology = QComboBox(self)
         self.numbers = {
-            name: number_box(words, unit, -1000, 5000, 0, decimals)
-            for name, words, unit, decimals in NUMBERS
+            one.name: number_box(one.label, one.unit, -1000, 5000, 0, one.decimals)
+            for one in NUMBERS
         }
         self.counts = {name: QSpinBox(self) for name, _ in COUNTS}
         self.bifaciality = number_box("Bifaciality", "", 0, 1, 0, 2)
@@ -100,8 +100,8 @@ class DatasheetPane(QWidget):
         middle.setSpacing(SMALL)
         middle.addRow("Key", self.key)
         middle.addRow("Technology", self.technology)
-        for name, words, _, _ in NUMBERS:
-            middle.addRow(words, self.numbers[name])
+        for one in NUMBERS:
+            middle.addRow(one.label, self.numbers[one.name])
         cells = QFormLayout()
         cells.setSpacing(SMALL)
         for name, words in COUNTS:
