@@ -86,7 +86,8 @@ def test_no_strings() -> None:
         combiner_mismatch([])
 
 
-def test_curves_of_results_are_translated_where_all_are() -> None:
+def test_curves_of_results_are_translated_where_more_than_half_are() -> None:
+    """One string without irradiance once mixed all strings as measured, 85 with 1005 W/m²."""
     made = [
         replace(made_result("C1", f"S{k}"), translated_curve=string_curve(scale))
         for k, scale in enumerate([1.0, 0.98, 0.7])
@@ -94,5 +95,8 @@ def test_curves_of_results_are_translated_where_all_are() -> None:
     curves, which = curves_of(made)
     assert "standard test conditions" in which
     assert combiner_mismatch(curves).worst_first[0] == "S2"
+    most, which = curves_of([*made, made_result("C1", "S9")])
+    assert [one.string for one in most] == ["S0", "S1", "S2"]
+    assert which.endswith("conditions; without S9, whose curve could not be translated")
     _, which = curves_of([made[0], made_result("C1", "S9")])
     assert "as measured" in which

@@ -77,25 +77,32 @@ class CombinerMismatch:
 def curves_of(results: Sequence[TraceResult]) -> tuple[list[StringCurve], str]:
     """Curves of a combiner's strings at one set of conditions, and which they are, in words.
 
-    Translated to standard conditions where all are, else as measured, which is fair only if the
-    light was the same; each beside what is predicted at those conditions. Sweeps that broke off
-    before the open-circuit voltage have no place in a sum and are named.
+    Translated to standard conditions where more than half are, the others being left out and named;
+    else as measured, which is fair only if the light was the same; each beside what is predicted at
+    those conditions. Sweeps that broke off before the open-circuit voltage have no place in a sum
+    and are named.
     """
     early = [_name(one) for one in results if not math.isfinite(one.measured.v_oc)]
     if early:
         whole = [one for one in results if math.isfinite(one.measured.v_oc)]
         curves, basis = curves_of(whole)
         return curves, f"{basis}; without {', '.join(early)}, whose sweep ends too early"
-    if results and all(one.translated_curve is not None for one in results):
-        curves = [
-            StringCurve(_name(one), one.translated_curve, expected[0] if expected else None)
-            for one, expected in ((one, predicted_at_stc(one)) for one in results)
-            if one.translated_curve is not None
-        ]
-        return curves, "translated to standard test conditions"
+    moved = [one for one in results if one.translated_curve is not None]
+    if 2 * len(moved) > len(results):
+        basis = "translated to standard test conditions"
+        rest = [_name(one) for one in results if one.translated_curve is None]
+        if rest:
+            basis += f"; without {', '.join(rest)}, whose curve could not be translated"
+        return [_translated(one) for one in moved], basis
     return [
         StringCurve(_name(one), one.measured_curve, one.predicted_curve) for one in results
     ], "as measured, each at its own irradiance and temperature"
+
+
+def _translated(result: TraceResult) -> StringCurve:
+    assert result.translated_curve is not None
+    expected = predicted_at_stc(result)
+    return StringCurve(_name(result), result.translated_curve, expected[0] if expected else None)
 
 
 def _name(result: TraceResult) -> str:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.analysis.losses.energy_cost import EnergyCost, YearOfLight, cost_of
+from viewer.analysis.results.counting_trace import counting_traces
 from viewer.analysis.results.trace_result import WRONG_READINGS, TraceResult
 from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.site_data.site_layout import SiteLayout
@@ -102,40 +103,26 @@ class SiteOverview:
 def site_overview(
     results: Sequence[TraceResult], layout: SiteLayout | None, quantity: str = "power_ratio"
 ) -> SiteOverview:
-    """The grid of one quantity; of several traces of a string the latest counts.
+    """The grid of one quantity; of several traces of a string that of `counting_traces` counts.
 
     Raises KeyError for a quantity that is not in OVERVIEW_QUANTITIES.
     """
     chosen = OVERVIEW_QUANTITIES[quantity]
-    latest = _latest(results)
+    latest = counting_traces(results)
+    places_of = {id(one): place for place, one in enumerate(results)}
     names = _positions(latest, layout)
     width = max((len(strings) for strings in names.values()), default=0)
     values = np.full((len(names), width), math.nan)
     places = np.full((len(names), width), -1, dtype=np.intp)
     for row, (combiner, strings) in enumerate(names.items()):
         for column, string in enumerate(strings):
-            place = latest.get((combiner, string))
-            if place is not None:
-                places[row, column] = place
-                values[row, column] = chosen.value(results[place])
+            counting = latest.get((combiner, string))
+            if counting is not None:
+                places[row, column] = places_of[id(counting)]
+                values[row, column] = chosen.value(counting)
     return SiteOverview(
         chosen, tuple(names), tuple(tuple(strings) for strings in names.values()), values, places
     )
-
-
-def _latest(results: Sequence[TraceResult]) -> dict[tuple[str, str], int]:
-    latest: dict[tuple[str, str], int] = {}
-    for place, result in enumerate(results):
-        trace = result.trace
-        key = (trace.combiner or "", trace.string or trace.source)
-        if key not in latest or _moment(result) >= _moment(results[latest[key]]):
-            latest[key] = place
-    return latest
-
-
-def _moment(result: TraceResult) -> float:
-    at = result.trace.measured_at
-    return -math.inf if at is None else at.timestamp()
 
 
 def _positions(
@@ -183,8 +170,8 @@ def worst_strings(
     nothing.
     """
     listed = []
-    for place in _latest(results).values():
-        one = _costly(results[place], layout, year, price, currency)
+    for counting in counting_traces(results).values():
+        one = _costly(counting, layout, year, price, currency)
         if one is not None:
             listed.append(one)
     listed.sort(key=lambda one: (-one.cost.lost_in_year, -one.cost.lost_at_stc))

@@ -7,6 +7,7 @@ from datetime import datetime
 from functools import cache
 from math import hypot, isfinite
 
+from viewer.analysis.results.counting_trace import DISQUALIFYING_CHECKS
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.physics.uncertainty.uncertainty import COVERAGE, InputUncertainties
@@ -16,17 +17,6 @@ from viewer.site_data.visit_grouping import VisitGroup, comparable, group_visits
 
 QUANTITIES: tuple[str, ...] = ("p_mp", "i_sc", "v_oc", "fill_factor")
 """What a rate is made for: power, and the three whose product it is."""
-
-DISQUALIFYING_CHECKS: frozenset[str] = frozenset(
-    {
-        "missing values",
-        "irradiance for power",
-        "irradiance plausible",
-        "irradiance drift",
-        "temperature plausible",
-    }
-)
-"""Condition checks without which a trace at STC is worth little for comparing years."""
 
 NO_REAR = "no rear irradiance was recorded, though it was for other traces of that module type"
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from viewer.analysis.losses.mismatch import combiner_mismatch, curves_of
+from viewer.analysis.results.counting_trace import counting_traces
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.app.commands import site_results as site
 from viewer.reports.loss_tables import mismatch_data, mismatch_lines
@@ -47,7 +48,7 @@ def run(arguments: argparse.Namespace) -> int:
 def _of_visit(
     arguments: argparse.Namespace, found: site.SiteResults
 ) -> tuple[str, dict[str, list[TraceResult]]]:
-    """The visit's name and its results by combiner, each string's latest trace."""
+    """The visit's name and its results by combiner, one trace a string."""
     visits = visits_of([one.trace for one in found.results])
     if not visits:
         raise ValueError("no trace could be read, so there is no combiner curve")
@@ -59,15 +60,15 @@ def _of_visit(
             known = ", ".join(one.name for one in visits)
             raise ValueError(f"there is no visit {arguments.visit}; there are {known}")
         chosen = named[0]
-    boxes: dict[str, dict[str, TraceResult]] = defaultdict(dict)
-    for one in found.results:
-        if one.trace.source in chosen.trace_ids:
-            boxes[one.trace.combiner or ""][one.trace.string or one.trace.source] = one
+    boxes: dict[str, list[TraceResult]] = defaultdict(list)
+    members = (one for one in found.results if one.trace.source in chosen.trace_ids)
+    for (combiner, _), one in counting_traces(members).items():
+        boxes[combiner].append(one)
     if arguments.combiner is not None:
         if arguments.combiner not in boxes:
             raise ValueError(
                 f"{chosen.name} has no traces of combiner {arguments.combiner}; "
                 f"there are {', '.join(boxes)}"
             )
-        boxes = defaultdict(dict, {arguments.combiner: boxes[arguments.combiner]})
-    return chosen.name, {name: list(strings.values()) for name, strings in boxes.items()}
+        return chosen.name, {arguments.combiner: boxes[arguments.combiner]}
+    return chosen.name, boxes

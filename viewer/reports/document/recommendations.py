@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import date
 
 from viewer.analysis.losses.lost_power import lost_at_standard, lost_at_standard_uncertainty
+from viewer.analysis.results.counting_trace import counting_traces
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.reports.curve_figure import trace_label
@@ -43,7 +44,9 @@ def recommendations(
     said = words["recommendations"]
     ranked = [r for r in worst_first(results) if is_finding(r)]
     rated = sum(
-        r.translated.p_mp / r.power_ratio for r in results if r.translated and r.power_ratio
+        r.translated.p_mp / r.power_ratio
+        for r in counting_traces(results).values()
+        if r.translated and r.power_ratio
     )
     missing = missing_in(ranked)
     in_short = said["in_short"].format(

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from viewer.analysis.losses.lost_power import lost_at_standard, lost_at_standard_uncertainty
+from viewer.analysis.results.counting_trace import counting_traces
 from viewer.analysis.results.trace_result import WRONG_READINGS, TraceResult
 from viewer.physics.nomenclature import KEY_POINTS, quantity
 from viewer.reports.annotation import shown_on
@@ -44,10 +45,13 @@ class Missing:
 
 
 def missing_in(results: Sequence[TraceResult]) -> Missing:
-    """Of the findings among the results; what points to a wrong reading costs nothing."""
+    """Of the findings among the results; what points to a wrong reading costs nothing.
+
+    A string that was traced more than once is counted once.
+    """
     found = [
         (r, loss)
-        for r in results
+        for r in counting_traces(results).values()
         if is_finding(r) and r.candidate_causes[0].cause not in WRONG_READINGS
         if (loss := lost_at_standard(r)) is not None and loss > 0
     ]

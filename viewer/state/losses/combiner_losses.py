@@ -8,7 +8,7 @@ from viewer.analysis.losses.mismatch import (
     combiner_mismatch,
     curves_of,
 )
-from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.results.counting_trace import counting_traces
 from viewer.physics.nomenclature import with_minus
 from viewer.state.session import Session
 
@@ -54,7 +54,8 @@ class CombinerLossesOf:
 
     def of(self, session: Session, combiner: str) -> CombinerLosses | None:
         """None where no string of the combiner was swept as a whole on the shown visit."""
-        latest = latest_by_string(session.results_of(combiner))
+        counting = counting_traces(session.results_of(combiner))
+        latest = {string: one for (_, string), one in counting.items()}
         if not latest:
             return None
         key = tuple(id(one) for one in latest.values())
@@ -70,19 +71,3 @@ class CombinerLossesOf:
             )
             self._known = key, made
         return self._known[1]
-
-
-def latest_by_string(results: tuple[TraceResult, ...]) -> dict[str, TraceResult]:
-    """Each string's latest trace."""
-    latest: dict[str, TraceResult] = {}
-    for one in results:
-        name = one.trace.string or one.trace.source
-        before = latest.get(name)
-        if before is None or _moment(one) >= _moment(before):
-            latest[name] = one
-    return latest
-
-
-def _moment(result: TraceResult) -> float:
-    at = result.trace.measured_at
-    return float("-inf") if at is None else at.timestamp()
