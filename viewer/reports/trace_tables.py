@@ -12,6 +12,7 @@ from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.reading.plain.trace_keys import CONDITION_NAMES
+from viewer.reading.visits.copied_files import counted_once
 from viewer.reading.visits.open_source import open_source
 from viewer.reading.visits.visit_folder import failures
 from viewer.site_data.iv_trace import Trace
@@ -44,7 +45,7 @@ def open_tables(path: str | Path) -> SiteTables:
     """
     opened = open_source(path)
     read = [one for source in opened.sources for one in opened.read(source)]
-    traces = [one for one in read if isinstance(one, Trace)]
+    traces, _ = counted_once([one for one in read if isinstance(one, Trace)], opened.layout)
     outcomes = [
         one for group in analyze_traces(combiner_groups(traces), opened.layout) for one in group
     ]

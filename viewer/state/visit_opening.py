@@ -7,12 +7,12 @@ from pathlib import Path
 from viewer.analysis.batch import One, combiner_groups
 from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.results.trace_result import TraceResult
+from viewer.reading.visits.copied_files import counted_once
 from viewer.reading.visits.open_source import open_source
 from viewer.reading.visits.visit_folder import FolderError, failures, left_out, nothing_but
 from viewer.site_data.iv_trace import NotATrace, Trace, Unreadable
 from viewer.site_data.site_file.connection import looks_like_site_file
 from viewer.site_data.visit_grouping import group_visits
-from viewer.state.opening.copied_files import CopiedFiles
 from viewer.state.opening.result_transport import collection_paused
 from viewer.state.opening.worker_processes import WORTH_WAITING, Workers
 from viewer.state.opening.worker_tasks import HeldTrace
@@ -57,19 +57,18 @@ def open_site(
             raise FolderError(nothing_but(path, others))
         if others:
             yield Progress(total, total, "reading"), Arrival(remarks=left_out(others))
+        traces, copies = counted_once(traces, opened.layout)
+        if copies:
+            yield Progress(total, total, "reading"), Arrival(remarks=copies)
         done = 0
-        copied = CopiedFiles()
         in_turn = newest_first if is_listed and behind_window else combiner_groups
         for outcomes in analysis.compare(in_turn(traces)):
             done += len(outcomes)
             results = tuple(one for one in outcomes if isinstance(one, TraceResult))
-            copied.take(results)
             yield (
                 Progress(done, len(traces), "comparing"),
                 Arrival(results=results, unreadable=failures(outcomes)),
             )
-        if remarks := copied.remarks():
-            yield Progress(done, len(traces), "comparing"), Arrival(remarks=remarks)
 
 
 def newest_first(traces: Sequence[One]) -> list[tuple[One, ...]]:

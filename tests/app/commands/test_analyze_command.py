@@ -1,13 +1,19 @@
 """`curvewright analyze` on good folders, bad ones and none."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from viewer.app.command_line import run
 from viewer.physics.nomenclature import KEY_POINT_NAMES
+from viewer.reports.trace_tables import open_tables
 from viewer.site_data.resource_folder import example_folder
+from viewer.site_data.site_file.connection import create_site_file, open_site_file
+from viewer.site_data.site_file.importing import ImportedFile, import_files
+from viewer.site_data.site_file.layout_rows import read_layout
+from viewer.site_data.site_file.trace_rows import read_traces
 
 KEYS = {
     "trace",
@@ -190,15 +196,43 @@ def test_another_procedure_of_translation(tmp_path: Path, procedure: str) -> Non
     assert f"procedure {procedure} " in one["translation"]
 
 
-def test_files_that_hold_the_same_bytes_are_named(
+def test_of_files_that_hold_the_same_bytes_one_is_counted(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     text = HEAD.format(string="S1") + CONDITIONS + POINTS
     folder = _folder(tmp_path, a=text, b10=text, b2=text, c=text + "100.0,-4.0\n")
     assert run(["analyze", str(folder)]) == 0
-    said = [line for line in capsys.readouterr().err.splitlines() if "same bytes" in line]
-    (line,) = said
-    assert "a.csv and b2.csv, b10.csv hold the same bytes" in line
+    told = capsys.readouterr()
+    (line,) = [line for line in told.err.splitlines() if "same bytes" in line]
+    assert "a.csv and b2.csv, b10.csv hold the same bytes: only a.csv is counted." in line
+    assert told.out.splitlines()[-3].startswith("2 traces, ")
+    assert len(open_tables(folder).traces) == 2
+
+
+def test_a_site_file_counts_copies_once_those_that_it_has_stored_too(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = HEAD.format(string="S1") + CONDITIONS + POINTS
+    folder = _folder(tmp_path, a=text, b=text)
+    file = tmp_path / "x.curvewright"
+    assert run(["import", str(folder), str(file)]) == 0
+    told = capsys.readouterr()
+    assert "a.csv and b.csv hold the same bytes: only a.csv is counted." in told.err
+    assert told.out.startswith("1 trace stored")
+    with open_site_file(file) as site_file:
+        (stored,) = [one for _, one in read_traces(site_file)]
+        both = (stored, replace(stored, source="b.csv"))
+        layout = read_layout(site_file)
+    old = tmp_path / "old.curvewright"
+    with create_site_file(old) as site_file:
+        files = [ImportedFile(one.source, text.encode(), (one,)) for one in both]
+        import_files(site_file, layout, files, folder="f", program_version="0")
+    assert run(["analyze", str(old)]) == 0
+    told = capsys.readouterr()
+    assert "a.csv and b.csv hold the same bytes" in told.err
+    assert "\n1 trace, " in told.out
+    assert run(["site", str(old), "files", str(tmp_path / "out")]) == 0
+    assert sorted(one.name for one in (tmp_path / "out").glob("*.csv")) == ["a.csv", "b.csv"]
 
 
 def test_what_reading_noticed_is_listed_and_each_file_is_named_once(

@@ -75,6 +75,16 @@ def test_a_folder(mixed_site: Path, request: pytest.FixtureRequest) -> None:
         assert done[-1] == max(one.done for one in here[2] if one.text == text)
 
 
+def test_copies_count_once_whoever_reads_them(mixed_site: Path, processes: None) -> None:
+    count = len(_told(mixed_site)[0])
+    original = next(mixed_site.rglob("CB-A-S01.csv"))
+    shutil.copy(original, original.with_name("CB-A-S01 once more.csv"))
+    arrivals = [arrival for _, arrival in open_site(mixed_site)]
+    assert sum(len(one.results) for one in arrivals) == count
+    (said,) = [one for a in arrivals for one in a.remarks if "same bytes" in one]
+    assert f"{original.name} is counted." in said
+
+
 @pytest.mark.parametrize("others_are_there", [True, False])
 def test_a_folder_with_help(
     mixed_site: Path,

@@ -8,6 +8,7 @@ from pathlib import Path
 from viewer import __version__
 from viewer.analysis.batch import combiner_groups
 from viewer.analysis.results.trace_result import TraceResult
+from viewer.reading.visits.copied_files import counted_once
 from viewer.reading.visits.open_source import OpenedSource
 from viewer.reading.visits.visit_folder import (
     FolderError,
@@ -86,9 +87,13 @@ def storing_steps(folder_path: Path, site_path: Path) -> Iterator[ImportStep]:
     if len(others) == total:
         raise FolderError(nothing_but(folder_path, others))
     yield ImportStep(Progress(total, total, "reading"), left_out(others))
+    traces = [trace for one in imported for trace in one.traces]
+    counted, copies = counted_once(traces, folder.layout)
+    if copies:
+        yield ImportStep(Progress(total, total, "reading"), copies)
+        imported = _without_copies(imported, counted)
     yield ImportStep(Progress(total, total, "storing"))
     home = str(folder.path.resolve())
-    traces = [trace for one in imported for trace in one.traces]
     carried = Carried()
     with open_or_create(site_path) as site_file, one_step(site_file, import_label(home)):
         outcome = import_files(
@@ -166,6 +171,12 @@ def _layout(site_file: SiteFile, folder: VisitFolder) -> SiteLayout:
     with site_file.reading() as connection:
         known = site_name(connection)
     return folder.layout if known is None else read_layout(site_file)
+
+
+def _without_copies(files: list[ImportedFile], counted: list[Trace]) -> list[ImportedFile]:
+    """The files but for those all of whose traces another file gives, too."""
+    kept = {one.source for one in counted}
+    return [one for one in files if not one.traces or any(t.source in kept for t in one.traces)]
 
 
 def _imported(folder: VisitFolder, source: str) -> ImportedFile | NotATrace:

@@ -32,7 +32,9 @@ class HeldTrace:
 
     source: str
     combiner: str | None
+    string: str | None
     measured_at: datetime | None
+    sha256: str | None
     file: str
     place: int
 
@@ -110,10 +112,16 @@ def _read(file: str) -> list[HeldTrace | Unreadable]:
     for place, one in enumerate(found):
         if isinstance(one, Trace):
             _held[file, place] = one
-            out.append(HeldTrace(one.source, one.combiner, one.measured_at, file, place))
+            out.append(_stand_in(one, file, place))
         else:
             out.append(one)
     return out
+
+
+def _stand_in(trace: Trace, file: str, place: int) -> HeldTrace:
+    return HeldTrace(
+        trace.source, trace.combiner, trace.string, trace.measured_at, trace.sha256, file, place
+    )
 
 
 def _whole(group: Sequence[HeldTrace | Trace], lost: list[Unreadable]) -> Group:
