@@ -41,7 +41,7 @@ def test_a_time_without_zone_has_no_sun() -> None:
 def test_a_tracker_faces_the_sun_across_its_axis() -> None:
     """On a horizontal north-south axis what is left of the incidence lies along the axis."""
     sun = sun_position([datetime(2024, 6, 21, 16, tzinfo=MOUNTAIN)], 35.0, -105.0)
-    tilt, azimuth = tracker_orientation(sun, 0.0, 180.0)
+    tilt, azimuth = tracker_orientation(sun, 0.0, 180.0, 60.0, 0.4)
     north = np.cos(np.radians(sun.elevation)) * np.cos(np.radians(sun.azimuth))
     left = np.degrees(np.arcsin(np.abs(north)))
     assert incidence_angle(sun, tilt, azimuth) == pytest.approx(left, abs=1e-6)

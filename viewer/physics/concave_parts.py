@@ -3,6 +3,8 @@
 Whatever its parameters, one diode's current falls ever faster with voltage: its curve is concave.
 Where a bypass diode takes over, the curve is not: it sags below the straight line that bridges
 the place. The bridges are the edges of the least concave curve above the points.
+
+Limits without a source are judgement.
 """
 
 from itertools import pairwise
@@ -15,7 +17,14 @@ Array = NDArray[np.float64]
 BLOCKS = 60
 LEAST_SAG = 0.004
 """Of Isc and Voc; a shallower sag is left to the misfit of the curve."""
+NOISES_IN_A_SAG = 7.0
+"""Standard deviations of a point that a sag must be deep to be more than noise."""
 FEWEST_POINTS = 4
+
+
+def least_sag_beside(noise: float) -> float:
+    """The shallowest sag that counts where a point has the standard deviation `noise` (of Isc)."""
+    return max(LEAST_SAG, NOISES_IN_A_SAG * noise)
 
 
 def concave_parts(voltage: Array, current: Array, least_sag: float = LEAST_SAG) -> list[slice]:

@@ -12,6 +12,12 @@ Array = NDArray[np.float64]
 DELTA_T = 69.2
 """Terrestrial minus universal time, s; of 2020-2026 within a second, worth 0.0003° here."""
 
+AIR_TEMPERATURE = 12.0
+"""°C of the air that refracts the light; pvlib's default, a tenth of a degree at sunset at most."""
+
+REFRACTION_AT_HORIZON = 0.5667
+"""Degrees by which the air lifts a sun that rises or sets; the algorithm's own value."""
+
 
 @dataclass(frozen=True, eq=False)
 class SunPosition:
@@ -37,7 +43,14 @@ def sun_position(
     seconds = np.array([one.timestamp() for one in times], dtype=float)
     pressure = float(pvlib.atmosphere.alt2pres(altitude)) / 100.0
     found = pvlib.spa.solar_position(
-        seconds, latitude, longitude, altitude, pressure, 12.0, DELTA_T, 0.5667
+        seconds,
+        latitude,
+        longitude,
+        altitude,
+        pressure,
+        AIR_TEMPERATURE,
+        DELTA_T,
+        REFRACTION_AT_HORIZON,
     )
     return SunPosition(found[2], found[4])
 
@@ -46,8 +59,8 @@ def tracker_orientation(
     sun: SunPosition,
     axis_tilt: float,
     axis_azimuth: float,
-    max_angle: float = 60.0,
-    ground_coverage_ratio: float = 0.4,
+    max_angle: float,
+    ground_coverage_ratio: float,
 ) -> tuple[Array, Array]:
     """Tilt and azimuth [degrees] of modules on a backtracking single axis; NaN at night."""
     import pvlib  # not above: it is slow to load, and the window starts without it

@@ -53,7 +53,7 @@ class CellFields:
     resistance; shunt: conductance added across each cell [S]; size: factor on cells in series,
     for a module of another type;
     bypass: `BypassState` (modules, groups); present: which modules are still there;
-    resistance: added to the string [ohm]. The last two change only what sensors read.
+    resistance: added to the string [ohm]. The two readings change only what sensors say.
     """
 
     shape: tuple[int, int, int, int]
@@ -104,7 +104,7 @@ def built_string(
         at.nNsVth * fields.size,
     )
     block = CellBlock.from_modules(
-        DiodeParameters(*(_per_module(x, fields.shape[0]) for x in _five(sized))),
+        DiodeParameters(*(_per_module(x, fields.shape[0]) for x in sized.as_tuple())),
         makeup.wiring,
         makeup.diode,
         makeup.breakdown,
@@ -121,16 +121,6 @@ def built_string(
     if not fields.present.all():
         block = block[fields.present]
     return CellString((block,), makeup.resistance + fields.resistance)
-
-
-def _five(parameters: DiodeParameters) -> tuple[Array, ...]:
-    return (
-        parameters.photocurrent,
-        parameters.saturation_current,
-        parameters.resistance_series,
-        parameters.resistance_shunt,
-        parameters.nNsVth,
-    )
 
 
 def _per_module(values: Array, modules: int) -> Array:

@@ -1,4 +1,7 @@
-"""What every bypass group and every cell does at each point of a solved curve."""
+"""What every bypass group and every cell does at each point of a solved curve.
+
+Limits without a source are judgement.
+"""
 
 from dataclasses import dataclass
 from enum import IntEnum

@@ -139,12 +139,6 @@ def _settings(knob: Knob, count: int) -> list[float]:
     return [knob.at_share(share) for share in np.linspace(0.0, 1.0, count)]
 
 
-def _share(knob: Knob, value: float) -> float:
-    if knob.logarithmic:
-        return float(np.log(value / knob.lowest) / np.log(knob.highest / knob.lowest))
-    return (value - knob.lowest) / (knob.highest - knob.lowest)
-
-
 def _refine_severity(scenario: Scenario, at: Trial, best: SeverityFit) -> None:
     """Try settings between the neighbours of the best severity."""
     knob = scenario.severity
@@ -152,7 +146,7 @@ def _refine_severity(scenario: Scenario, at: Trial, best: SeverityFit) -> None:
         for severity in range(int(best.severity) - 2, int(best.severity) + 3):
             at(severity, best.extent)
         return
-    middle, reach = _share(knob, best.severity), 1.0 / (SEVERITIES_TRIED - 1)
+    middle, reach = knob.share_of(best.severity), 1.0 / (SEVERITIES_TRIED - 1)
     minimize_scalar(
         lambda share: at(knob.at_share(share), best.extent).cost,
         bounds=(max(middle - reach, 0.0), min(middle + reach, 1.0)),

@@ -1,11 +1,14 @@
-"""Whether five parameters mean anything for a sweep, and what it leaves open, in words."""
+"""Whether five parameters mean anything for a sweep, and what it leaves open, in words.
+
+Limits without a source are judgement.
+"""
 
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.physics.concave_parts import LEAST_SAG, deepest_sag
+from viewer.physics.concave_parts import deepest_sag, least_sag_beside
 from viewer.physics.curve_fit.parameter_spread import every_unknown
 from viewer.physics.curve_fit.scaled_diode import LOG_A, G, P, R
 from viewer.physics.curve_fit.sweep_batch import rows_of
@@ -13,7 +16,6 @@ from viewer.physics.curve_fit.whole_sweep import FittedSweeps
 
 Array = NDArray[np.float64]
 
-NOISES_IN_A_SAG = 7.0
 LARGEST_MISFIT = 0.006
 """Of Isc, noise taken off: beyond, one diode does not describe the curve."""
 LARGEST_RISE = 0.01
@@ -51,7 +53,7 @@ def _objection(result: FittedSweeps, free: FittedSweeps, spread: Array, k: int) 
     misses = bool(free.noise.curve_misses[k] or noise.curve_misses[k])
     if misses:
         sag, at = deepest_sag(voltage, current)
-        if sag > max(LEAST_SAG, NOISES_IN_A_SAG * noise.current[k]):
+        if sag > least_sag_beside(float(noise.current[k])):
             place = float(voltage[at] * result.batch.v_unit[k, 0])
             return (
                 f"No parameters are given: near {place:.4g} V the curve has a step or a sag, "

@@ -1,4 +1,7 @@
-"""Single points that neither the fitted curve nor their neighbours allow."""
+"""Single points that neither the fitted curve nor their neighbours allow.
+
+Limits without a source are judgement.
+"""
 
 import numpy as np
 from numpy.typing import NDArray

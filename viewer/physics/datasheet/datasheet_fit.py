@@ -112,7 +112,7 @@ def fit_module(
     """The same for one module; see `fit_datasheets`.
 
     Public for who has one module's numbers and no site, as tests and benchmarks do; the program
-    fits all modules of a site together (`analysis.site_models`).
+    fits all modules of a site together (`analysis.prediction.site_models`).
     """
     fit = fit_datasheets(
         i_sc,

@@ -2,6 +2,8 @@
 
 Each part gets a curve of its own, corrected near the key point it has to give: Isc comes from
 the first part, Voc from the last, maximum power from the best.
+
+Limits without a source are judgement.
 """
 
 from dataclasses import dataclass, replace
@@ -10,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.physics.concave_parts import LEAST_SAG, concave_parts
+from viewer.physics.concave_parts import concave_parts, least_sag_beside
 from viewer.physics.curve_fit.fitted_points import (
     FILL,
     I_MP,
@@ -29,7 +31,6 @@ from viewer.physics.curve_fit.whole_sweep import ROUGH, FittedSweeps, fit_sweeps
 
 Array = NDArray[np.float64]
 
-NOISES_IN_A_SAG = 7.0
 WIDEST_IN_PARTS = 0.075
 """Of Vmp: a part holds groups in unlike states, whose knee is no single diode's."""
 LOWEST_CUT = 0.03
@@ -71,8 +72,7 @@ def point_noise(result: FittedSweeps) -> Array:
 def find_parts(result: FittedSweeps, k: int) -> list[slice]:
     """The concave parts of sweep `k`; one that holds all its points where there is no step."""
     used = result.batch.used[k]
-    noise = float(result.noise.current[k])
-    least_sag = max(LEAST_SAG, NOISES_IN_A_SAG * noise)
+    least_sag = least_sag_beside(float(result.noise.current[k]))
     places = np.flatnonzero(used)
     whole = [slice(0, int(places[-1]) + 1)]
     if result.noise.misfit[k] < least_sag * LEAST_MISFIT:

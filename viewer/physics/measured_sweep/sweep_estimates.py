@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import stdtrit
 
 from viewer.physics.curve_fit.fitted_points import (
     I_SC,
@@ -20,7 +19,7 @@ from viewer.physics.curve_fit.fitted_points import (
     fitted_points,
 )
 from viewer.physics.curve_fit.local_estimates import local_points
-from viewer.physics.curve_fit.noise import UNKNOWNS
+from viewer.physics.curve_fit.parameter_spread import student_factor
 from viewer.physics.curve_fit.sweep_batch import (
     Sweep,
     SweepBatch,
@@ -123,7 +122,6 @@ def _estimate_block(sweeps: list[Sweep]) -> list[tuple[SweepEstimate, list[slice
 
 def _uncertainty(points: FittedPoints, result: FittedSweeps) -> Array:
     """Standard uncertainties, widened for few points so that 1.96 of them hold 95 %."""
-    freedom = np.maximum(result.batch.count - UNKNOWNS, 1)
-    wider = stdtrit(freedom, 0.975) / 1.959964
+    wider = student_factor(result.batch.count)
     variance = np.diagonal(points.covariance, axis1=1, axis2=2)
     return np.sqrt(np.maximum(variance, 0.0)) * wider[:, None]

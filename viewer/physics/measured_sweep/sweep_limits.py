@@ -1,4 +1,7 @@
-"""What a sweep cannot tell: which key points and slopes are unknown, and why, in words."""
+"""What a sweep cannot tell: which key points and slopes are unknown, and why, in words.
+
+Limits without a source are judgement.
+"""
 
 from dataclasses import dataclass
 

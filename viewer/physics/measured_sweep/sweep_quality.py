@@ -1,4 +1,7 @@
-"""How good a sweep is: noise, points near the knee, hysteresis, drift of the irradiance."""
+"""How good a sweep is: noise, points near the knee, hysteresis, drift of the irradiance.
+
+Limits without a source are judgement.
+"""
 
 from dataclasses import dataclass
 

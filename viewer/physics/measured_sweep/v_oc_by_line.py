@@ -1,4 +1,7 @@
-"""Voc of sweeps whose fitted curve leaves it open, though their points reach no current."""
+"""Voc of sweeps whose fitted curve leaves it open, though their points reach no current.
+
+Limits without a source are judgement.
+"""
 
 import math
 

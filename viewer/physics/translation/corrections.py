@@ -127,10 +127,6 @@ class Corrections:
             resistance_series=self.resistance_series + extra,
         )
 
-    def with_physical_resistance(self, resistance: Numeric) -> "Corrections":
-        """With another physical series resistance [ohm]; those of procedures 1 and 2 stay."""
-        return replace(self, resistance_series=np.asarray(resistance, dtype=float))
-
 
 NUMBERS: tuple[str, ...] = tuple(
     field.name for field in fields(Corrections) if field.name not in ("first", "second", "source")

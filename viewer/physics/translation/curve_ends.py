@@ -4,6 +4,8 @@ Procedures 1, 3 and 4 add the same current to every point, so a curve moved to h
 irradiance no longer reaches open circuit unless it was measured beyond it. A field sweep
 seldom is; the missing stretch is then drawn after the diode law, fitted to the part of the
 curve nearest open circuit.
+
+Limits without a source are judgement.
 """
 
 import numpy as np

@@ -3,6 +3,8 @@
 The standard finds the internal series resistance by translating curves of different
 irradiance onto each other and changing it until they agree, then kappa in the same way with
 curves of different temperature; `curve_agreement` finds both at once.
+
+Limits without a source are judgement.
 """
 
 from collections.abc import Sequence

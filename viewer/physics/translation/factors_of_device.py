@@ -4,6 +4,8 @@ A string traced at several irradiances and temperatures shows its own internal s
 resistance and kappa, which the datasheet's model cannot know (age, connectors). They are
 taken only when they do better than the defaults: the translated maximum powers of its curves
 must agree more closely, and the resistance must be of a believable size.
+
+Limits without a source are judgement.
 """
 
 from collections.abc import Sequence

@@ -8,6 +8,8 @@ currents. With weights w that add up to one,
 for every distance d below short circuit. The standard takes two curves at a time,
 V3 = V1 + a (V2 - V1) and I3 = I1 + a (I2 - I1) with I2 - I1 = Isc2 - Isc1, and reaches any
 condition from three curves in two such steps; both steps together are the sum above.
+
+Limits without a source are judgement.
 """
 
 from collections.abc import Sequence

@@ -1,6 +1,6 @@
 """Key points of many translated curves at once.
 
-For one curve use `physics.key_points.find_key_points`; this one takes a whole batch that may
+For one curve use `measured_sweep.key_points.find_key_points`; this one takes a whole batch that may
 hold NaN, which the propagation of uncertainty needs.
 """
 

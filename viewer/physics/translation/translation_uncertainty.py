@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF
+from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF, kelvin
 from viewer.physics.translation.corrections import Corrections, InternalResistance
 from viewer.physics.translation.procedures import translate
 from viewer.physics.translation.translated_key_points import translated_key_points
@@ -116,6 +116,5 @@ def _varied(c: Corrections, change: Mapping[str, Array]) -> Corrections:
 
 def _gap(c: Corrections, change: Array) -> Array:
     """Procedure 4 has beta in its band gap voltage: the gap moves by -beta Voc T / N."""
-    kelvin_at_reference = 273.15 + TEMPERATURE_REF
-    moved = c.beta_voc * change * c.v_oc * kelvin_at_reference / c.cells_in_series
+    moved = c.beta_voc * change * c.v_oc * kelvin(TEMPERATURE_REF) / c.cells_in_series
     return np.asarray(c.band_gap_voltage - moved, dtype=float)
