@@ -34,6 +34,11 @@ BEYOND_THE_MAXIMUM = 0.75
 CONFUSED = 20.0
 """Times the predicted Isc or Voc beyond which a reading is taken for one in another unit or of the
 other column: hardly a shaded sensor and no module is as far off (judgement)."""
+STRONGEST_LIGHT = 1.5
+"""Times the datasheet's Isc that no sun and no edge of a cloud reaches (judgement)."""
+OF_VOC = (0.75, 1.2)
+"""Times the datasheet's Voc between which a sound string's lies: weak light and heat take a
+quarter, frost adds a fifth (judgement)."""
 BROKEN_OFF = (
     "No findings: the sweep ends before the open-circuit voltage, so that its shape cannot be told."
 )
@@ -74,7 +79,7 @@ def compare_groups(
     neighbourhoods = [group_of[id(one.trace)] for one in prepared]
     found = find(prepared, predicted, neighbourhoods, layout)
     results = [
-        _result(*parts)
+        _result(*parts, layout)
         for parts in zip(prepared, predicted, standard, uncertain, found, strict=True)
     ]
     return (*results, *unusable)
@@ -106,14 +111,19 @@ def _result(
     moved: AtStandard | None,
     uncertainty: TraceUncertainty,
     found: Findings,
+    layout: SiteLayout,
 ) -> TraceResult:
     measured = one.measured.values
-    confused = _confused(one, prediction)
+    confused = _exchanged(one, layout) or _confused(one, prediction)
     known = prediction is not None and not confused and _shows_its_maximum(one)
     is_whole = math.isfinite(measured.v_oc)
-    doubt = confused or ("" if is_whole else BROKEN_OFF)
-    if confused:
+    missing = one.missing
+    if confused:  # said first, for the rest may follow from it
+        missing = (confused, *missing)
         moved = None
+    elif not is_whole:
+        missing = (*missing, BROKEN_OFF)
+    doubt = confused or not is_whole
     translated = moved.key_points if moved else None
     if not is_whole:  # beyond its end a translated curve is a straight line into nowhere
         translated = _as_far_as_measured(translated, measured, known)
@@ -136,12 +146,35 @@ def _result(
         uncertainty=uncertainty,
         sweep=one.measured,
         model_at_stc=prediction.at_stc if prediction else None,
-        missing=(*one.missing, doubt) if doubt else one.missing,
+        missing=missing,
+    )
+
+
+def _exchanged(one: Prepared, layout: SiteLayout) -> str:
+    """What speaks for voltage and current in each other's columns, in words; else nothing.
+
+    Told by the datasheet alone: read as it stands, the current is more than any light gives and the
+    voltage too low, and each is right for the other.
+    """
+    sheet = layout.modules.get(one.string.module) if one.string else None
+    if one.string is None or sheet is None:
+        return ""
+    measured = one.measured.values
+    i_sc = sheet.i_sc * one.string.strings_in_parallel
+    v_oc = sheet.v_oc * one.string.modules_in_series
+    too_much = measured.i_sc > STRONGEST_LIGHT * i_sc and measured.v_oc < OF_VOC[0] * v_oc
+    right = OF_VOC[0] * v_oc < measured.i_sc < OF_VOC[1] * v_oc
+    if not (too_much and right and measured.v_oc < STRONGEST_LIGHT * i_sc):
+        return ""
+    return (
+        f"No findings: voltage and current look exchanged, for Isc is read as {measured.i_sc:.3g} A "
+        f"and Voc as {measured.v_oc:.3g} V where the datasheet gives {i_sc:.3g} A and {v_oc:.3g} V; "
+        "exchange the two columns."
     )
 
 
 def _confused(one: Prepared, prediction: Prediction | None) -> str:
-    """What speaks for another unit or for exchanged columns, in words; else nothing."""
+    """What speaks for another unit or for another number of modules, in words; else nothing."""
     if prediction is None:
         return ""
     for name, label in (("i_sc", "Isc"), ("v_oc", "Voc")):
@@ -149,7 +182,7 @@ def _confused(one: Prepared, prediction: Prediction | None) -> str:
         if times > CONFUSED:
             return (
                 f"No findings: {label} is {times:.3g} times what is predicted; check the units of "
-                "the columns, which is which, and the number of modules."
+                "the columns and the number of modules."
             )
     return ""
 
