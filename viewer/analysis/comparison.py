@@ -167,9 +167,9 @@ def _exchanged(one: Prepared, layout: SiteLayout) -> str:
     if not (too_much and right and measured.v_oc < STRONGEST_LIGHT * i_sc):
         return ""
     return (
-        f"No findings: voltage and current look exchanged, for Isc is read as {measured.i_sc:.3g} A "
-        f"and Voc as {measured.v_oc:.3g} V where the datasheet gives {i_sc:.3g} A and {v_oc:.3g} V; "
-        "exchange the two columns."
+        "No findings: voltage and current look exchanged, for Isc is read as "
+        f"{measured.i_sc:.3g} A and Voc as {measured.v_oc:.3g} V where the datasheet gives "
+        f"{i_sc:.3g} A and {v_oc:.3g} V; exchange the two columns."
     )
 
 
