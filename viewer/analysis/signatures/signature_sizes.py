@@ -15,6 +15,7 @@ from viewer.analysis.signatures.signature_words import (
     slope_near_isc,
     slope_near_voc,
     step,
+    weaker_modules,
     wrong_irradiance,
     wrong_temperature,
 )
@@ -45,6 +46,9 @@ LEAST_STAIR = 0.955
 """Groups limited less than to this fraction are the ordinary spread of modules."""
 LEAST_TOLD_SPREAD = 0.015
 """A smaller spread of the modules' currents (relative) is not reported: it costs hardly much."""
+LEAST_CLASS_SPREAD, LEAST_CLASS_LOSS = 0.0125, 0.012
+"""Groups less limited than LEAST_STAIR are told as weaker modules from this spread of currents and
+this share of the power on: two neighbouring power classes in one string are no ordinary spread."""
 LEAST_LEAK_LOSS = 0.008
 """Leaking groups that cost less than this share of the power are not reported."""
 SPREAD_ON_MEAN = 0.4
@@ -171,19 +175,34 @@ class SignatureSizes:
 
     async def _mismatch(self) -> tuple[float, float]:
         """Spread of the groups' currents and their mean, both relative to the largest."""
-        if self.choice.explanation != MISMATCH:
+        unequal = self.choice.explanation == MISMATCH
+        if not unequal and not self._hardly_limited():
             return 0.0, 1.0
-        count = stair_count(self.vector)
-        shares = np.array([self.vector[stair_place(k, GROUPS)] for k in range(count)])
-        levels = np.array([self.vector[stair_place(k, FRACTION)] for k in range(count)])
+        shares, levels = stairs_of(self.vector)[:, GROUPS], stairs_of(self.vector)[:, FRACTION]
         mean = 1.0 - float(shares @ (1.0 - levels)) / self.fit.present
         spread = level_spread(self.vector, self.fit.present)
+        told = spread >= (LEAST_TOLD_SPREAD if unequal else LEAST_CLASS_SPREAD)
         equal = self.vector[:STRING_PARAMETERS].copy()
         equal[CURRENT] = self._current_of_equal(float(equal[CURRENT]), mean, spread)
-        loss = await self._gain(equal)
-        if spread >= LEAST_TOLD_SPREAD:
-            self._add(rounded_knee(spread, loss, self.predicted_p_mp), loss)
+        loss = await self._gain(equal) if told else 0.0
+        if not unequal and loss < LEAST_CLASS_LOSS * self.predicted_p_mp:
+            return 0.0, 1.0
+        if told:
+            self._add(self._unequal(spread, loss), loss)
         return spread, mean
+
+    def _hardly_limited(self) -> bool:
+        """Whether there are stairs, and all are too near the rest to be told as such."""
+        levels = stairs_of(self.vector)[:, FRACTION]
+        return self.choice.explanation == STAIRS and bool((levels > LEAST_STAIR).all())
+
+    def _unequal(self, spread: float, loss: float) -> Signature:
+        stairs = stairs_of(self.vector)
+        if len(stairs) > 1:
+            return rounded_knee(spread, loss, self.predicted_p_mp)
+        share, level = float(stairs[0, GROUPS]), float(stairs[0, FRACTION])
+        modules = max(1, round(share * self.groups / self.situation.bypass_diodes))
+        return weaker_modules(modules, 1.0 - level, spread, loss, self.predicted_p_mp)
 
     def _current_of_equal(self, strongest: float, mean: float, unequal: float) -> float:
         """What equal modules would carry: the predicted, if the weaker are all that is below it.

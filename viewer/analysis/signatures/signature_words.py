@@ -191,6 +191,19 @@ def rounded_knee(spread: float, loss: float, of: float) -> Signature:
     )
 
 
+def weaker_modules(modules: int, lower: float, spread: float, loss: float, of: float) -> Signature:
+    """Unequal modules of two kinds, of which one carries a little less."""
+    carry = f"{counted(modules, 'module')} {'carries' if modules == 1 else 'carry'}"
+    return Signature(
+        "rounded_knee",
+        round(spread, 4),
+        "fraction",
+        f"About {carry} {100 * lower:.1f} % less current than the rest, as modules "
+        f"of a lower power class do; it costs {power(loss, of)}.",
+        {"loss": round(loss, 1)},
+    )
+
+
 def rounded_knee_by_shape(spread: float) -> Signature:
     """Unequal modules read without a prediction: what they cost is not known."""
     return Signature(
