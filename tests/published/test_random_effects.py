@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from viewer.analysis.years.random_effects import population_mean
+from viewer.analysis.years.random_effects import population_mean, stratified_mean
 
 # 13 trials of BCG vaccination (cases and others among the vaccinated, then among the rest):
 # G. A. Colditz and others, JAMA 271 (1994) 698-702, from memory. Published DerSimonian-Laird
@@ -55,3 +55,18 @@ def test_a_census_leaves_only_the_measurements() -> None:
     found = population_mean(values, np.full(4, 0.1), 4)
     assert found.uncertainty == pytest.approx(0.1 / 2)
     assert found.between > 0.5
+
+
+def test_strata_weigh_as_they_have_members() -> None:
+    """A stratum traced whole and one of which a tenth was: by hand, and as one when even."""
+    values = np.array([-2.0, -2.2, -1.8, -2.0, -0.5, -0.7])
+    u, of = np.full(6, 0.1), [0, 0, 0, 0, 1, 1]
+    found = stratified_mean(values, u, of, [4, 20], 24)
+    assert found.mean == pytest.approx((4 * -2.0 + 20 * -0.6) / 24)
+    assert found.weights.sum() == pytest.approx(1.0)
+    inside = (4 / 24) ** 2 * 0.01 / 4 + (20 / 24) ** 2 * (0.01 + 0.9 * found.between**2) / 2
+    assert found.uncertainty**2 == pytest.approx(inside)
+    even = stratified_mean(values[:4], u[:4], [0, 0, 1, 1], [20, 20], 60)
+    whole = population_mean(values[:4], u[:4], 60)
+    assert even.mean == pytest.approx(whole.mean)
+    assert even.uncertainty == pytest.approx(whole.uncertainty)

@@ -109,6 +109,23 @@ def test_intervals_cover_the_truth_as_often_as_they_say() -> None:
     assert 0.92 <= site_hits / tries <= 0.985
 
 
+def test_a_combiner_traced_whole_does_not_pull_the_site_to_it() -> None:
+    """One of five combiners falls by 3 % a year and is traced whole, the others by a tenth."""
+    random = np.random.default_rng(15)
+    hits, tries = 0, 200
+    truth = (4 * -0.8 + -3.0) / 5
+    for _ in range(tries):
+        made = site(random, (0.0, 2.0, 4.0), boxes=4, strings=4)
+        bad = site(random, (0.0, 2.0, 4.0), rate=-0.03, boxes=1, strings=40)
+        made += [replace(one, combiner="CB4") for one in bad]
+        found = trend(observed(made), layout(5, 40))
+        assert found.site is not None
+        rate = found.site.rates["p_mp"]
+        hits += rate.low <= truth <= rate.high
+    assert hits / tries >= 0.93
+    assert found.remarks[-1].startswith("CB4 has 20 % of the site's strings and 71 % of those")
+
+
 def test_more_strings_do_not_average_away_what_all_share() -> None:
     random = np.random.default_rng(12)
     few = trend(observed(site(random, (0.0, 2.0), boxes=2)), layout(100, 4)).site

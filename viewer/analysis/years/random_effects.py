@@ -1,7 +1,8 @@
 """The mean of a finite population from a sample of uncertain values that differ in truth."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from math import sqrt
+from math import inf, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -37,11 +38,30 @@ def population_mean(
     second stage drawn from an infinite population (from memory). The coverage factor is
     Student's with n - 1 degrees of freedom, as the variance between few values is hardly known.
     """
+    r = np.asarray(values, dtype=float)
+    whole = inf if population is None else population
+    return stratified_mean(r, u, np.zeros(r.size, dtype=np.intp), [r.size], whole)
+
+
+def stratified_mean(
+    values: ArrayLike, u: ArrayLike, stratum: ArrayLike, sizes: Sequence[int], population: float
+) -> PopulationMean:
+    """The same from strata that were sampled more and less densely.
+
+    stratum: number of each value's stratum; sizes: how many members each of these strata has;
+    population: members of all strata, of unsampled ones, too. Each stratum weighs as it has
+    members (post-stratification, Cochran, chapter 5A.9, from memory), inside it by the
+    random-effects weights. What lies between values is that of all together: more than that
+    inside the strata, so that the interval is never too narrow for it.
+    """
     r, var = np.asarray(values, dtype=float), np.square(np.asarray(u, dtype=float))
+    of = np.asarray(stratum, dtype=np.intp)
+    size = np.asarray(sizes, dtype=float)
     between = _variance_between(r, var)
     weights = 1.0 / (var + between)
-    weights /= weights.sum()
-    left = 1.0 if population is None else max(0.0, 1.0 - r.size / population)
+    weights *= (size / size.sum() / np.bincount(of, weights, size.size))[of]
+    sampled = np.bincount(of, minlength=size.size) / size * size.sum() / population
+    left = np.maximum(0.0, 1.0 - sampled)[of]
     variance = float(np.sum(weights**2 * (var + left * between)))
     return PopulationMean(
         mean=float(np.sum(weights * r)),

@@ -9,7 +9,7 @@ from math import hypot
 import numpy as np
 
 from viewer.analysis.years.observation import QUANTITIES, Observation, Observed
-from viewer.analysis.years.random_effects import population_mean
+from viewer.analysis.years.random_effects import stratified_mean
 from viewer.analysis.years.rate import Rate, driver, verdict
 from viewer.analysis.years.soiling_pairs import SoilingLoss, soiling_losses, without_soiling
 from viewer.analysis.years.string_rates import StringRates, string_rates
@@ -21,6 +21,9 @@ LABELS: dict[str, str] = {name: quantity(name).label for name in QUANTITIES}
 OUTLYING = 3.5
 """Robust z-score beyond which a string stands out: B. Iglewicz and D. C. Hoaglin, How to Detect
 and Handle Outliers, 1993 (from memory)."""
+
+UNEVEN = 1.5
+"""How many times its share of the strings a combiner may have of the rates, unsaid (judgement)."""
 
 WITHOUT_OUTLYING = "site, usual strings"
 """The kind of the group of all strings but those that stand out."""
@@ -94,8 +97,8 @@ def trend(
     groups = _groups(strings, layout)
     if outlying and groups:
         usual = [one for one in strings if one.place not in outlying]
-        population = groups[0].population - len(outlying)
-        groups.insert(1, _group(WITHOUT_OUTLYING, layout.name, usual, population))
+        sizes = _sizes(layout)["site", layout.name] - Counter(box for box, _ in outlying)
+        groups.insert(1, _group(WITHOUT_OUTLYING, layout.name, usual, sizes))
     return Trend(
         strings=tuple(strings),
         repaired=tuple(repaired),
@@ -104,7 +107,7 @@ def trend(
         outlying=outlying,
         soiling=tuple(losses[visit] for visit in sorted(losses)),
         visits=tuple(visit.name for visit in observed.visits),
-        remarks=tuple(_remarks(observed, losses, clean)),
+        remarks=(*_remarks(observed, losses, clean), *_uneven(strings, layout)),
     )
 
 
@@ -123,32 +126,48 @@ def _repaired_within(
 
 def _groups(strings: Sequence[StringRates], layout: SiteLayout) -> list[GroupRate]:
     """The site first, then module types and combiners that have at least two strings."""
-    population: Counter[tuple[str, str]] = Counter()
-    for box in layout.combiners:
-        for one in box.strings:
-            population.update(_keys(box.name, one.module, layout.name))
+    sizes = _sizes(layout)
     members: dict[tuple[str, str], list[StringRates]] = defaultdict(list)
     for rates in strings:
         for key in _keys(rates.place[0], rates.module_type, layout.name):
             members[key].append(rates)
     order = {"site": 0, "module type": 1, "combiner": 2}
     return [
-        _group(kind, name, members[kind, name], population[kind, name])
-        for kind, name in sorted(population, key=lambda key: order[key[0]])
+        _group(kind, name, members[kind, name], sizes[kind, name])
+        for kind, name in sorted(sizes, key=lambda key: order[key[0]])
         if len(members[kind, name]) > 1
     ]
+
+
+def _sizes(layout: SiteLayout) -> dict[tuple[str, str], Counter[str]]:
+    """How many strings each combiner has in the site, in each module type and in itself."""
+    sizes: dict[tuple[str, str], Counter[str]] = defaultdict(Counter)
+    for box in layout.combiners:
+        for one in box.strings:
+            for key in _keys(box.name, one.module, layout.name):
+                sizes[key][box.name] += 1
+    return sizes
 
 
 def _keys(combiner: str, module: str, site: str) -> list[tuple[str, str]]:
     return [("site", site), ("module type", module), ("combiner", combiner)]
 
 
-def _group(kind: str, name: str, strings: Sequence[StringRates], population: int) -> GroupRate:
+def _group(
+    kind: str, name: str, strings: Sequence[StringRates], sizes: Mapping[str, int]
+) -> GroupRate:
+    """sizes: how many strings of the group each combiner has. A combiner weighs as it has strings,
+    however many of them were traced: one traced whole for its faults would pull the mean to it."""
+    population = sum(sizes.values())
+    boxes = list(dict.fromkeys(one.place[0] for one in strings))
+    stratum = [boxes.index(one.place[0]) for one in strings]
+    traced = [sizes[box] for box in boxes]
     rates: dict[str, Rate] = {}
     between, median = 0.0, Rate(np.nan, np.nan, np.nan)
     for quantity_name in QUANTITIES:
         values = [one.rates[quantity_name].value for one in strings]
-        mean = population_mean(values, [one.own[quantity_name] for one in strings], population)
+        own = [one.own[quantity_name] for one in strings]
+        mean = stratified_mean(values, own, stratum, traced, population)
         shared = _shared(quantity_name, strings, mean.weights)
         half = hypot(mean.coverage * mean.uncertainty, COVERAGE_95 * shared)
         rates[quantity_name] = Rate(mean.mean, mean.mean - half, mean.mean + half)
@@ -198,6 +217,24 @@ def _outlying(strings: Sequence[StringRates]) -> frozenset[tuple[str, str]]:
         for one, value in zip(strings, values, strict=True)
         if abs(value - middle) > OUTLYING * max(spread, one.own["p_mp"])
     )
+
+
+def _uneven(strings: Sequence[StringRates], layout: SiteLayout) -> list[str]:
+    """Names the combiner of which far more was traced than of the others."""
+    sizes = {box.name: len(box.strings) for box in layout.combiners}
+    traced = Counter(one.place[0] for one in strings)
+    if len(traced) < 2:
+        return []
+    box, count = traced.most_common(1)[0]
+    of_strings = sizes[box] / sum(sizes.values())
+    of_traced = count / len(strings)
+    if of_traced < UNEVEN * of_strings:
+        return []
+    return [
+        f"{box} has {100 * of_strings:.0f} % of the site's strings and {100 * of_traced:.0f} % of "
+        "those with a rate: in the means each combiner weighs as it has strings; the median counts "
+        "every string alike."
+    ]
 
 
 def _remarks(
