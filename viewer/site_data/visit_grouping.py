@@ -99,3 +99,10 @@ def _dated_group(traces: Sequence[Dated], run: list[int], folder: str) -> VisitG
     first, last = traces[run[0]].measured_at, traces[run[-1]].measured_at
     day = first.date().isoformat() if first else UNDATED
     return VisitGroup(folder or day, tuple(run), first, last)
+
+
+def visit_place(names: Sequence[str], name: str) -> int:
+    """Which of the visits bears that name. Raises ValueError naming them if none does."""
+    if name not in names:
+        raise ValueError(f"there is no visit {name}; there are {', '.join(names)}")
+    return names.index(name)

@@ -65,10 +65,20 @@ def test_a_year_with_too_few_hours_is_refused_in_one_line(tmp_path, capsys):
     assert "short.csv has 100 values" in said[-1]
 
 
-@pytest.mark.parametrize("words", [["--price", "-1"], ["--visit", "never"], ["--count", "0"]])
+@pytest.mark.parametrize("words", [["--visit", "never"], ["--yield", "0"]])
 def test_worst_refuses_what_makes_no_sense(words, capsys):
     assert run(["worst", EXAMPLE, "--quiet", *words]) == 2
     assert "curvewright worst: " in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("option", ["--price", "--yield", "--count"])
+@pytest.mark.parametrize("value", ["-1", "nan", "inf"])
+def test_worst_refuses_numbers_that_cannot_be_meant(option, value, capsys):
+    """A yield of nan came out as "nan kWh a year"."""
+    with pytest.raises(SystemExit) as ended:
+        run(["worst", EXAMPLE, "--quiet", f"{option}={value}"])
+    assert ended.value.code == 2
+    assert f"argument {option}" in capsys.readouterr().err
 
 
 def test_mismatch_is_what_the_sum_of_maxima_has_more_than_the_curve(tmp_path):

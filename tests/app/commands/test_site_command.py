@@ -138,7 +138,7 @@ def test_check_finds_damage(site_file: Path, capsys: pytest.CaptureFixture[str])
         (("close", "9"), "it has no finding 9"),
         (("note", "--visit", "1999", "x"), "it has no visit 1999; there are 2020, 2022, 2025"),
         (("repair", "CB9/S1", "2020-01-01", "x"), "there is no string CB9/S1"),
-        (("repair", "CB1/S1", "yesterday", "x"), "yesterday is not a date"),
+        (("repair", "CB1/S1", "yesterday", "x"), "'yesterday' is not a date"),
         (("baseline", "1999"), "it has no visit 1999"),
     ],
 )

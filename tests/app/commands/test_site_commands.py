@@ -224,7 +224,7 @@ def test_warranty_by_terms_of_the_command_line(
     [
         (("trend", "nowhere"), "There is no folder nowhere"),
         (("trend", "{site}", "--repaired", "CB1/S9=2020-01-01"), "there is no string CB1/S9"),
-        (("trend", "{site}", "--repaired", "CB1/S1=soon"), "soon is not a date"),
+        (("trend", "{site}", "--repaired", "CB1/S1=soon"), "'soon' is not a date"),
         (("trend", "{site}", "--from", "2022"), "--from: only with --changes"),
         (("trend", "{site}", "--same-instruments"), "--same-instruments: only with --changes"),
         (("trend", "{site}", "--repaired", "x"), "write COMBINER/STRING=YYYY-MM-DD"),

@@ -10,6 +10,7 @@ from typing import TextIO
 from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.prediction.standard_conditions import PROCEDURE, SINGLE_CURVE_PROCEDURES
 from viewer.analysis.results.trace_result import TraceResult
+from viewer.app.commands.complaints import complain
 from viewer.app.commands.progress_line import ProgressLine
 from viewer.app.commands.site_results import add_settings
 from viewer.reading.trace_files import natural_key
@@ -48,24 +49,27 @@ def run(arguments: argparse.Namespace) -> int:
         settings = _settings(arguments)
         outcomes, remarks = _collect(Path(arguments.source), settings.inputs, arguments.quiet)
     except (FolderError, SiteFileError, ValueError) as error:
-        _complain(str(error))
+        complain("analyze", str(error))
         return 2
     unreadable = sum(isinstance(outcome, Unreadable) for outcome in outcomes)
     if unreadable < len(outcomes):  # else one line says that nothing could be done
         for remark in remarks:
-            _complain(remark)
+            complain("analyze", remark)
     if arguments.json == "-":
         _write_lines(sys.stdout, outcomes, settings)
     elif arguments.json:
         problem = _write_json(arguments.json, outcomes, settings)
         if problem:
-            _complain(problem)
+            complain("analyze", problem)
             return 2
     if not arguments.quiet and arguments.json != "-":
         for line in (*table_lines(outcomes), "", settings.in_words()):
             print(line)
     if unreadable == len(outcomes):
-        _complain(f"none of the {unreadable} files in {arguments.source} could be read as a trace")
+        complain(
+            "analyze",
+            f"none of the {unreadable} files in {arguments.source} could be read as a trace",
+        )
         return 2
     return 1 if unreadable else 0
 
@@ -75,10 +79,6 @@ def _settings(arguments: argparse.Namespace) -> ChosenSettings:
     if arguments.procedure is None:
         return settings
     return replace(settings, inputs=replace(settings.inputs, procedure=arguments.procedure))
-
-
-def _complain(sentence: str) -> None:
-    print(f"curvewright analyze: {sentence}", file=sys.stderr)
 
 
 def _collect(path: Path, inputs: AnalysisInputs, quiet: bool) -> tuple[list[Outcome], list[str]]:

@@ -65,9 +65,17 @@ def count(least: int, most: int) -> Callable[[str], int]:
 def day(text: str) -> date:
     """A date written YYYY-MM-DD."""
     try:
+        return read_day(text)
+    except ValueError as problem:
+        raise argparse.ArgumentTypeError(str(problem)) from None
+
+
+def read_day(text: str) -> date:
+    """The same inside a longer argument. Raises ValueError with one sentence."""
+    try:
         return date.fromisoformat(text)
     except ValueError:
-        raise argparse.ArgumentTypeError(f"'{text}' is not a date; write YYYY-MM-DD") from None
+        raise ValueError(f"'{text}' is not a date; write YYYY-MM-DD") from None
 
 
 def _between(least: float, most: float) -> str:

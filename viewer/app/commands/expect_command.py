@@ -2,7 +2,6 @@
 
 import argparse
 import json
-import sys
 from dataclasses import asdict
 
 from viewer.analysis.before_visit.at_the_string import (
@@ -14,6 +13,7 @@ from viewer.analysis.before_visit.at_the_string import (
 )
 from viewer.analysis.prediction.site_models import fit_datasheet
 from viewer.app.commands.argument_types import count, irradiance, number, temperature
+from viewer.app.commands.complaints import complain
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.nomenclature import KEY_POINTS
 from viewer.physics.single_diode import curve
@@ -62,7 +62,7 @@ def run(arguments: argparse.Namespace) -> int:
             else read_voltage_deficit(arguments.v_oc, expectation, datasheet, string)
         )
     except (LayoutError, UnknownModuleError, ValueError) as error:
-        print(f"curvewright expect: {error}", file=sys.stderr)
+        complain("expect", str(error))
         return 2
     within = expected_within(expectation, fit.model, string, datasheet.crystalline)
     if arguments.json:

@@ -2,7 +2,6 @@
 
 import argparse
 import json
-import sys
 from collections.abc import Sequence
 from datetime import date
 
@@ -19,6 +18,7 @@ from viewer.analysis.before_visit.good_hours import (
 )
 from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
 from viewer.app.commands.argument_types import MOST_IRRADIANCE, day, number, temperature
+from viewer.app.commands.complaints import complain
 from viewer.app.commands.site_results import add_settings
 from viewer.reading.visits.open_layout import LayoutError, open_layout
 from viewer.reports.plain_table import aligned
@@ -29,7 +29,6 @@ USUAL = ConditionThresholds()
 MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 EARLIEST, LATEST = date(1950, 1, 1), date(2150, 12, 31)
 MOST_DAYS = 366
-_DAYS_LISTED = 14
 _DAYS_CHARTED = 60
 
 
@@ -72,7 +71,7 @@ def run(arguments: argparse.Namespace) -> int:
             TypicalWeather(arguments.air, arguments.wind),
         )
     except (LayoutError, ValueError) as error:
-        print(f"curvewright hours: {error}", file=sys.stderr)
+        complain("hours", str(error))
         return 2
     windows = day_windows(course)
     if arguments.json:
@@ -137,7 +136,7 @@ def _as_json(course: SunHours, windows: Sequence[DayWindow]) -> dict[str, object
 
 
 def _print_words(course: SunHours, windows: Sequence[DayWindow]) -> None:
-    if len(windows) <= _DAYS_LISTED or len(windows) < _DAYS_CHARTED:
+    if len(windows) < _DAYS_CHARTED:
         rows = [_day_row(window) for window in windows]
         headings = ("Day", "From", "To", "Hours", "Highest W/m²", "Cell °C")
         for line in aligned(headings, rows, set(headings[3:])):

@@ -4,6 +4,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from viewer.app.commands.complaints import complain
 from viewer.app.commands.progress_line import ProgressLine
 from viewer.site_data.site_file.connection import SUFFIX
 from viewer.site_data.site_file.importing import ImportOutcome
@@ -29,17 +30,17 @@ def run(arguments: argparse.Namespace) -> int:
         with ProgressLine(sys.stderr, enabled=not arguments.quiet) as line:
             for step in import_steps(Path(arguments.folder), site_path):
                 for remark in step.remarks:
-                    print(f"curvewright import: {remark}", file=sys.stderr)
+                    complain("import", remark)
                 outcome = step.outcome or outcome
                 carried = step.carried or carried
                 line.show(step.progress.text, step.progress.done, step.progress.total or 0)
     except ValueError as error:
-        print(f"curvewright import: {error}", file=sys.stderr)
+        complain("import", str(error))
         return 2 if outcome is None else 1
     if outcome is None:
         return 2
     if carried.left:
-        print(f"curvewright import: {carried.left_text()}", file=sys.stderr)
+        complain("import", carried.left_text())
     if not arguments.quiet:
         for sentence in summary(outcome, site_path.name):
             print(sentence)

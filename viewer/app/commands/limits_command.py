@@ -2,7 +2,6 @@
 
 import argparse
 import json
-import sys
 from collections.abc import Iterable
 from dataclasses import asdict
 
@@ -12,6 +11,7 @@ from viewer.analysis.before_visit.electrical_limits import (
     electrical_limits,
 )
 from viewer.app.commands.argument_types import rating
+from viewer.app.commands.complaints import complain
 from viewer.app.commands.measuring_options import add_ratings, ratings
 from viewer.reading.visits.open_layout import open_layout
 from viewer.reports.plain_table import aligned
@@ -37,10 +37,10 @@ def run(arguments: argparse.Namespace) -> int:
             raise ValueError("give the lowest temperature on record, --lowest or --settings FILE")
         layout, problems = open_layout(arguments.source)
     except ValueError as error:
-        print(f"curvewright limits: {error}", file=sys.stderr)
+        complain("limits", str(error))
         return 2
     for problem in problems:
-        print(f"curvewright limits: {problem}", file=sys.stderr)
+        complain("limits", problem)
     boxes = electrical_limits(
         layout,
         known.lowest,

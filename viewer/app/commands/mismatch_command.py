@@ -9,7 +9,9 @@ from viewer.analysis.losses.mismatch import combiner_mismatch, curves_of
 from viewer.analysis.results.counting_trace import counting_traces
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.app.commands import site_results as site
+from viewer.app.commands.complaints import complain
 from viewer.reports.loss_tables import mismatch_data, mismatch_lines
+from viewer.site_data.visit_grouping import visit_place
 from viewer.state.visits import visits_of
 
 
@@ -33,14 +35,14 @@ def run(arguments: argparse.Namespace) -> int:
         for combiner, results in boxes.items():
             curves, basis = curves_of(results)
             if not curves:
-                site.complain("mismatch", f"{combiner}: no sweep reaches the open-circuit voltage")
+                complain("mismatch", f"{combiner}: no sweep reaches the open-circuit voltage")
                 continue
             made = combiner_mismatch(curves)
             lines += mismatch_lines(combiner, made, basis, visit)
             data.append(mismatch_data(combiner, made, basis, visit))
         site.output(arguments, lines, {"combiners": data}, settings)
     except ValueError as error:
-        site.complain("mismatch", str(error))
+        complain("mismatch", str(error))
         return 2
     return site.exit_code(found, data)
 
@@ -55,11 +57,7 @@ def _of_visit(
     dated = [one for one in visits if one.started_at is not None] or list(visits)
     chosen = dated[-1]
     if arguments.visit is not None:
-        named = [one for one in visits if one.name == arguments.visit]
-        if not named:
-            known = ", ".join(one.name for one in visits)
-            raise ValueError(f"there is no visit {arguments.visit}; there are {known}")
-        chosen = named[0]
+        chosen = visits[visit_place([one.name for one in visits], arguments.visit)]
     boxes: dict[str, list[TraceResult]] = defaultdict(list)
     members = (one for one in found.results if one.trace.source in chosen.trace_ids)
     for (combiner, _), one in counting_traces(members).items():

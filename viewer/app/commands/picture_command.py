@@ -5,7 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from viewer.app.commands import site_results as site
-from viewer.app.commands.complaints import sentence
+from viewer.app.commands.complaints import complain, sentence
 from viewer.reading.visits.open_layout import open_layout
 from viewer.reports.plain_table import aligned
 from viewer.site_data.pictures import PICTURE_KINDS, Picture, PicturePlace, read_picture
@@ -48,7 +48,7 @@ def run(arguments: argparse.Namespace) -> int:
         else:
             _list(store)
     except (ValueError, OSError) as error:
-        site.complain("picture", sentence(error))
+        complain("picture", sentence(error))
         return 2
     return 0
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from viewer.app.commands.argument_types import number
-from viewer.app.commands.complaints import sentence
+from viewer.app.commands.complaints import complain, sentence
 from viewer.app.commands.progress_line import ProgressLine
 from viewer.reading.many_files import ReadingReport, read_files
 from viewer.reading.recipes.recipe import Recipe
@@ -138,4 +138,4 @@ def _write_visit(traces: Sequence[Trace], visit: ImportedVisit, *, quiet: bool) 
 
 
 def _say(sentence: str) -> None:
-    print(f"curvewright read: {sentence}", file=sys.stderr)
+    complain("read", sentence)

@@ -6,9 +6,9 @@ from datetime import date
 from pathlib import Path
 
 from viewer.app.commands.argument_types import day
-from viewer.app.commands.complaints import sentence
+from viewer.app.commands.complaints import complain, sentence
 from viewer.app.commands.progress_line import ProgressLine
-from viewer.app.commands.site_results import SiteResults, add_settings, chosen, complain, gather
+from viewer.app.commands.site_results import SiteResults, add_settings, chosen, gather
 from viewer.site_data.report_details_file import read_details
 from viewer.state.keeping.mark_store import store_for
 from viewer.state.keeping.picture_store import pictures_at

@@ -6,6 +6,7 @@ from pathlib import Path
 from viewer.analysis.years.sample_power import USUAL_BETWEEN
 from viewer.app.commands import site_results as site
 from viewer.app.commands.argument_types import number
+from viewer.app.commands.complaints import complain
 from viewer.reading.visits.open_layout import open_layout
 from viewer.reading.visits.visit_folder import FolderError
 from viewer.reports.sample_table import power_lines, sample_data, sample_lines
@@ -69,7 +70,7 @@ def run(arguments: argparse.Namespace) -> int:
         lines = [*sample_lines(plan, last), *power_lines(power)]
         site.output(arguments, lines, sample_data(plan, last, power), settings)
     except ValueError as error:
-        site.complain("sample", str(error))
+        complain("sample", str(error))
         return 2
     return 1 if found.unreadable else 0
 
@@ -82,7 +83,7 @@ def _gather(arguments: argparse.Namespace, settings: ChosenSettings) -> site.Sit
     except FolderError:
         layout, problems = open_layout(path)
         for problem in problems:
-            site.complain("sample", problem)
+            complain("sample", problem)
         found = site.SiteResults(layout, (), ())
     if not any(box.strings for box in found.layout.combiners):
         raise ValueError(f"{path} lists no strings to choose from; describe them in site.toml")

@@ -1,7 +1,6 @@
 """`curvewright sheet`: a test sheet for the strings to trace, as PDF and CSV."""
 
 import argparse
-import sys
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -9,7 +8,7 @@ from viewer.analysis.before_visit.electrical_limits import electrical_limits
 from viewer.analysis.before_visit.visit_sheet import SheetRow, sheet_rows
 from viewer.analysis.prediction.site_models import site_models
 from viewer.app.commands.argument_types import irradiance, temperature
-from viewer.app.commands.complaints import sentence
+from viewer.app.commands.complaints import complain, sentence
 from viewer.app.commands.measuring_options import Ratings, add_ratings, ratings
 from viewer.physics.conditions import cell_from_module_temperature
 from viewer.reading.visits.open_layout import LayoutError, open_layout
@@ -43,17 +42,17 @@ def run(arguments: argparse.Namespace) -> int:
         rows = _rows(layout, arguments, cell)
         known = ratings(arguments)
     except (LayoutError, ValueError) as error:
-        print(f"curvewright sheet: {error}", file=sys.stderr)
+        complain("sheet", str(error))
         return 2
     for problem in problems:
-        print(f"curvewright sheet: {problem}", file=sys.stderr)
+        complain("sheet", problem)
     try:
         if arguments.csv:
             write_sheet_csv(arguments.csv, rows)
         if arguments.pdf:
             _write_pdf(arguments, layout, rows, cell, known)
     except OSError as error:
-        print(f"curvewright sheet: {sentence(error)}", file=sys.stderr)
+        complain("sheet", sentence(error))
         return 2
     if not (arguments.csv or arguments.pdf):
         _print_table(rows)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from viewer.analysis.lesson.simulated_visit import VisitPlan
 from viewer.app.commands.argument_types import number
-from viewer.app.commands.complaints import sentence
+from viewer.app.commands.complaints import complain, sentence
 from viewer.physics.cell_string.cells import groups_that_divide
 from viewer.physics.cell_string.scenario import Knob, Scenario
 from viewer.physics.cell_string.simulate import held_settings
@@ -62,7 +62,7 @@ def run(arguments: argparse.Namespace) -> int:
         severity, extent = held_settings(scenario, start, arguments.extent)
         written = write_visit(folder, scenario, severity, extent, plan)
     except (ScenarioError, UnknownModuleError, ValueError, OSError) as error:
-        print(f"curvewright simulate: {sentence(error)}", file=sys.stderr)
+        complain("simulate", sentence(error))
         return 2
     _print_done(arguments, scenario, severity, extent, folder, written)
     return 0

@@ -1,12 +1,13 @@
 """`curvewright site`: what a site file holds, and what people add to it."""
 
 import argparse
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
 from viewer.analysis.results.trace_result import CAUSES
 from viewer.app.commands import site_results as site
+from viewer.app.commands.argument_types import read_day
+from viewer.app.commands.complaints import complain
 from viewer.reports.plain_table import aligned
 from viewer.site_data.site_file.annotation_listing import list_annotations
 from viewer.site_data.site_file.annotations import (
@@ -76,7 +77,7 @@ def run(arguments: argparse.Namespace) -> int:
         with open_site_file(Path(arguments.site_file)) as site_file:
             return _ACTIONS[arguments.action](site_file, arguments)
     except ValueError as error:
-        site.complain("site", str(error))
+        complain("site", str(error))
         return 2
 
 
@@ -105,7 +106,7 @@ def _show(site_file: SiteFile, arguments: argparse.Namespace) -> int:
 def _check(site_file: SiteFile, arguments: argparse.Namespace) -> int:
     faults = site_file.faults()
     for fault in faults:
-        print(f"curvewright site: {site_file.path.name}: {fault}", file=sys.stderr)
+        complain("site", f"{site_file.path.name}: {fault}")
     if not faults:
         print(f"{site_file.path.name} is whole.")
     return 1 if faults else 0
@@ -151,7 +152,7 @@ def _close(site_file: SiteFile, arguments: argparse.Namespace) -> int:
 
 def _repair(site_file: SiteFile, arguments: argparse.Namespace) -> int:
     where = site.place(arguments.string, read_layout(site_file))
-    repair = Repair(*where, site.day(arguments.date), _text(arguments))
+    repair = Repair(*where, read_day(arguments.date), _text(arguments))
     print(f"Repair {add_repair(site_file, repair, arguments.finding)} stored.")
     return 0
 
@@ -201,7 +202,7 @@ def _files(site_file: SiteFile, arguments: argparse.Namespace) -> int:
     if carried.text():
         print(carried.text())
     if carried.left:
-        site.complain("site", carried.left_text())
+        complain("site", carried.left_text())
     return 0
 
 

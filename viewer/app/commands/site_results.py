@@ -12,6 +12,7 @@ from typing import Any
 
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.app.commands.argument_types import number
+from viewer.app.commands.complaints import complain
 from viewer.app.commands.progress_line import ProgressLine
 from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.site_data.iv_trace import Unreadable
@@ -64,10 +65,6 @@ def gather(
             repairs=tuple(read_repairs(site_file)),
             baseline_start=baseline.started_at if baseline else None,
         )
-
-
-def complain(command: str, sentence: str) -> None:
-    print(f"curvewright {command}: {sentence}", file=sys.stderr)
 
 
 def add_source(parser: argparse.ArgumentParser) -> None:
@@ -172,14 +169,6 @@ def place(text: str, layout: SiteLayout) -> tuple[str, str]:
     if not found:
         raise ValueError(f"there is no string {text}; write it as COMBINER/STRING")
     return found[0]
-
-
-def day(text: str) -> date:
-    """A date written YYYY-MM-DD. Raises ValueError with one sentence."""
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise ValueError(f"{text} is not a date; write YYYY-MM-DD") from None
 
 
 def exit_code(site: SiteResults, usable: Sequence[object]) -> int:

@@ -10,8 +10,10 @@ from viewer.analysis.years.baseline_change import visit_changes
 from viewer.analysis.years.observation import Observed, observe
 from viewer.analysis.years.trend import trend
 from viewer.app.commands import site_results as site
+from viewer.app.commands.argument_types import read_day
+from viewer.app.commands.complaints import complain
 from viewer.reports.trend_table import change_data, change_lines, trend_data, trend_lines
-from viewer.site_data.visit_grouping import baseline_place
+from viewer.site_data.visit_grouping import baseline_place, visit_place
 from viewer.state.program.chosen_settings import ChosenSettings
 from viewer.state.years.kept_choices import stored_choices
 
@@ -67,10 +69,10 @@ def run(arguments: argparse.Namespace) -> int:
         lines = trend_lines(made, strings=not arguments.groups_only)
         site.output(arguments, lines, trend_data(made), settings)
     except ValueError as error:
-        site.complain("trend", str(error))
+        complain("trend", str(error))
         return 2
     if not made.strings and not made.repaired:
-        site.complain("trend", _why_no_rate(observed))
+        complain("trend", _why_no_rate(observed))
     return site.exit_code(found, (*made.strings, *made.repaired))
 
 
@@ -101,7 +103,7 @@ def _repairs(given: Sequence[str], found: site.SiteResults) -> dict[tuple[str, s
         repairs[one.combiner, one.string].append(one.repaired_on)
     for text in given:
         name, _, when = text.rpartition("=")
-        repairs[site.place(name, found.layout)].append(site.day(when))
+        repairs[site.place(name, found.layout)].append(read_day(when))
     return dict(repairs)
 
 
@@ -126,13 +128,9 @@ def _changes(
     lines = change_lines(made, names[then], names[now])
     site.output(arguments, lines, change_data(made, names[then], names[now]), settings)
     if not made:
-        site.complain("trend", f"no string was traced on {names[then]} and {names[now]}")
+        complain("trend", f"no string was traced on {names[then]} and {names[now]}")
     return site.exit_code(found, made)
 
 
 def _visit(name: str | None, names: Sequence[str], usual: int) -> int:
-    if name is None:
-        return usual
-    if name not in names:
-        raise ValueError(f"there is no visit {name}; there are {', '.join(names)}")
-    return names.index(name)
+    return usual if name is None else visit_place(names, name)

@@ -3,7 +3,7 @@
 import argparse
 from pathlib import Path
 
-from viewer.app.commands.site_results import complain
+from viewer.app.commands.complaints import complain
 from viewer.reports.pack_check import PackCheck, PackError, check_pack
 
 

@@ -6,6 +6,8 @@ from pathlib import Path
 from viewer.analysis.years.observation import observe
 from viewer.analysis.years.warranty import check_warranty
 from viewer.app.commands import site_results as site
+from viewer.app.commands.argument_types import read_day
+from viewer.app.commands.complaints import complain
 from viewer.reports.warranty_table import warranty_data, warranty_lines
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.warranty_terms import WarrantyTerms
@@ -42,7 +44,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     try:
         given = _terms(arguments)
-        start = site.day(arguments.start) if arguments.start else None
+        start = read_day(arguments.start) if arguments.start else None
         settings = site.chosen(arguments)
         found = site.gather(
             Path(arguments.source), "warranty", quiet=arguments.quiet, settings=settings
@@ -58,12 +60,12 @@ def run(arguments: argparse.Namespace) -> int:
         made = check_warranty(observed.observations, found.layout, terms, start)
         site.output(arguments, warranty_lines(made), warranty_data(made), settings)
     except ValueError as error:
-        site.complain("warranty", str(error))
+        complain("warranty", str(error))
         return 2
     for note in observed.notes:
-        site.complain("warranty", note)
+        complain("warranty", note)
     if not made.checks:
-        site.complain(
+        complain(
             "warranty",
             "nothing could be checked; enter the terms as [module.KEY.warranty] in site.toml "
             "or with --first-year, --annual and --start",

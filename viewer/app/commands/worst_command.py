@@ -5,21 +5,28 @@ from pathlib import Path
 
 from viewer.analysis.losses.site_overview import worst_strings
 from viewer.app.commands import site_results as site
+from viewer.app.commands.argument_types import count, number
+from viewer.app.commands.complaints import complain
 from viewer.reports.loss_tables import worst_data, worst_lines
+from viewer.site_data.visit_grouping import visit_place
 from viewer.state.losses.cost_terms import CostTerms, year_for
 from viewer.state.visits import visits_of
+
+MOST_LISTED = 100_000
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     site.add_source(parser)
     parser.add_argument("--visit", help="the visit to judge (usual: each string's latest trace)")
-    parser.add_argument("--count", type=int, default=20, help="how many to list (usual: 20)")
-    parser.add_argument("--price", type=float, help="price of one kWh")
+    parser.add_argument(
+        "--count", type=count(1, MOST_LISTED), default=20, help="how many to list (usual: 20)"
+    )
+    parser.add_argument("--price", type=number(least=0.0), help="price of one kWh")
     parser.add_argument("--currency", default="", help="what the price is in")
     parser.add_argument(
         "--yield",
         dest="stated_yield",
-        type=float,
+        type=number(least=0.0),
         metavar="KWH",
         help="yield of a sound plant, kWh a year per kW at STC",
     )
@@ -35,10 +42,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     try:
-        if arguments.price is not None and not 0.0 <= arguments.price < float("inf"):
-            raise ValueError("a price is a number of 0 or more")
-        if arguments.count < 1:
-            raise ValueError("--count must be 1 or more")
         settings = site.chosen(arguments)
         found = site.gather(
             Path(arguments.source), "worst", quiet=arguments.quiet, settings=settings
@@ -57,7 +60,7 @@ def run(arguments: argparse.Namespace) -> int:
         known = year is not None
         site.output(arguments, worst_lines(worst, known), worst_data(worst, known), settings)
     except ValueError as error:
-        site.complain("worst", str(error))
+        complain("worst", str(error))
         return 2
     return site.exit_code(found, results)
 
@@ -65,7 +68,4 @@ def run(arguments: argparse.Namespace) -> int:
 def site_visit(name: str, found: site.SiteResults) -> frozenset[str]:
     """Ids of a visit's traces. Raises ValueError for a name that is none."""
     visits = visits_of([one.trace for one in found.results])
-    ids = next((visit.trace_ids for visit in visits if visit.name == name), None)
-    if ids is None:
-        raise ValueError(f"there is no visit {name}; there are {', '.join(v.name for v in visits)}")
-    return ids
+    return visits[visit_place([one.name for one in visits], name)].trace_ids

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.analysis.years.observation import Observed
-from viewer.site_data.visit_grouping import VisitGroup, baseline_place, group_visits
+from viewer.site_data.visit_grouping import VisitGroup, baseline_place, group_visits, visit_place
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,4 @@ def check_visit(results: Sequence[TraceResult], name: str) -> None:
 
 
 def _named(visits: Sequence[VisitGroup], name: str) -> int:
-    names = [one.name for one in visits]
-    if name not in names:
-        raise ValueError(f"there is no visit {name}; there are {', '.join(names)}")
-    return names.index(name)
+    return visit_place([one.name for one in visits], name)
