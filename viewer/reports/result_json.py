@@ -42,6 +42,7 @@ def result_object(result: TraceResult) -> dict[str, object]:
         "conditions": {
             "poa_global": _number(used.poa_global),
             "temperature_cell": _number(used.temperature_cell),
+            "effective_irradiance": _number(used.effective_irradiance),
             "checks": [
                 {"check": c.check, "passed": c.passed, "detail": c.detail} for c in used.checks
             ],

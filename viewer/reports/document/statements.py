@@ -19,6 +19,7 @@ from viewer.reports.document.content import (
     TableBlock,
     Value,
 )
+from viewer.reports.document.trace_blocks import has_rear_light
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.text_catalogue import texts
 
@@ -108,12 +109,14 @@ def _is_long(text: str) -> bool:
 def _datasheets(
     layout: SiteLayout, words: Mapping[str, str], heads: Mapping[str, str]
 ) -> TableBlock:
+    bifacial = any(m.bifaciality > 0.0 for m in layout.modules.values())
     points = [quantity(name) for name in ("i_sc", "v_oc", "i_mp", "v_mp")]
     columns = (
         Column(heads["module"], share=2.4, as_entered=True),
         Column(heads["technology"], share=1.2),
         *(Column(one.label, one.unit, 2) for one in points),
         *(Column(heads[name], "%/K", 3) for name in ("alpha", "beta", "gamma")),
+        *((Column(heads["bifaciality"], "", 2),) if bifacial else ()),
     )
     rows = tuple(
         (
@@ -126,6 +129,7 @@ def _datasheets(
             m.alpha_sc,
             m.beta_voc,
             m.gamma_pmp,
+            *((m.bifaciality,) if bifacial else ()),
         )
         for m in layout.modules.values()
     )
@@ -139,6 +143,7 @@ def traced_table(
     heads: Mapping[str, str],
 ) -> TableBlock:
     """What was traced and at which conditions, one row a trace."""
+    rear = any(has_rear_light(r) for r in results)
     columns = (
         Column(heads["combiner"], share=1.2),
         Column(heads["string"], share=1.3),
@@ -147,6 +152,7 @@ def traced_table(
         Column(heads["in_parallel"], "", 0, 0.7),
         Column(heads["measured_at"], share=1.5),
         Column(heads["sun"], "W/m²", 0, 0.8),
+        *((Column(heads["sun_with_rear"], "W/m²", 0, 0.8),) if rear else ()),
         Column(heads["cell"], "°C", 1, 0.7),
     )
     rows: list[tuple[Value, ...]] = []
@@ -161,6 +167,7 @@ def traced_table(
                 string.strings_in_parallel if string else None,
                 f"{r.trace.measured_at:%Y-%m-%d %H:%M}" if r.trace.measured_at else "–",
                 r.conditions.poa_global,
+                *((r.conditions.effective_irradiance,) if rear else ()),
                 r.conditions.temperature_cell,
             )
         )

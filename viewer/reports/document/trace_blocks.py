@@ -31,6 +31,12 @@ def is_finding(result: TraceResult) -> bool:
     return any(one.cause != "none" for one in result.candidate_causes)
 
 
+def has_rear_light(result: TraceResult) -> bool:
+    """Whether what the model is given holds light from behind beside that in front."""
+    used = result.conditions
+    return used.effective_irradiance is not None and used.effective_irradiance != used.poa_global
+
+
 @dataclass(frozen=True)
 class Missing:
     """Power missing at standard conditions in strings whose first cause is a fault of theirs.
@@ -230,6 +236,15 @@ def trace_blocks(
     said = words["trace"]
     name = f"{words['report']['key_points']} {label}"
     blocks.append(key_point_table(name, result, words["columns"]))
+    used = result.conditions
+    if used.irradiance_from and used.temperature_from:
+        blocks.append(
+            Paragraph(
+                said["conditions_from"].format(
+                    irradiance=used.irradiance_from, temperature=used.temperature_from
+                )
+            )
+        )
     own = details.texts.get(result.trace.source)
     if own:
         blocks.append(Paragraph(own, as_entered=True))
@@ -305,7 +320,9 @@ def caption(
     if trace.serial:
         parts.append(f"serial {trace.serial}")
     if used.poa_global is not None:
-        parts.append(f"{used.poa_global:.0f} W/m²")
+        rear = has_rear_light(result)
+        more = f" ({used.effective_irradiance:.0f} with the rear)" if rear else ""
+        parts.append(f"{used.poa_global:.0f} W/m²{more}")
     if used.temperature_cell is not None:
         parts.append(localised(f"cells at {used.temperature_cell:.1f} °C", decimal_comma))
     if before is not None:
