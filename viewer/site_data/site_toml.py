@@ -171,8 +171,10 @@ def _mounting(data: object, findings: Findings) -> Mounting | None:
         tilt=table.number("tilt", "degrees from horizontal"),
         azimuth=table.number("azimuth", "degrees clockwise from north"),
         tracking=table.flag("tracking"),
-        max_angle=table.number("max_angle", "degrees", 60.0),
-        ground_coverage_ratio=table.number("ground_coverage_ratio", "", 0.4),
+        max_angle=table.number("max_angle", "degrees", Mounting.max_angle),
+        ground_coverage_ratio=table.number(
+            "ground_coverage_ratio", "", Mounting.ground_coverage_ratio
+        ),
     )
     table.within("tilt", 0, 90)
     table.within("azimuth", -360, 360)
@@ -243,7 +245,8 @@ def _datasheet(key: str, table: Table, base: Datasheet | None) -> Datasheet:
     def number(name: str) -> float:
         return table.number(name, quantity(name).unit, getattr(base, name, None))
 
-    def count(name: str, usual: int | None, least: int) -> int:
+    def count(name: str, least: int) -> int:
+        usual = getattr(Datasheet, name, None)  # the record's own default, where it has one
         return table.count(name, getattr(base, name, usual), least)
 
     return Datasheet(
@@ -256,10 +259,10 @@ def _datasheet(key: str, table: Table, base: Datasheet | None) -> Datasheet:
         alpha_sc=number("alpha_sc"),
         beta_voc=number("beta_voc"),
         gamma_pmp=number("gamma_pmp"),
-        cells_in_series=count("cells_in_series", None, 1),
-        parallel_paths=count("parallel_paths", 1, 1),
-        bypass_diodes=count("bypass_diodes", 3, 0),
-        bifaciality=table.number("bifaciality", "", 0.0),
+        cells_in_series=count("cells_in_series", 1),
+        parallel_paths=count("parallel_paths", 1),
+        bypass_diodes=count("bypass_diodes", 0),
+        bifaciality=table.number("bifaciality", "", Datasheet.bifaciality),
         library=base.library if base is not None else None,
         warranty=_warranty(table) if "warranty" in table else None,
         matrix=read_matrix(table, "matrix"),

@@ -40,7 +40,7 @@ def read_warranty(table: Table) -> WarrantyTerms | None:
     terms = WarrantyTerms(
         first_year=table.number("first_year", "% lost", None if linear else 0.0),
         annual=table.number("annual", "percentage points lost a year", None if linear else 0.0),
-        years=table.number("years", "years", 25.0),
+        years=table.number("years", "years", WarrantyTerms.years),
         steps=() if linear else _steps(table),
         start=_start(table),
         rated_power=table.number("rated_power", "W") if "rated_power" in table else None,

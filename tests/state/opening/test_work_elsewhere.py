@@ -66,6 +66,12 @@ def test_what_goes_wrong_there_is_said_as_if_it_were_here(elsewhere):
     assert len(list(elsewhere(counting, 2))) == 2
 
 
+def test_a_mistake_of_ours_there_tells_where_it_happened(elsewhere):
+    with pytest.raises(RuntimeError, match="KeyError") as raised:
+        list(elsewhere(failing, KeyError, "odd"))
+    assert "in failing" in "".join(raised.value.__notes__)
+
+
 def test_a_job_that_is_cancelled_ends_after_the_step_under_way(elsewhere, tmp_path):
     job = Job("Slow", lambda: elsewhere(slowly, tmp_path, 500), lambda _: None)
 

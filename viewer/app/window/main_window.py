@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QShowEvent
@@ -41,6 +42,10 @@ from viewer.widgets.program.command_finder import CommandFinder
 from viewer.widgets.program.help_pane import HelpPane
 from viewer.widgets.program.start_page import StartPage
 from viewer.widgets.program.work_strip import WorkStrip
+
+if TYPE_CHECKING:  # the panes themselves are loaded when they are first shown
+    from viewer.widgets.importing.import_pane import ImportPane
+    from viewer.widgets.strings.findings_pane import FindingsPane
 
 MENUS: tuple[str, ...] = ("&File", "&Strings", "&Curves", "&View", "&Help")
 TOOLS: tuple[str, ...] = (
@@ -207,10 +212,10 @@ class MainWindow(QMainWindow):
             self.session.open(opened)
         elif pictures_among(paths) and self.session.current is not None:
             self.docks.show("findings")
-            self.docks.widget("findings").attach(paths)  # type: ignore[attr-defined]
+            cast("FindingsPane", self.docks.widget("findings")).attach(paths)
         else:
             self.docks.show("import")
-            self.docks.widget("import").importing.add(paths)  # type: ignore[attr-defined]
+            cast("ImportPane", self.docks.widget("import")).importing.add(paths)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Only now has the window its size, of which each place is given its share."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from viewer.physics.nomenclature import CONDITIONS, quantity
+from viewer.reading.notation.clock_text import EXAMPLE
 from viewer.reading.notation.units import HOUSE_UNIT, unit_of
 from viewer.site_data.iv_trace import MeasuredConditions
 
@@ -100,7 +101,7 @@ def _time(text: str, line: int, remarks: list[str]) -> datetime | None:
         return datetime.fromisoformat(text)
     except ValueError:
         remarks.append(
-            f"Line {line}: measured_at is '{text[:40]}', not a time such as "
-            "2024-05-17T10:15:00; it was left out."
+            f"Line {line}: measured_at is '{text[:40]}', not a time such as {EXAMPLE}; "
+            "it was left out."
         )
         return None

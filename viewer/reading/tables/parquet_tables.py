@@ -2,6 +2,7 @@
 
 import io
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from viewer.reading.notation.limits import (
     COLUMN_LIMIT,
@@ -10,6 +11,9 @@ from viewer.reading.notation.limits import (
     check_rows,
 )
 from viewer.reading.tables.cell_grid import CellGrid, value_grid
+
+if TYPE_CHECKING:
+    from pyarrow.parquet import FileMetaData
 
 PARQUET_MARK = b"PAR1"
 
@@ -39,13 +43,10 @@ def read_parquet_grids(data: bytes, source: str) -> list[CellGrid]:
     return [value_grid(enumerate(rows))]
 
 
-def _check(metadata: object, source: str) -> None:
-    rows, columns = metadata.num_rows, metadata.num_columns  # type: ignore[attr-defined]
+def _check(metadata: "FileMetaData", source: str) -> None:
+    rows, columns = metadata.num_rows, metadata.num_columns
     check_rows(rows, source)
-    size = sum(
-        metadata.row_group(at).total_byte_size  # type: ignore[attr-defined]
-        for at in range(metadata.num_row_groups)  # type: ignore[attr-defined]
-    )
+    size = sum(metadata.row_group(at).total_byte_size for at in range(metadata.num_row_groups))
     if columns > COLUMN_LIMIT or size > UNPACKED_LIMIT or rows * columns > UNPACKED_LIMIT // 20:
         raise UnreadableFileError(
             f"{source} unpacks to {rows:,} rows of {columns:,} columns, more than is "

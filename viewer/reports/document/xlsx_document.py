@@ -5,6 +5,7 @@ import re
 from pathlib import Path
 
 import xlsxwriter
+from xlsxwriter.worksheet import Worksheet
 
 from viewer.reports.document.content import Column, Document, Facts, TableBlock, Value
 from viewer.site_data.cell_text import plain_cell
@@ -68,13 +69,13 @@ def _write_table(
         sheet.autofilter(0, 0, len(block.rows), len(block.columns) - 1)
 
 
-def _write_cell(sheet: object, row: int, column: int, value: Value) -> None:
+def _write_cell(sheet: Worksheet, row: int, column: int, value: Value) -> None:
     if value is None or value != value:  # NaN differs from itself: an empty cell
         return
     if isinstance(value, str):
-        sheet.write_string(row, column, plain_cell(value))  # type: ignore[attr-defined]
+        sheet.write_string(row, column, plain_cell(value))
     else:
-        sheet.write_number(row, column, value)  # type: ignore[attr-defined]
+        sheet.write_number(row, column, value)
 
 
 def _width(column: Column, block: TableBlock, place: int) -> float:

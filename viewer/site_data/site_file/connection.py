@@ -74,11 +74,6 @@ class SiteFile:
             finally:
                 self.connection.execute("ROLLBACK")
 
-    def change_counter(self) -> int:
-        """A number that differs after another connection has written; for a window to poll."""
-        with told_plainly(self.path):
-            return int(self.connection.execute("PRAGMA data_version").fetchone()[0])
-
     def faults(self) -> list[str]:
         """What SQLite's own check of the whole file finds; empty when all is well."""
         with told_plainly(self.path):

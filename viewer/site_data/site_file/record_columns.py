@@ -2,6 +2,7 @@
 
 import dataclasses
 import json
+import sqlite3
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Any
@@ -46,11 +47,12 @@ def join_record(columns: Sequence[str], row: Sequence[Any]) -> dict[str, Any]:
     return dict(zip(columns, values, strict=True)) | further
 
 
-def insert(connection: Any, table: str, values: Mapping[str, Any]) -> int:
+def insert(connection: sqlite3.Connection, table: str, values: Mapping[str, Any]) -> int:
     """Insert one row and return its id. `table` and the keys are the program's own words."""
     names = ", ".join(values)
     marks = ", ".join("?" * len(values))
     cursor = connection.execute(
         f"INSERT INTO {table} ({names}) VALUES ({marks})", tuple(values.values())
     )
-    return int(cursor.lastrowid)
+    assert cursor.lastrowid is not None  # sqlite3 gives None only before the first insert
+    return cursor.lastrowid

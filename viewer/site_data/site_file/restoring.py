@@ -8,6 +8,7 @@ from viewer.site_data.site_file.errors import SiteFileError
 from viewer.site_data.site_file.layout_rows import read_layout
 from viewer.site_data.site_file.stored_bytes import read_bytes
 from viewer.site_data.site_toml import FILE_NAME, site_toml_text
+from viewer.site_data.whole_file import write_whole
 
 _QUERY = """
     SELECT DISTINCT import_id, source, file_sha256 FROM current_traces
@@ -80,7 +81,7 @@ def _inside(site_file: SiteFile, source: str) -> PurePosixPath:
 def _write(path: Path, content: bytes) -> Path:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(content)
+        write_whole(path, content)
     except OSError as error:
         raise SiteFileError(f"{path}: it could not be written: {error.strerror}.") from error
     return path

@@ -45,7 +45,7 @@ def read_stored_visits(path: Path) -> StoredVisits:
 
 
 def told_apart(source: str, measured_at: datetime | None, occurrence: int) -> str:
-    """The name by which the program knows the so-manieth trace of a source."""
+    """The name by which the program knows a trace: the first of a source bears its name alone."""
     if occurrence == 1:
         return source
     day = measured_at.date().isoformat() if measured_at else "no date"

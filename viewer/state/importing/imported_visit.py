@@ -12,6 +12,7 @@ from viewer.reading.trace_files import TraceFile, files_under, may_hold_trace
 from viewer.site_data.iv_trace import Trace
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.site_toml import FILE_NAME, site_toml_text
+from viewer.site_data.whole_file import write_whole
 from viewer.state.program.jobs import Progress
 
 RECORD_NAME = "import_record.toml"
@@ -46,7 +47,7 @@ def write_steps(
     visit.folder.mkdir(parents=True, exist_ok=True)
     visit.already_there = 0
     if layout is not None and not (visit.folder / FILE_NAME).exists():
-        (visit.folder / FILE_NAME).write_text(site_toml_text(layout), encoding="utf-8")
+        write_whole(visit.folder / FILE_NAME, site_toml_text(layout))
     present = _present(visit.folder)
     for start in range(0, len(traces), TRACES_AT_ONCE):
         some = traces[start : start + TRACES_AT_ONCE]

@@ -6,6 +6,7 @@ from viewer.analysis.lesson.simulated_visit import VisitPlan, simulated_layout, 
 from viewer.physics.cell_string.scenario import Scenario
 from viewer.reading.plain.trace_writing import write_traces
 from viewer.site_data.site_toml import FILE_NAME, site_toml_text
+from viewer.site_data.whole_file import write_whole
 
 
 def write_visit(
@@ -20,7 +21,7 @@ def write_visit(
         raise ValueError(f"{folder} is there already and not empty: name a new folder")
     traces = list(simulated_traces(scenario, severity, extent, plan))
     folder.mkdir(parents=True, exist_ok=True)
-    (folder / FILE_NAME).write_text(site_toml_text(simulated_layout(plan)), encoding="utf-8")
+    write_whole(folder / FILE_NAME, site_toml_text(simulated_layout(plan)))
     return write_traces(traces, folder)
 
 

@@ -1,6 +1,7 @@
 """The site overview's colours as numbers: how far each string is from what is expected."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,18 +53,14 @@ class OverviewGrid:
     def place_of(self, trace_id: str) -> tuple[int, int] | None:
         return self._places.get(trace_id)
 
-    @property
+    @cached_property
     def _places(self) -> dict[str, tuple[int, int]]:
-        known: dict[str, tuple[int, int]] | None = self.__dict__.get("places")
-        if known is None:
-            known = {
-                one: (row, column)
-                for row, line in enumerate(self.traces)
-                for column, one in enumerate(line)
-                if one
-            }
-            self.__dict__["places"] = known
-        return known
+        return {
+            one: (row, column)
+            for row, line in enumerate(self.traces)
+            for column, one in enumerate(line)
+            if one
+        }
 
 
 def overview_grid(session: Session, name: str) -> OverviewGrid:

@@ -8,6 +8,7 @@ import importlib
 import multiprocessing
 import pickle
 import signal
+import traceback
 from collections.abc import Iterator
 from contextlib import suppress
 from multiprocessing.connection import Connection
@@ -129,5 +130,7 @@ def _problem_of(pipe: Connection, work: Work, given: tuple[Any, ...]) -> Excepti
     except (OSError, ValueError) as problem:
         return ValueError(str(problem))
     except Exception as problem:  # noqa: BLE001 (raised again where the work was asked for)
-        return RuntimeError(repr(problem))
+        told = RuntimeError(repr(problem))
+        told.add_note(traceback.format_exc())  # of this process, which ends with it
+        return told
     return None

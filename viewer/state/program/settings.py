@@ -1,6 +1,7 @@
 """Preferences: typed, versioned, kept in one TOML file that holds only what differs."""
 
 import tomllib
+from collections.abc import Callable
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any
@@ -19,7 +20,7 @@ from viewer.state.program.assumptions import GROUPS, as_table, from_table
 SCHEMA_VERSION = 1
 """Raise it by one when a setting is renamed or changes meaning, with a step in MIGRATIONS."""
 
-MIGRATIONS: dict[int, Any] = {}
+MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
 """Version n -> function that turns the table of version n into that of version n + 1."""
 
 
