@@ -1,4 +1,8 @@
+"""Figures of traces: forms, labels and files."""
+
 import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
+from datetime import datetime
 
 import numpy as np
 import pytest
@@ -101,3 +105,16 @@ def test_a_figure_of_nothing_can_be_saved(tmp_path):
 def test_an_unknown_suffix_is_refused_in_one_sentence(tmp_path):
     with pytest.raises(ValueError, match=r"curves\.bmp: a plot is saved as \.png, \.svg, \.pdf"):
         save_curve_figure(curve_figure([], {}), tmp_path / "curves.bmp")
+
+
+def test_two_traces_of_a_string_on_one_day_are_told_apart_by_their_time():
+    """Both were called the same in the legend."""
+    at = datetime(2026, 9, 15, 12, 36)
+    first, second = (invented_result("C1", "S9", at.replace(hour=hour)) for hour in (12, 13))
+    twice = [first, replace(second, trace=replace(second.trace, source="again.csv"))]
+    other = invented_result("C1", "S1", at)
+    sources = [one.trace.source for one in (*twice, other)]
+    assert len(set(sources)) == 3
+    figure = curve_figure([*twice, other], {source: n for n, source in enumerate(sources)})
+    labels = {one.label for one in figure.panels[0].series}
+    assert labels == {"C1 S9, 2026-09-15 12:36", "C1 S9, 2026-09-15 13:36", "C1 S1"}

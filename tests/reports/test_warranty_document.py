@@ -58,7 +58,7 @@ def test_what_is_below_its_warranted_power_is_shown_by_the_trace_that_was_judged
     modules = {key: replace(sheet, warranty=terms) for key, sheet in layout.modules.items()}
     document = make_document(order("warranty", results, replace(layout, modules=modules)))
     shown = [one.heading for one in document.sections if earlier.trace.string in one.heading]
-    assert shown == [trace_label(earlier, with_day=True)]
+    assert shown == [trace_label(earlier, with_time=True)]
 
 
 def test_findings_that_are_nearly_certain_are_not_said_to_be_never_wrong(tmp_path):

@@ -4,6 +4,7 @@ The plot on the screen and the one in a file are two renderers of this record, s
 cannot differ in what they show.
 """
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -99,14 +100,17 @@ class _Drawn:
     predicted_points: KeyPoints | None = None
 
 
-def trace_label(result: TraceResult, with_day: bool = False) -> str:
-    """Combiner and string, or the file where they are not known; the day when asked for."""
+def trace_label(result: TraceResult, with_day: bool = False, with_time: bool = False) -> str:
+    """Combiner and string, or the file where they are not known; the day when asked for.
+
+    `with_time` with the time of day, which tells apart what was traced twice on one day.
+    """
     trace = result.trace
     combiner, string = trace.combiner or "", trace.string or ""
     name = string if combiner and combiner in string else f"{combiner} {string}".strip()
     name = name or trace.source
-    if with_day and trace.measured_at is not None:
-        name += f", {trace.measured_at.date().isoformat()}"
+    if (with_day or with_time) and trace.measured_at is not None:
+        name += f", {trace.measured_at:{'%Y-%m-%d %H:%M' if with_time else '%Y-%m-%d'}}"
     return name
 
 
@@ -122,24 +126,36 @@ def curve_figure(
 
     `styles` gives a trace id its index into STYLES; traces without one are drawn as `other`.
     `current` is the id of the trace to emphasise. Labels tell the day where curves are of several
-    days, and where asked for by `with_day`.
+    days, and where asked for by `with_day`; the time, too, of a string traced twice on one day.
     """
     drawn: list[tuple[TraceResult, _Drawn]] = []
     left_out: list[str] = []
     with_day = with_day or len({_day(one) for one in results}) > 1
+    labels = _labels_of(results, with_day)
     for result in results:
         shape = _in_form(result, form)
         if shape is None:
-            left_out.append(f"{trace_label(result, with_day)}: {_why_left_out(result, form)}")
+            left_out.append(f"{labels[result.trace.source]}: {_why_left_out(result, form)}")
         else:
             drawn.append((result, shape))
     relative = form == "relative"
     return CurveFigure(
         FORMS[form],
-        tuple(_panel(name, drawn, styles, relative, current, with_day) for name in panels),
+        tuple(_panel(name, drawn, styles, relative, current, labels) for name in panels),
         tuple(left_out),
         "predicted at STC from the datasheet" if form == "stc" else "predicted",
     )
+
+
+def _labels_of(results: Sequence[TraceResult], with_day: bool) -> dict[str, str]:
+    labels = {one.trace.source: trace_label(one, with_day) for one in results}
+    count = Counter(labels.values())
+    return {
+        one.trace.source: trace_label(one, with_time=True)
+        if count[labels[one.trace.source]] > 1
+        else labels[one.trace.source]
+        for one in results
+    }
 
 
 def _day(result: TraceResult) -> object:
@@ -198,14 +214,14 @@ def _panel(
     styles: Mapping[str, int],
     relative: bool,
     current: str | None,
-    with_day: bool,
+    labels: Mapping[str, str],
 ) -> Panel:
     series: list[Series] = []
     marks: list[KeyPointMarks] = []
     for result, shape in drawn:
         source = result.trace.source
         style = styles.get(source)
-        label = trace_label(result, with_day)
+        label = labels[source]
         emphasised = source == current
         if style is not None and shape.predicted is not None and name != "difference":
             x, y = _axes(name, shape.predicted, None)

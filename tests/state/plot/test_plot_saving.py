@@ -59,5 +59,5 @@ def test_names_that_no_system_takes_are_mended_and_kept_apart():
 
 def test_a_caption_of_many_names_the_first_and_counts_the_rest():
     said = figure_caption(RESULTS)
-    assert said.startswith("C1 S1, 2024-06-03, 968 W/m²")
+    assert said.startswith("C1 S1, 2024-06-03 11:01, 968 W/m²")
     assert said.endswith("And 1 more.")

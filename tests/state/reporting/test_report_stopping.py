@@ -10,7 +10,8 @@ from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.site_data.report_details_file import EnteredDetails, EnteredRepair
 from viewer.site_data.resource_folder import example_folder
 from viewer.site_data.site_file.annotations import Repair
-from viewer.state.reporting.report_making import ReportOrder, all_repairs, write_report
+from viewer.state.reporting.report_making import ReportOrder, write_report
+from viewer.state.reporting.reported_repairs import all_repairs
 from viewer.state.visit_opening import open_site
 
 MENDED = Repair("CB-A", "CB-A-S07", date(2024, 7, 1), "tree cut back")
@@ -71,5 +72,7 @@ def test_a_repair_entered_twice_counts_once(order: ReportOrder) -> None:
         order.inputs,
         repairs=(MENDED,),
     )
-    assert all_repairs(both) == [entered]
-    assert [one.action for one in all_repairs(order)] == ["tree cut back"]
+    assert all_repairs(both.details.repairs, both.repairs) == [entered]
+    assert [one.action for one in all_repairs(order.details.repairs, order.repairs)] == [
+        "tree cut back"
+    ]

@@ -79,7 +79,7 @@ def recommendations(
         Section(words["report"]["strings"], (summary_table(said["table"], results, details),)),
     ]
     sections += [
-        Section(trace_label(r, with_day=True), trace_blocks(r, details), on_new_page=True)
+        Section(trace_label(r, with_time=True), trace_blocks(r, details), on_new_page=True)
         for r in in_full(results, details)
     ]
     sections.append(method_section(layout, results, inputs, details))
@@ -108,7 +108,7 @@ def _actions(ranked: Sequence[TraceResult], name: str, details: ReportDetails) -
     rows = tuple(
         (
             place,
-            trace_label(r, with_day=True),
+            trace_label(r, with_time=True),
             lost_at_standard(r),
             lost_at_standard_uncertainty(r),
             r.power_ratio,

@@ -228,10 +228,10 @@ def trace_blocks(
     result: TraceResult, details: ReportDetails, before: TraceResult | None = None
 ) -> tuple[Block, ...]:
     """Everything on one trace: figure, numbers, signatures, causes, conditions, file."""
-    label = trace_label(result, with_day=True)
+    label = trace_label(result, with_time=True)
     blocks: list[Block] = []
     if details.plots:
-        blocks += _figure_blocks(result, before, details)
+        blocks += figure_blocks(result, before, details)
     words = texts(details.language)
     said = words["trace"]
     name = f"{words['report']['key_points']} {label}"
@@ -278,7 +278,7 @@ def trace_blocks(
     return tuple(blocks)
 
 
-def _figure_blocks(
+def figure_blocks(
     result: TraceResult, before: TraceResult | None, details: ReportDetails
 ) -> list[Block]:
     """The plot with what people drew on it.
@@ -302,7 +302,7 @@ def _figure_blocks(
     left = count - sum(len(one.marks) for one in blocks)
     if not left:
         return list(blocks)
-    words = texts(details.language)["report"]["marks_left" if left > 1 else "mark_left"]
+    words = texts(details.language)["report"]["marks_left"]
     return [*blocks, Paragraph(words.format(count=left))]
 
 
@@ -316,7 +316,7 @@ def caption(
 ) -> str:
     """String, serial, conditions, date; what else is drawn."""
     trace, used = result.trace, result.conditions
-    parts = [trace_label(result, with_day=True)]
+    parts = [trace_label(result, with_time=True)]
     if trace.serial:
         parts.append(f"serial {trace.serial}")
     if used.poa_global is not None:
@@ -326,5 +326,5 @@ def caption(
     if used.temperature_cell is not None:
         parts.append(localised(f"cells at {used.temperature_cell:.1f} °C", decimal_comma))
     if before is not None:
-        parts.append(f"with {trace_label(before, with_day=True)}, both translated to STC")
+        parts.append(f"with {trace_label(before, with_time=True)}, both translated to STC")
     return ", ".join(parts) + "."

@@ -20,6 +20,8 @@ from viewer.reports.document.content import (
 from viewer.reports.document.statements import identity, method_section, remarks
 from viewer.reports.document.trace_blocks import (
     all_key_points,
+    caption,
+    figure_blocks,
     in_full,
     is_finding,
     missing_in,
@@ -85,7 +87,7 @@ def troubleshooting(
     before = _earlier(repairs)
     sections += [
         Section(
-            trace_label(r, with_day=True),
+            trace_label(r, with_time=True),
             trace_blocks(r, details, before.get(r.trace.source)),
             on_new_page=True,
         )
@@ -121,17 +123,41 @@ def _repairs(
         Column(heads["expanded"], "%", 1, 0.65),
     )
     rows = tuple(_repair_row(one) for one in repairs)
-    return Section(said["repairs"], (TableBlock(said["repairs"], columns, rows, headed=False),))
+    blocks: list[Block] = [TableBlock(said["repairs"], columns, rows, headed=False)]
+    for one in repairs:
+        blocks.append(Paragraph(_told(one, said, details)))
+        if one.after is not None and details.plots:
+            blocks += figure_blocks(one.after, one.before, details)
+    return Section(said["repairs"], tuple(blocks))
+
+
+def _told(one: RepairedString, said: Mapping[str, str], details: ReportDetails) -> str:
+    """Which traces a repair is judged by, and whether its gain is more than its uncertainty."""
+    before = caption(one.before, decimal_comma=details.decimal_comma)
+    if one.after is None:
+        return str(said["no_retest"].format(before=before))
+    after = caption(one.after, decimal_comma=details.decimal_comma)
+    gain, within = _gain(one), _gain_within(one)
+    words = "gain_unknown"
+    if gain is not None and within is not None:
+        words = "gain_shown" if gain > within else "loss_shown" if gain < -within else "no_gain"
+    return f"{said['retested'].format(before=before, after=after)} {said[words]}"
 
 
 def _repair_row(one: RepairedString) -> tuple[str | float | None, ...]:
     before = one.before.translated.p_mp if one.before.translated else None
     after = one.after.translated.p_mp if one.after and one.after.translated else None
-    gain = 100 * (after / before - 1) if before and after else None
-    within = _gain_within(one)
+    gain, within = _gain(one), _gain_within(one)
     work = one.work
     label = trace_label(one.before)
     return (label, work.done_on, work.action, work.parts, work.by, before, after, gain, within)
+
+
+def _gain(one: RepairedString) -> float | None:
+    """Power at STC after the repair over that before, less one [%]."""
+    if one.before.translated is None or one.after is None or one.after.translated is None:
+        return None
+    return 100 * (one.after.translated.p_mp / one.before.translated.p_mp - 1)
 
 
 def _gain_within(one: RepairedString) -> float | None:

@@ -198,7 +198,7 @@ def _evidence(
                 as_entered=True,
             ),
         )
-        label = trace_label(result, with_day=True)
+        label = trace_label(result, with_time=True)
         sections.append(Section(label, blocks, on_new_page=True))
     return sections
 

@@ -75,7 +75,7 @@ def yearly_condition(
         *_change_sections(observed, baseline, said, words["columns"]),
         Section(words["report"]["strings"], (summary_table(said["table"], results, details),)),
         *(
-            Section(trace_label(r, with_day=True), trace_blocks(r, details), on_new_page=True)
+            Section(trace_label(r, with_time=True), trace_blocks(r, details), on_new_page=True)
             for r in in_full(results, details)
         ),
         method_section(layout, results, inputs, details),

@@ -1,6 +1,6 @@
 """Making a report from results, a step at a time: both faces of the program use it."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -15,12 +15,12 @@ from viewer.reports.document.content import Document, ReportDetails
 from viewer.reports.document.pdf_document import never, write_document
 from viewer.reports.document.picture_pages import sorted_pictures, with_pictures
 from viewer.reports.document.recommendations import recommendations
-from viewer.reports.document.troubleshooting import RepairedString, WorkDone, troubleshooting
+from viewer.reports.document.troubleshooting import troubleshooting
 from viewer.reports.document.warranty_claim import warranty_claim
 from viewer.reports.document.xlsx_document import write_workbook
 from viewer.reports.document.yearly import yearly_condition
 from viewer.site_data.datasheet import Datasheet
-from viewer.site_data.report_details_file import EnteredDetails, EnteredRepair
+from viewer.site_data.report_details_file import EnteredDetails
 from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.warranty_terms import WarrantyTerms
@@ -28,6 +28,11 @@ from viewer.state.keeping.picture_store import PictureStore
 from viewer.state.program.chosen_settings import ChosenSettings
 from viewer.state.program.jobs import Progress
 from viewer.state.reporting.printed_pictures import PrintedPictures
+from viewer.state.reporting.reported_repairs import (
+    all_repairs,
+    repair_days_of,
+    repaired_strings,
+)
 from viewer.state.reporting.reported_visit import Baseline, ReportedVisit, reported_visit
 
 KINDS: dict[str, str] = {
@@ -89,17 +94,18 @@ def make_document(order: ReportOrder) -> Document:
 
 def _document(order: ReportOrder, visit: ReportedVisit, details: ReportDetails) -> Document:
     common = (details, order.printed_on, order.inputs)
+    repairs = all_repairs(order.details.repairs, order.repairs)
     if order.kind == "troubleshooting":
-        repairs = repaired_strings(order.results, all_repairs(order))
-        return troubleshooting(order.layout, visit.results, repairs, *common)
+        mended = repaired_strings(order.results, repairs)
+        return troubleshooting(order.layout, visit.results, mended, *common)
     if order.kind == "recommendations":
         return recommendations(order.layout, visit.results, *common)
     layout = with_terms(order.layout, order.terms, order.warranty_start)
     if order.kind == "warranty":
         return _warranty(order, layout, visit, *common)
-    observed = visit.known_then(observe(order.results, layout, order.inputs))
+    observed = visit.known_then(observe(visit.until, layout, order.inputs))
     if order.kind == "yearly":
-        rates = trend(observed, layout)
+        rates = trend(observed, layout, repair_days_of(repairs))
         return yearly_condition(layout, visit.results, observed, visit.baseline, rates, *common)
     raise ValueError(f"there is no report {order.kind!r}; there are {', '.join(KINDS)}")
 
@@ -157,42 +163,3 @@ def write_report(
         else:
             for step in write_document(document, file, stopped):
                 yield Progress(step.done, step.total, f"writing {file.name}")
-
-
-def all_repairs(order: ReportOrder) -> list[EnteredRepair]:
-    """Those entered with the details, then those of the site file that are not among them."""
-    entered = list(order.details.repairs)
-    known = {(one.combiner, one.string, one.done_on) for one in entered}
-    kept = [
-        EnteredRepair(one.combiner, one.string, one.repaired_on.isoformat(), one.text)
-        for one in order.repairs
-    ]
-    return [
-        *entered,
-        *(one for one in kept if (one.combiner, one.string, one.done_on) not in known),
-    ]
-
-
-def repaired_strings(
-    results: Sequence[TraceResult], repairs: Sequence[EnteredRepair]
-) -> list[RepairedString]:
-    """Each repair with the last trace before its day and the first one from that day on."""
-    made = []
-    for one in repairs:
-        own = sorted(
-            (
-                (r.trace.measured_at.date().isoformat(), r)
-                for r in results
-                if r.trace.measured_at is not None
-                and (r.trace.combiner, r.trace.string) == (one.combiner, one.string)
-            ),
-            key=lambda pair: pair[0],
-        )
-        if not own:
-            continue
-        earlier = [r for day, r in own if day < one.done_on]
-        before = earlier[-1] if earlier else own[0][1]
-        after = [r for day, r in own if day >= one.done_on and r is not before]
-        work = WorkDone(one.done_on, one.action, one.parts, one.by)
-        made.append(RepairedString(before, after[0] if after else None, work))
-    return made

@@ -1,0 +1,78 @@
+"""Repairs as reports know them: which were made, and the traces before and after each."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from viewer.analysis.results.counting_trace import counting_traces
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.reports.document.troubleshooting import RepairedString, WorkDone
+from viewer.site_data.report_details_file import EnteredRepair
+from viewer.site_data.site_file.annotations import Repair
+
+
+def all_repairs(entered: Sequence[EnteredRepair], kept: Sequence[Repair]) -> list[EnteredRepair]:
+    """Those entered with the details, then those of the site file that are not among them."""
+    known = {(one.combiner, one.string, one.done_on) for one in entered}
+    of_site = [
+        EnteredRepair(one.combiner, one.string, one.repaired_on.isoformat(), one.text)
+        for one in kept
+    ]
+    return [
+        *entered,
+        *(one for one in of_site if (one.combiner, one.string, one.done_on) not in known),
+    ]
+
+
+def repair_days_of(repairs: Sequence[EnteredRepair]) -> Mapping[tuple[str, str], Sequence[date]]:
+    """The days on which each string was mended; a text that is no day is left out."""
+    days: dict[tuple[str, str], list[date]] = defaultdict(list)
+    for one in repairs:
+        try:
+            days[one.combiner, one.string].append(date.fromisoformat(one.done_on))
+        except ValueError:
+            continue
+    return days
+
+
+def repaired_strings(
+    results: Sequence[TraceResult], repairs: Sequence[EnteredRepair]
+) -> list[RepairedString]:
+    """Each repair with the last trace before it and the first one after it.
+
+    Of several traces of a day before or after that one is taken that counts (`counting_traces`).
+    Where a string was traced more than once on the day of its repair, it was found, mended and
+    traced again on one day: the first of these is before, the others are after.
+    """
+    made = []
+    for one in repairs:
+        own = sorted(
+            (
+                r
+                for r in results
+                if r.trace.measured_at is not None
+                and (r.trace.combiner, r.trace.string) == (one.combiner, one.string)
+            ),
+            key=lambda r: r.trace.measured_at.timestamp() if r.trace.measured_at else 0.0,
+        )
+        if not own:
+            continue
+        earlier = [r for r in own if _day(r) < one.done_on]
+        on_the_day = [r for r in own if _day(r) == one.done_on]
+        if len(on_the_day) > 1 or not earlier:
+            earlier += own[len(earlier) : len(earlier) + 1]
+        later = own[len(earlier) :]
+        after = [r for r in later if _day(r) == _day(later[0])]
+        work = WorkDone(one.done_on, one.action, one.parts, one.by)
+        made.append(RepairedString(_counting(earlier), _counting(after) if after else None, work))
+    return made
+
+
+def _counting(results: Sequence[TraceResult]) -> TraceResult:
+    (found,) = counting_traces(results).values()
+    return found
+
+
+def _day(result: TraceResult) -> str:
+    at = result.trace.measured_at
+    return at.date().isoformat() if at else ""
