@@ -1,6 +1,6 @@
 import pytest
 
-from viewer.physics.nomenclature import quantity, with_minus
+from viewer.physics.nomenclature import counted, quantity, with_minus
 
 
 @pytest.mark.parametrize(
@@ -17,6 +17,21 @@ from viewer.physics.nomenclature import quantity, with_minus
 )
 def test_numbers_have_minus_signs_and_zero_has_none(typed, printed):
     assert with_minus(typed) == printed
+
+
+@pytest.mark.parametrize(
+    ("number", "words", "said"),
+    [
+        (0, ("string",), "0 strings"),
+        (1, ("string",), "1 string"),
+        (2, ("string",), "2 strings"),
+        (20_000, ("trace",), "20,000 traces"),
+        (1, ("copy", "copies"), "1 copy"),
+        (3, ("copy", "copies"), "3 copies"),
+    ],
+)
+def test_one_thing_is_not_told_as_many(number, words, said):
+    assert counted(number, *words) == said
 
 
 def test_a_quantity_is_printed_with_a_minus_sign():

@@ -66,7 +66,7 @@ def test_encodings_and_line_ends(encoding, line_end):
 def test_nul_bytes_are_left_out_and_told():
     reading = read(b"V,I\n" + lines("{v:.3f},{i:.4f}").encode() + b"\0" * 99)
     only_trace(reading)
-    assert reading.doubts == ("99 NUL characters were left out.",)
+    assert reading.doubts == ("Left out: 99 NUL characters.",)
 
 
 PREAMBLES = {

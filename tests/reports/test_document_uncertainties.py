@@ -54,7 +54,7 @@ def test_what_is_missing_has_an_uncertainty_and_leaves_doubtful_readings_out(kin
     half = fault.translated.p_mp / fault.power_ratio**2 * fault.power_ratio_uncertainty
     number = "{:.1f} ± {:.1f} kW" if kind == "recommendations" else "{:.0f} ± {:.0f} W"
     unit = 1000 if kind == "recommendations" else 1
-    assert "2 of 2 traces show a finding" in said
+    assert "Traces with a finding: 2 of 2." in said
     assert "lies in the string: 1;" in said
     assert number.format(lost / unit, half / unit) in said
     if kind == "recommendations":

@@ -246,7 +246,7 @@ def test_marks_are_printed_with_their_plot(tmp_path):
     assert len(with_mark) == 1
     assert "Key points C1 S01" in with_mark[0]
     assert "elsewhere" not in "".join(found)
-    assert "A mark that was made on another plot of this string is not printed." in with_mark[0]
+    assert "Marks made on other plots of this string, not printed: 1." in with_mark[0]
 
 
 def test_marks_on_a_repaired_string_are_printed_on_the_curve_they_were_made_on(tmp_path):
@@ -278,7 +278,7 @@ def test_marks_on_a_repaired_string_are_printed_on_the_curve_they_were_made_on(t
         ("As measured", ["was"]),
     ]
     said = " ".join(pdf_text(written(made, tmp_path / "r.pdf")).split())
-    assert "2 marks that were made on other plots of this string are not printed." in said
+    assert "Marks made on other plots of this string, not printed: 2." in said
     for words in ("now", "was", "at stc"):
         assert words in said
 

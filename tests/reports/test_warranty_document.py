@@ -67,7 +67,8 @@ def test_findings_that_are_nearly_certain_are_not_said_to_be_never_wrong(tmp_pat
     modules = {key: replace(sheet, warranty=terms) for key, sheet in layout.modules.items()}
     asked = order("warranty", many_results(2), replace(layout, modules=modules))
     said = " ".join(pdf_text(written(asked, tmp_path / "r.pdf")).split())
-    assert 'less than 0.01 of the findings "below" would be wrong' in said
+    assert 'Findings "below" that would be wrong on average' in said
+    assert "printed: less than 0.01." in said
 
 
 def test_the_table_of_the_command_line_says_so_too():
@@ -75,9 +76,9 @@ def test_the_table_of_the_command_line_says_so_too():
     powers = (6000.0, 50.0, 20.0, 6800.0)
     check = WarrantyCheck(place, None, "INV", day, 1.0, 20, *powers, BELOW, 0.998, source)
     found = WarrantyFindings((check,), 20, 800.0, 100.0, 0.002, ())
-    assert "less than 0.01 of these findings" in " ".join(warranty_lines(found))
+    assert "would be wrong on average: less than 0.01." in " ".join(warranty_lines(found))
     often = replace(found, expected_false=0.31)
-    assert "On average 0.31 of these findings" in " ".join(warranty_lines(often))
+    assert "wrong on average: 0.31." in " ".join(warranty_lines(often))
 
 
 def test_no_decision_is_broken_within_its_word(tmp_path):

@@ -42,6 +42,11 @@ def with_minus(text: str) -> str:
     return _ZERO.sub(r"\1", _HYPHEN.sub("−", text))
 
 
+def counted(number: int, one: str, many: str = "") -> str:
+    """A number of things in words: "1 string", "2 strings"; `many` where it is not `one` with s."""
+    return f"{number:,} {one if number == 1 else many or one + 's'}"
+
+
 KEY_POINTS: tuple[Quantity, ...] = (
     Quantity("i_sc", "Isc", "A", 3, "current at short circuit"),
     Quantity("v_oc", "Voc", "V", 2, "voltage at open circuit"),

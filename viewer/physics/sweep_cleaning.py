@@ -3,6 +3,8 @@
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from viewer.physics.nomenclature import counted
+
 Array = NDArray[np.float64]
 CleanSweep = tuple[Array, Array, tuple[str, ...]]
 """Voltage [V], rising, current [A], and what was mended."""
@@ -44,8 +46,11 @@ def _only_finite(v: Array, i: Array) -> tuple[Array, Array, list[str]]:
     if good.all():
         return v, i, []
     lost = int(good.size - np.count_nonzero(good))
-    noun = "point is" if lost == 1 else "points are"
-    return v[good], i[good], [f"{lost} {noun} not a number and left out."]
+    return (
+        v[good],
+        i[good],
+        [f"{counted(lost, 'point is', 'points are')} not a number and left out."],
+    )
 
 
 def _require_a_sweep(v: Array) -> None:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from viewer.physics.nomenclature import counted
 from viewer.reading.file_reading import FileReading, read_file
 from viewer.reading.recipes.recipe import Recipe
 from viewer.reading.trace_files import TraceFile
@@ -73,13 +74,13 @@ class ReadingReport:
     def summary(self) -> str:
         """The numbers in one sentence."""
         traces, failed = len(self.traces), len(self.files_to_retry())
-        parts = [f"{_counted(traces, 'trace')} from {_counted(len(self.readings), 'file')}"]
+        parts = [f"{counted(traces, 'trace')} from {counted(len(self.readings), 'file')}"]
         if self.doubtful:
-            parts.append(f"{_counted(len(self.doubtful), 'file')} to look at")
+            parts.append(f"{counted(len(self.doubtful), 'file')} to look at")
         if failed:
-            parts.append(f"{_counted(failed, 'file')} with what could not be read")
+            parts.append(f"{counted(failed, 'file')} with what could not be read")
         if self.duplicates:
-            parts.append(f"{_counted(len(self.duplicates), 'copy', 'copies')} left out")
+            parts.append(f"{counted(len(self.duplicates), 'copy', 'copies')} left out")
         return ", ".join(parts) + "."
 
 
@@ -109,7 +110,3 @@ def read_files(
 def _named(reading: FileReading) -> FileReading:
     traces = tuple(with_path_names(trace) for trace in reading.traces)
     return replace(reading, traces=traces, tables=())  # tables of thousands of files fill memory
-
-
-def _counted(count: int, one: str, many: str = "") -> str:
-    return f"{count:,} {one if count == 1 else many or one + 's'}"

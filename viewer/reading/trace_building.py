@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from viewer.physics.nomenclature import counted
 from viewer.reading.notation.limits import Deadline, UnreadableFileError
 from viewer.reading.notation.sweep_shape import pair_shape
 from viewer.reading.notation.units import converter
@@ -184,9 +185,8 @@ def _without_gaps(
         first = int(np.argmax(missing))
         row = piece.table.rows[first if piece.rows is None else int(piece.rows[first])]
         count = int(missing.sum())
-        points = "One point" if count == 1 else f"{count} points"
         remarks = (
-            f"{points} without a number {'was' if count == 1 else 'were'} left out, "
+            f"Left out: {counted(count, 'point')} without a number, "
             f"first in {piece.table.where(row.line)}.",
         )
     return voltage[good], current[good], remarks

@@ -6,7 +6,7 @@ from typing import Any
 from viewer.analysis.losses.energy_cost import EnergyCost, total
 from viewer.analysis.losses.mismatch import CombinerMismatch
 from viewer.analysis.losses.site_overview import CostlyString
-from viewer.physics.nomenclature import quantity
+from viewer.physics.nomenclature import counted, quantity
 from viewer.reports.plain_table import aligned
 
 WORST_HEADINGS = (
@@ -57,7 +57,7 @@ def lost_text(cost: EnergyCost) -> str:
 
 def together_text(count: int, every: EnergyCost, with_energy: bool) -> str:
     """The sum over so many strings, as a sentence."""
-    strings = f"{count} string{'' if count == 1 else 's'}"
+    strings = counted(count, "string")
     known = (
         "" if every.lost_at_stc_uncertainty is None else " (k = 2, errors taken as common to all)"
     )

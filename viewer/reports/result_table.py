@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from viewer.analysis.results.trace_result import TraceResult
-from viewer.physics.nomenclature import quantity
+from viewer.physics.nomenclature import counted, quantity
 from viewer.reports.plain_table import aligned
 from viewer.site_data.iv_trace import Unreadable
 
@@ -83,7 +83,7 @@ def table_lines(outcomes: Iterable[TraceResult | Unreadable]) -> list[str]:
         lines += ["", "Not readable:"]
         lines += [f"  {_named(o)}" for o in unreadable]
     flagged = sum(bool(r.signatures) for r in results)
-    traces = f"{len(results)} trace{'' if len(results) == 1 else 's'}"
+    traces = counted(len(results), "trace")
     lines += ["", f"{traces}, {flagged} with findings, {len(unreadable)} not readable"]
     return lines
 

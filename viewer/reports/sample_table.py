@@ -7,6 +7,7 @@ from typing import Any
 
 from viewer.analysis.years.sample_plan import PANEL, ROTATION, SUSPECT, PlannedString, SamplePlan
 from viewer.analysis.years.sample_power import Detection
+from viewer.physics.nomenclature import counted
 from viewer.reports.plain_table import aligned
 from viewer.site_data.cell_text import plain_cell
 from viewer.site_data.whole_file import drafted
@@ -18,18 +19,25 @@ REASONS: dict[str, str] = {
 }
 
 
+def sampled_text(plan: SamplePlan) -> str:
+    """How many strings stand for the site, and how many suspects are looked at besides."""
+    share = 100 * len(plan.sampled) / plan.population
+    added = counted(len(plan.strings) - len(plan.sampled), "suspect")
+    return (
+        f"Strings that stand for the site: {len(plan.sampled):,} of {plan.population:,} "
+        f"({share:.1f} %); {added} added."
+    )
+
+
 def sample_lines(plan: SamplePlan, last: Mapping[tuple[str, str], str]) -> list[str]:
     """The strings in walking order with a box to tick; `last` names each one's last visit."""
-    share = 100 * len(plan.sampled) / plan.population
     headings = ["", "No", "Combiner", "String", "Module", "Why", "Last traced"]
     rows = [
         ["[ ]", str(number), *_cells(one), last.get(one.place, "never")]
         for number, one in enumerate(plan.strings, start=1)
     ]
     return [
-        f"{len(plan.sampled)} of {plan.population} strings ({share:.1f} %) stand for the site, "
-        f"{len(plan.strings) - len(plan.sampled)} suspects added. Seed {plan.seed}: the same seed "
-        "and history give the same plan.",
+        f"{sampled_text(plan)} Seed {plan.seed}: the same seed and history give the same plan.",
         "Strings are live whenever the sun shines: qualified persons only, after local codes.",
         "",
         *aligned(headings, rows, {"No"}),

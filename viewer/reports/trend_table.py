@@ -9,7 +9,7 @@ from viewer.analysis.years.rate import PUBLISHED_MEDIAN, Rate, trade_context
 from viewer.analysis.years.soiling_pairs import SoilingLoss
 from viewer.analysis.years.string_rates import StringRates
 from viewer.analysis.years.trend import GroupRate, Trend
-from viewer.physics.nomenclature import KEY_POINT_NAMES, quantity
+from viewer.physics.nomenclature import KEY_POINT_NAMES, counted, quantity
 from viewer.reports.plain_table import aligned
 
 _LABELS = [quantity(name).label for name in QUANTITIES]
@@ -40,7 +40,7 @@ def trend_lines(found: Trend, *, strings: bool = True) -> list[str]:
 
 
 def _without_outlying(usual: GroupRate, count: int) -> list[str]:
-    stand = "1 string stands" if count == 1 else f"{count} strings stand"
+    stand = counted(count, "string stands", "strings stand")
     return [
         f"Without what stands out ({stand} out, see below; a fault is not ageing):",
         *(f"  {one}" for one in usual.sentences),

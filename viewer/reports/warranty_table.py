@@ -11,6 +11,7 @@ from viewer.analysis.years.warranty import (
     WarrantyCheck,
     WarrantyFindings,
 )
+from viewer.physics.nomenclature import counted
 from viewer.reports.plain_table import aligned
 
 LEAST_PRINTED = 0.01
@@ -28,16 +29,22 @@ def warranty_lines(found: WarrantyFindings) -> list[str]:
         f"{found.count(ABOVE)} above the warranted power."
     )
     if found.modules_concerned:
-        plural = "s" if found.modules_concerned > 1 else ""
-        lines.append(
-            f"Below: {found.modules_concerned} module{plural}, together short of "
-            f"{found.shortfall:.0f} ± {found.shortfall_expanded:.0f} W (k = 2). On average "
-            f"{wrong_on_average(found)} of these findings would be wrong."
-        )
+        lines.append(shortfall_text(found))
     lines.append(RULE)
     if any(one.modules > 1 for one in found.checks):
         lines.append(LIMIT_OF_STRINGS)
     return lines
+
+
+def shortfall_text(found: WarrantyFindings) -> str:
+    """What lies below the warranted power, how much it lacks, and how much of it is chance."""
+    modules = found.modules_concerned
+    together = ", together" if modules > 1 else ""
+    return (
+        f"Below: {counted(modules, 'module')}{together} short of {found.shortfall:.0f} ± "
+        f'{found.shortfall_expanded:.0f} W (k = 2). Findings "below" that would be wrong on '
+        f"average: {wrong_on_average(found)}."
+    )
 
 
 def wrong_on_average(found: WarrantyFindings) -> str:
@@ -70,12 +77,18 @@ def _table(found: WarrantyFindings) -> list[str]:
             f"{one.expanded:.1f}",
             f"{one.warranted:.1f}",
             f"{one.shortfall:.1f}",
-            f"{100 * one.below_probability:.1f} %",
+            _percent(one.below_probability),
             one.decision,
         ]
         for one in found.checks
     ]
     return aligned(headings, rows, set(headings[3:10]))
+
+
+def _percent(share: float) -> str:
+    """With one decimal; what is only nearly certain is not called so."""
+    percent = f"{100 * share:.1f} %"
+    return {"100.0 %": "> 99.9 %", "0.0 %": "< 0.1 %"}.get(percent, percent)
 
 
 def warranty_data(found: WarrantyFindings) -> dict[str, Any]:

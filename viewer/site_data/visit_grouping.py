@@ -104,5 +104,5 @@ def _dated_group(traces: Sequence[Dated], run: list[int], folder: str) -> VisitG
 def visit_place(names: Sequence[str], name: str) -> int:
     """Which of the visits bears that name. Raises ValueError naming them if none does."""
     if name not in names:
-        raise ValueError(f"there is no visit {name}; there are {', '.join(names)}")
+        raise ValueError(f"there is no visit {name}; known: {', '.join(names)}")
     return names.index(name)

@@ -10,7 +10,7 @@ from viewer.analysis.prediction.site_models import fit_datasheet
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.datasheet.datasheet_fit import ModuleFit
 from viewer.physics.datasheet.module_model import ModuleModel
-from viewer.physics.nomenclature import COEFFICIENTS, Quantity, quantity, with_minus
+from viewer.physics.nomenclature import COEFFICIENTS, Quantity, counted, quantity, with_minus
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.datasheet_checks import doubts, errors
 from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout
@@ -135,4 +135,5 @@ def describe_traces(
     )
     write_whole(file, site_toml_text(layout))
     count = sum(len(strings) for strings in names.values())
-    return f"{file} lists {count} strings of {modules_in_series} modules: check them."
+    modules = counted(modules_in_series, "module")
+    return f"{file} lists {counted(count, 'string')} of {modules}: check them."

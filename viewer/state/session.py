@@ -10,6 +10,7 @@ from pathlib import Path
 
 from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.results.trace_result import TraceResult
+from viewer.physics.nomenclature import counted
 from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_file.connection import looks_like_site_file
@@ -512,9 +513,9 @@ class Session:
         """One line: how much was read, how many stand out, how many files gave nothing."""
         count, bad = len(self._results), len(self._unreadable)
         name = self.layout.name if self.layout else "No site"
-        text = f"{name}: {count} trace{'' if count == 1 else 's'}"
+        text = f"{name}: {counted(count, 'trace')}"
         if bad:
-            text += f", {bad} file{'' if bad == 1 else 's'} unreadable"
+            text += f", {counted(bad, 'file')} unreadable"
         return text + "."
 
     def _judge_again(self, settings: Settings) -> None:

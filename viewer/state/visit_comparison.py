@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.analysis.years.baseline_change import StringChange, visit_changes
-from viewer.physics.nomenclature import KEY_POINT_NAMES, quantity
+from viewer.physics.nomenclature import KEY_POINT_NAMES, counted, quantity
 from viewer.state.session import Session
 from viewer.state.strings.string_rows import natural
 from viewer.state.years.over_years import Place, Years
@@ -78,9 +78,10 @@ def summary(changes: Sequence[StringChange], compared: ComparedVisits) -> str:
     power = [one.change("p_mp") for one in changes]
     lower = sum(one.is_beyond and one.percent < 0 for one in power)
     higher = sum(one.is_beyond and one.percent > 0 for one in power)
+    neither = len(changes) - lower - higher
     return (
-        f"{len(changes)} strings traced on both visits: Pmp at STC lower beyond the uncertainty "
-        f"in {lower}, higher in {higher}, no change shown in {len(changes) - lower - higher}."
+        f"{counted(len(changes), 'string')} traced on both visits: Pmp at STC lower beyond "
+        f"the uncertainty in {lower}, higher in {higher}, no change shown in {neither}."
     )
 
 

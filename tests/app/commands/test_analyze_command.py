@@ -153,7 +153,7 @@ def test_nothing_to_do_is_one_line(tmp_path: Path, capsys: pytest.CaptureFixture
 def test_all_unreadable_is_exit_2(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     folder = _folder(tmp_path, bad="")
     assert run(["analyze", str(folder)]) == 2
-    assert "none of the 1 files" in capsys.readouterr().err
+    assert "could be read as a trace: 1 file tried" in capsys.readouterr().err
 
 
 def test_nothing_readable_and_no_site_is_still_one_line(

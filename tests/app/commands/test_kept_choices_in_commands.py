@@ -94,7 +94,7 @@ def test_the_yearly_report_compares_with_the_kept_baseline_unless_told_otherwise
     assert command(*words, "--baseline", "2020") == 0
     assert "Change since the baseline, 2020" in openpyxl.load_workbook(book).sheetnames
     assert command(*words, "--baseline", "1999") == 2
-    assert "there is no visit 1999; there are 2020, 2022, 2025" in capsys.readouterr().err
+    assert "there is no visit 1999; known: 2020, 2022, 2025" in capsys.readouterr().err
 
 
 def test_a_baseline_that_is_gone_is_passed_over(home, capsys):
@@ -138,4 +138,4 @@ def test_a_report_is_about_the_visit_that_is_asked_for(home, tmp_path, kind, cap
     if kind == "yearly":
         assert "Change since the visit 2020" in openpyxl.load_workbook(book).sheetnames
     assert command(*words, "--visit", "1999") == 2
-    assert "there is no visit 1999; there are 2020, 2022, 2025" in capsys.readouterr().err
+    assert "there is no visit 1999; known: 2020, 2022, 2025" in capsys.readouterr().err

@@ -43,7 +43,7 @@ def test_conditions_of_a_log_are_joined(folder, tmp_path, capsys):
     log.write_text("Timestamp;G\n2024-05-17 10:10:00;800\n2024-05-17 10:11:00;820\n")
     kept = tmp_path / "kept"
     assert run(["read", str(folder), "--log", str(log), "--into", str(kept)]) == 0
-    assert "2 of 3 traces have no reading of log.csv within 60 s" in capsys.readouterr().err
+    assert "Traces without a reading of log.csv within 60 s: 2 of 3" in capsys.readouterr().err
     trace = read_file(kept / "CB0" / "S1_2024-05-17T101030.csv", "a").traces[0]
     assert trace.conditions.poa_global == pytest.approx(810.0)
 
@@ -62,7 +62,7 @@ def test_the_written_folder_keeps_a_record_and_is_not_written_twice(folder, tmp_
     before = sorted(kept.rglob("*"))
     capsys.readouterr()
     assert run(words) == 0
-    assert "3 of 3 traces were in" in capsys.readouterr().err
+    assert "kept already: 3 of 3" in capsys.readouterr().err
     assert sorted(kept.rglob("*")) == before
     assert tomllib.loads((kept / RECORD_NAME).read_text(encoding="utf-8"))["trace"] == record
 
@@ -79,7 +79,7 @@ def test_a_failed_file_makes_the_exit_code_1_and_all_failed_2(folder, capsys):
     assert run(["read", str(folder), "--quiet"]) == 1
     assert "bad.csv holds one point" in capsys.readouterr().err
     assert run(["read", str(folder / "bad.csv"), "--quiet"]) == 2
-    assert "none of the 1 files" in capsys.readouterr().err
+    assert "no file could be read as a trace: 1 file tried" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

@@ -136,7 +136,7 @@ def test_check_finds_damage(site_file: Path, capsys: pytest.CaptureFixture[str])
     ("words", "sentence"),
     [
         (("close", "9"), "it has no finding 9"),
-        (("note", "--visit", "1999", "x"), "it has no visit 1999; there are 2020, 2022, 2025"),
+        (("note", "--visit", "1999", "x"), "it has no visit 1999; known: 2020, 2022, 2025"),
         (("repair", "CB9/S1", "2020-01-01", "x"), "there is no string CB9/S1"),
         (("repair", "CB1/S1", "yesterday", "x"), "'yesterday' is not a date"),
         (("baseline", "1999"), "it has no visit 1999"),
@@ -159,7 +159,7 @@ def test_a_file_that_is_not_there(tmp_path: Path, capsys: pytest.CaptureFixture[
 @pytest.mark.parametrize(
     ("words", "why"),
     [
-        (("module", "SN-1", "CB1/S2", "0"), "has no position 0; its 20 modules are counted from 1"),
+        (("module", "SN-1", "CB1/S2", "0"), "has no position 0; it has 20 modules, counted from 1"),
         (("module", "SN-1", "CB1/S2", "21"), "has no position 21"),
         (("repair", "CB1/S2", "2023-01-02", "Done", "--finding", "9"), "it has no finding 9."),
         (("repair", "CB1/S2", "2023-01-02", " "), "the text of the repair is empty"),

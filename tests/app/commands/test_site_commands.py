@@ -188,7 +188,7 @@ def test_sample_needs_only_the_layout(tmp_path: Path, capsys: pytest.CaptureFixt
     folder = write_site(tmp_path / "v", years=())
     assert command("sample", folder, "--share", "20") == 0
     said = capsys.readouterr().out
-    assert "2 of 12 strings (16.7 %) stand for the site" in said
+    assert "Strings that stand for the site: 2 of 12 (16.7 %)" in said
     assert "[ ]   1  CB1" in said
     assert "never" in said
 
@@ -232,7 +232,7 @@ def test_warranty_by_terms_of_the_command_line(
             ("trend", "{site}", "--changes", "--from", "2025", "--to", "2025"),
             "2025 is compared with itself",
         ),
-        (("trend", "{site}", "--changes", "--from", "1999"), "there is no visit 1999; there are"),
+        (("trend", "{site}", "--changes", "--from", "1999"), "there is no visit 1999; known:"),
         (("sample", "{site}", "--share", "0"), "must lie above 0"),
         (("sample", "{site}", "--suspect", "x"), "write it as COMBINER/STRING"),
         (("warranty", "{site}", "--module", "Z", "--first-year", "2", "--annual", "1"), "module Z"),
@@ -265,7 +265,7 @@ def test_one_visit_gives_no_rate_and_exit_code_2(
 ) -> None:
     folder = write_site(tmp_path / "v", years=(2020,), strings=2)
     assert command("trend", folder, "--quiet") == 2
-    assert "a rate needs two visits with usable traces, there are 1" in capsys.readouterr().err
+    assert "a rate needs two visits with usable traces, not 1" in capsys.readouterr().err
 
 
 def test_no_warranty_terms_anywhere_says_how_to_enter_them(

@@ -57,4 +57,4 @@ def test_of_many_copies_the_first_are_named() -> None:
     counted, remarks = counted_once(traces, LAYOUT)
     assert len(counted) == TOLD_OF + 3
     assert [one.split()[0] for one in remarks[:3]] == ["a0.csv", "a1.csv", "a2.csv"]
-    assert remarks[TOLD_OF:] == ("Of 3 more such groups of files one each is counted.",)
+    assert remarks[TOLD_OF:] == ("3 more files with copies, of which one each is counted.",)

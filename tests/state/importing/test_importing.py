@@ -164,7 +164,7 @@ def test_a_visit_folder_is_written_once_and_opened(
     before = sorted(visit.rglob("*.csv"))
     importing.write(visit)
     assert sorted(visit.rglob("*.csv")) == before
-    assert "3 traces were there already" in importing.said.value
+    assert "3 traces there already" in importing.said.value
     importing.write(tmp_path)
     assert "Choose another folder" in importing.said.value
 
@@ -201,7 +201,7 @@ def test_the_log_is_joined_when_written(importing: Importing, tmp_path: Path) ->
     assert "Read the files first" in importing.writing.log_said.value
     importing.read()
     importing.writing.try_log()
-    assert "1 of 1 traces have a reading" in importing.writing.log_said.value
+    assert "Traces with a reading: 1 of 1." in importing.writing.log_said.value
     importing.write(tmp_path / "visit")
     text = next((tmp_path / "visit").rglob("*.csv")).read_text(encoding="utf-8")
     assert "# temperature_air: 21.55" in text
@@ -218,8 +218,11 @@ def test_the_log_is_joined_when_written(importing: Importing, tmp_path: Path) ->
     ("choice", "said"),
     [
         ({"timezone": "Nowhere/Land"}, "There is no time zone 'Nowhere/Land'"),
-        ({"clock_offset": None}, "traces are too few"),
-        ({"tolerance": 1.0, "nearest": True}, "1 of 1 traces have no reading"),
+        ({"clock_offset": None}, "1 dated trace: too few"),
+        (
+            {"tolerance": 1.0, "nearest": True},
+            "Traces without a reading of log.csv within 1 s: 1 of 1",
+        ),
     ],
 )
 def test_what_is_wrong_with_a_log_is_said(

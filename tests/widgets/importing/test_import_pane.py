@@ -210,7 +210,7 @@ def test_the_visit_is_written_with_the_log_and_opened(pane, session, tmp_path, m
     pane.log.path.setText(str(log_file(tmp_path / "log.csv")))
     pane.log.replace.setChecked(True)
     pane.log.test.click()
-    assert "1 of 1 traces have a reading" in pane.log.said.text()
+    assert "Traces with a reading: 1 of 1." in pane.log.said.text()
     visit = tmp_path / "visit"
     monkeypatch.setattr(QFileDialog, "getExistingDirectory", lambda *_: str(visit))
     pane.write.click()

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from viewer.physics.conditions import cell_from_module_temperature
 from viewer.physics.datasheet.module_model import ModuleModel
 from viewer.physics.measured_sweep.key_points import KeyPoints
-from viewer.physics.nomenclature import KEY_POINT_NAMES
+from viewer.physics.nomenclature import KEY_POINT_NAMES, counted
 from viewer.physics.single_diode import DiodeParameters, exact_key_points
 from viewer.physics.uncertainty.prediction_uncertainty import predicted_uncertainty
 from viewer.physics.uncertainty.uncertainty import InputUncertainties
@@ -129,10 +129,6 @@ def read_voltage_deficit(
     )
 
 
-def _count(number: int, singular: str) -> str:
-    return f"{number} {singular}" if number == 1 else f"{number} {singular}s"
-
-
 def _deficit_text(
     volts: float, uncertainty: float, per_group: float, whole: int | None, groups_a_module: int
 ) -> str:
@@ -150,8 +146,8 @@ def _deficit_text(
             "of single modules would settle the number"
         )
     modules, rest = divmod(whole, groups_a_module)
-    parts = [_count(modules, "module")] if modules else []
-    parts += [_count(rest, "bypass group")] if rest else []
+    parts = [counted(modules, "module")] if modules else []
+    parts += [counted(rest, "bypass group")] if rest else []
     if not parts:
         return f"{differs} {give}: less than one bypass group"
     return f"{differs} {give}: {' and '.join(parts)} missing, shorted or bypassed"

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from viewer.analysis.conditions.condition_matching import readings_at
+from viewer.physics.nomenclature import counted
 
 Array = NDArray[np.float64]
 
@@ -63,7 +64,7 @@ def estimate_clock_offset(
     member = np.zeros(when.shape, dtype=np.intp) if labels is None else labels
     when, current, member = when[usable], current[usable], member[usable]
     if when.size < LEAST_TRACES:
-        return _unknown(f"{when.size} dated traces are too few; {LEAST_TRACES} are needed.")
+        return _unknown(f"{counted(when.size, 'dated trace')}: too few; {LEAST_TRACES} are needed.")
     gap = _usual_gap(np.asarray(log_times, dtype=float))
 
     def scatters(offsets: Array) -> Array:

@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from viewer.analysis.losses.lost_power import lost_at_standard, lost_at_standard_uncertainty
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.conditions import IRRADIANCE_REF
+from viewer.physics.nomenclature import counted
 from viewer.physics.sun_position import (
     SunPosition,
     incidence_angle,
@@ -85,8 +86,8 @@ def year_from_data(poa_global: ArrayLike, source: str) -> YearOfLight:
     values = np.asarray(poa_global, dtype=float)
     if values.size not in (HOURS, HOURS + 24):
         raise ValueError(
-            f"The typical year in {source} has {values.size} values; give one for every hour "
-            "of a year, 8760 or 8784."
+            f"The typical year in {source} has {counted(values.size, 'value')}; give one for "
+            "every hour of a year, 8760 or 8784."
         )
     if not np.all(np.isfinite(values)) or values.min() < 0.0:
         place = int(np.flatnonzero(~np.isfinite(values) | (values < 0.0))[0])

@@ -13,6 +13,7 @@ from viewer.analysis.results.trace_result import TraceResult
 from viewer.app.commands.complaints import complain
 from viewer.app.commands.progress_line import ProgressLine
 from viewer.app.commands.site_results import add_settings
+from viewer.physics.nomenclature import counted
 from viewer.reading.trace_files import natural_key
 from viewer.reading.visits.visit_folder import FolderError
 from viewer.reports.result_json import json_line
@@ -66,9 +67,9 @@ def run(arguments: argparse.Namespace) -> int:
         for line in (*table_lines(outcomes), "", settings.in_words()):
             print(line)
     if unreadable == len(outcomes):
+        tried = counted(unreadable, "file")
         complain(
-            "analyze",
-            f"none of the {unreadable} files in {arguments.source} could be read as a trace",
+            "analyze", f"no file in {arguments.source} could be read as a trace: {tried} tried"
         )
         return 2
     return 1 if unreadable else 0

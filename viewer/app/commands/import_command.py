@@ -6,6 +6,7 @@ from pathlib import Path
 
 from viewer.app.commands.complaints import complain
 from viewer.app.commands.progress_line import ProgressLine
+from viewer.physics.nomenclature import counted
 from viewer.site_data.site_file.connection import SUFFIX
 from viewer.site_data.site_file.importing import ImportOutcome
 from viewer.state.keeping.carrying_over import Carried
@@ -51,22 +52,18 @@ def run(arguments: argparse.Namespace) -> int:
 
 def summary(outcome: ImportOutcome, name: str) -> list[str]:
     """What was stored, in sentences."""
-    lines = [f"{_counted(len(outcome.trace_ids), 'trace')} stored in {name}."]
+    lines = [f"{counted(len(outcome.trace_ids), 'trace')} stored in {name}."]
     if outcome.known_before:
-        files = _counted(outcome.known_before, "file")
-        lines.append(f"{files} unchanged since an earlier import: nothing was added for them.")
+        files = counted(outcome.known_before, "file")
+        lines.append(f"{files} unchanged since an earlier import: nothing was added.")
     if outcome.replaced:
         lines.append(
-            f"{_counted(outcome.replaced, 'earlier trace')} of files that have changed since: "
+            f"{counted(outcome.replaced, 'earlier trace')} of files that have changed since: "
             "kept in the file, no longer shown."
         )
     if outcome.unread:
         lines.append(
-            f"{_counted(outcome.unread, 'file')} could not be read; the bytes are kept "
+            f"{counted(outcome.unread, 'file')} could not be read; the bytes are kept "
             f"and `curvewright analyze {name}` says why."
         )
     return lines + [f"The layout changed: {one}." for one in outcome.layout_changes]
-
-
-def _counted(number: int, noun: str) -> str:
-    return f"{number} {noun}{'' if number == 1 else 's'}"

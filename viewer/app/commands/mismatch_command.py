@@ -66,7 +66,7 @@ def _of_visit(
         if arguments.combiner not in boxes:
             raise ValueError(
                 f"{chosen.name} has no traces of combiner {arguments.combiner}; "
-                f"there are {', '.join(boxes)}"
+                f"known: {', '.join(boxes)}"
             )
         return chosen.name, {arguments.combiner: boxes[arguments.combiner]}
     return chosen.name, boxes

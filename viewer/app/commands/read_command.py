@@ -8,6 +8,7 @@ from pathlib import Path
 from viewer.app.commands.argument_types import number
 from viewer.app.commands.complaints import complain, sentence
 from viewer.app.commands.progress_line import ProgressLine
+from viewer.physics.nomenclature import counted
 from viewer.reading.many_files import ReadingReport, read_files
 from viewer.reading.recipes.recipe import Recipe
 from viewer.reading.recipes.recipe_file import load_recipe, save_recipe
@@ -78,7 +79,8 @@ def _run(arguments: argparse.Namespace) -> int:
     for bad in report.failures:
         _say(bad.problem)
     if not traces:
-        _say(f"none of the {len(report.readings)} files could be read as a trace")
+        tried = counted(len(report.readings), "file")
+        _say(f"no file could be read as a trace: {tried} tried")
         return 2
     _write(arguments, report, traces)
     return 1 if report.failures else 0
@@ -134,7 +136,7 @@ def _write_visit(traces: Sequence[Trace], visit: ImportedVisit, *, quiet: bool) 
         for progress in write_steps(visit, traces, layout=None):
             line.show(progress.text, progress.done, progress.total or 0)
     if visit.already_there and not quiet:
-        _say(f"{visit.already_there:,} of {len(traces):,} traces were in {visit.folder} already")
+        _say(f"traces in {visit.folder} already: {visit.already_there:,} of {len(traces):,}")
 
 
 def _say(sentence: str) -> None:

@@ -12,6 +12,7 @@ from viewer.app.commands.complaints import complain, sentence
 from viewer.physics.cell_string.cells import groups_that_divide
 from viewer.physics.cell_string.scenario import Knob, Scenario
 from viewer.physics.cell_string.simulate import held_settings
+from viewer.physics.nomenclature import counted
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.lesson_site import lesson_site
 from viewer.site_data.module_library import UnknownModuleError, module_named
@@ -148,7 +149,9 @@ def _print_done(
     written: list[str],
 ) -> None:
     reach = f", extent {extent:g}" if extent is not None else ""
-    print(f"{len(written)} simulated traces in {folder}; {written[-1]} holds the scenario:")
+    print(
+        f"{counted(len(written), 'simulated trace')} in {folder}; {written[-1]} holds the scenario:"
+    )
     print(f"{scenario.name}, severity {severity:g}{reach}. {scenario.summary}")
     for option, knob, held in (
         ("--severity", scenario.severity, severity),

@@ -8,6 +8,7 @@ from viewer.analysis.results.trace_result import CAUSES
 from viewer.app.commands import site_results as site
 from viewer.app.commands.argument_types import read_day
 from viewer.app.commands.complaints import complain
+from viewer.physics.nomenclature import counted
 from viewer.reports.plain_table import aligned
 from viewer.site_data.site_file.annotation_listing import list_annotations
 from viewer.site_data.site_file.annotations import (
@@ -83,8 +84,9 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _show(site_file: SiteFile, arguments: argparse.Namespace) -> int:
     layout = read_layout(site_file)
+    boxes = counted(len(layout.combiners), "combiner")
     strings = sum(len(box.strings) for box in layout.combiners)
-    print(f"{layout.name}: {len(layout.combiners)} combiners, {strings} strings.")
+    print(f"{layout.name}: {boxes}, {counted(strings, 'string')}.")
     visits = [
         [
             visit.name,
@@ -198,7 +200,7 @@ def _files(site_file: SiteFile, arguments: argparse.Namespace) -> int:
         raise SiteFileError(
             f"{error.filename}: it could not be written: {error.strerror}"
         ) from None
-    print(f"{count} files written to {arguments.folder}.")
+    print(f"{counted(count, 'file')} written to {arguments.folder}.")
     if carried.text():
         print(carried.text())
     if carried.left:

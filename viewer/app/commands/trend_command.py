@@ -93,7 +93,7 @@ def _why_no_rate(observed: Observed) -> str:
     reasons = "; ".join(f"{count}: {reason}" for reason, count in observed.left_out.items())
     tail = f" (traces left out: {reasons})" if reasons else ""
     if visits < 2:
-        return f"a rate needs two visits with usable traces, there are {visits}{tail}"
+        return f"a rate needs two visits with usable traces, not {visits}{tail}"
     return f"no string was traced on two visits{tail}"
 
 

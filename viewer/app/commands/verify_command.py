@@ -4,6 +4,7 @@ import argparse
 from pathlib import Path
 
 from viewer.app.commands.complaints import complain
+from viewer.physics.nomenclature import counted
 from viewer.reports.pack_check import PackCheck, PackError, check_pack
 
 
@@ -31,7 +32,7 @@ def run(arguments: argparse.Namespace) -> int:
     for sentence in differences:
         print(f"  {sentence}")
     word = "all as the manifest says" if not differences else f"{len(differences)} differ"
-    print(f"{check.count} files, {word}; manifest SHA-256 {check.manifest_sha256}")
+    print(f"{counted(check.count, 'file')}, {word}; manifest SHA-256 {check.manifest_sha256}")
     if not arguments.manifest:
         print(
             "Whoever changes a file can change the manifest too: compare its SHA-256 with the one "

@@ -88,7 +88,7 @@ def _for_modules(
     terms: WarrantyTerms | None, key: str | None, layout: SiteLayout
 ) -> dict[str, WarrantyTerms]:
     if key is not None and key not in layout.modules:
-        raise ValueError(f"there is no module {key}; there are {', '.join(layout.modules)}")
+        raise ValueError(f"there is no module {key}; known: {', '.join(layout.modules)}")
     if terms is None:
         return {}
     return {name: terms for name in layout.modules if key is None or name == key}

@@ -8,6 +8,7 @@ from PySide6.QtCore import QMimeData
 from PySide6.QtGui import QGuiApplication, QImage
 from PySide6.QtWidgets import QFileDialog, QWidget
 
+from viewer.physics.nomenclature import counted
 from viewer.reports.curve_figure import CurveFigure
 from viewer.state.actions import Action, has_selection
 from viewer.state.plot.plot_saving import copy_plot_steps, figure_caption, save_plots_steps
@@ -93,12 +94,13 @@ class PlotActions:
         form, panels = session.choices.form.value, session.choices.panels.value
         marks, dpi = session.marks.all, session.settings.value.plot_dpi
         given = results, marks, form, panels, folder, suffix, dpi
+        plots = counted(len(results), "plot")
         job = Job(
-            f"Saving {len(results)} plots",
+            f"Saving {plots}",
             lambda: session.jobs.elsewhere(save_plots_steps, *given),
             lambda _: None,
         )
-        self._jobs.start(session, job, f"{len(results)} plots saved in {folder}.")
+        self._jobs.start(session, job, f"{plots} saved in {folder}.")
 
 
 def _hold(picture: bytes, drawing: bytes, words: str) -> None:

@@ -13,6 +13,7 @@ from viewer.physics.curve_fit.parameter_spread import every_unknown
 from viewer.physics.curve_fit.scaled_diode import LOG_A, G, P, R
 from viewer.physics.curve_fit.sweep_batch import rows_of
 from viewer.physics.curve_fit.whole_sweep import FittedSweeps
+from viewer.physics.nomenclature import counted
 
 Array = NDArray[np.float64]
 
@@ -102,8 +103,7 @@ def _open_questions(result: FittedSweeps, free: FittedSweeps, spread: Array, k: 
         )
     left_out = int(np.count_nonzero(result.left_out[k]))
     if left_out:
-        noun = "point was" if left_out == 1 else "points were"
-        out.append(f"{left_out} {noun} left out as outliers.")
+        out.append(f"{counted(left_out, 'point')} left out as outlying.")
     return out
 
 

@@ -25,6 +25,7 @@ from viewer.physics.curve_fit.sweep_batch import (
     with_rows,
 )
 from viewer.physics.curve_fit.whole_sweep import FittedSweeps, fit_sweeps
+from viewer.physics.nomenclature import counted
 from viewer.physics.single_diode import DiodeParameters
 from viewer.physics.sweep_cleaning import UnusableSweepError, clean_sweep
 
@@ -90,7 +91,8 @@ def fit_parameters_of_many(
             continue
         if v.size <= UNKNOWNS:
             out[k] = _nothing(
-                f"The sweep has {v.size} points; five parameters need at least {UNKNOWNS + 1}."
+                f"The sweep has {counted(v.size, 'point')}; five parameters need at least "
+                f"{UNKNOWNS + 1}."
             )
             continue
         numbers.append(k)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from charset_normalizer import from_bytes
 
+from viewer.physics.nomenclature import counted
 from viewer.reading.notation.limits import UnreadableFileError, check_size
 
 _MARKS = (
@@ -62,7 +63,7 @@ def decode(data: bytes, source: str, encoding: str | None = None) -> DecodedText
     if used not in ("utf-8", "utf-8-sig", "utf-16") and not data.isascii():
         reasons = (f"The text is in the encoding {used}.",)
     if "\x00" in text:
-        remarks = (f"{text.count(chr(0))} NUL characters were left out.",)
+        remarks = (f"Left out: {counted(text.count(chr(0)), 'NUL character')}.",)
         text = text.replace("\x00", "")
     _check_is_text(text, source)
     return DecodedText(_with_plain_line_ends(text), used, reasons, remarks)

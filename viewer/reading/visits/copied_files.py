@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from typing import Protocol, TypeVar
 
+from viewer.physics.nomenclature import counted
 from viewer.reading.trace_files import natural_key
 from viewer.site_data.site_layout import SiteLayout
 
@@ -53,7 +54,7 @@ def counted_once(traces: Sequence[One], layout: SiteLayout) -> tuple[list[One], 
     more = len(said) - TOLD_OF
     remarks = tuple(sentence for _, sentence in said[:TOLD_OF])
     if more > 0:
-        remarks += (f"Of {more} more such groups of files one each is counted.",)
+        remarks += (f"{counted(more, 'more file')} with copies, of which one each is counted.",)
     return [one for one in traces if _file(one) not in left_out], remarks
 
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from viewer.physics.nomenclature import counted
 from viewer.reading.file_reading import read_file
 from viewer.reading.recipes.recipe import Recipe, RecipeError
 from viewer.reading.recipes.recipe_file import load_recipe
@@ -127,7 +128,7 @@ def left_out(others: Sequence[NotATrace]) -> tuple[str, ...]:
     more = len(others) - TOLD_OF
     if more <= 0:
         return said
-    return (*said, f"Left out: {more} more files in which nothing looks like a sweep.")
+    return (*said, f"Left out: {counted(more, 'more file')} in which nothing looks like a sweep.")
 
 
 def nothing_but(path: Path, others: Sequence[NotATrace]) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from viewer.physics.nomenclature import counted
 from viewer.site_data.site_file.connection import SiteFile
 from viewer.site_data.site_file.errors import SiteFileError
 from viewer.site_data.site_file.journal import add_row, change_row
@@ -138,7 +139,7 @@ def add_module(site_file: SiteFile, serial: str, combiner: str, string: str, pos
     if not 1 <= position <= count:
         raise SiteFileError(
             f"{site_file.path.name}: {combiner} / {string} has no position {position}; "
-            f"its {count} modules are counted from 1."
+            f"it has {counted(count, 'module')}, counted from 1."
         )
     values = {
         "serial": serial,

@@ -17,7 +17,7 @@ def visit_named(site_file: SiteFile, name: str) -> Visit:
     found = next((visit for visit in visits if visit.name == name), None)
     if found is None:
         names = ", ".join(visit.name for visit in visits) or "none"
-        raise SiteFileError(f"{site_file.path.name}: it has no visit {name}; there are {names}.")
+        raise SiteFileError(f"{site_file.path.name}: it has no visit {name}; known: {names}.")
     return found
 
 

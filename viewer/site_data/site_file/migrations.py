@@ -3,6 +3,7 @@
 import sqlite3
 from pathlib import Path
 
+from viewer.physics.nomenclature import counted
 from viewer.site_data.site_file.errors import SiteFileError
 
 SCHEMA_VERSION = 3
@@ -64,7 +65,8 @@ def migrate(path: Path, connection: sqlite3.Connection, version: int, read_only:
         if broken:
             raise SiteFileError(
                 f"{path.name}: it could not be brought to the new format because "
-                f"{len(broken)} rows point to missing ones; the file was left as it was."
+                f"{counted(len(broken), 'row points', 'rows point')} to what is missing; the file "
+                "was left as it was."
             )
         connection.execute("COMMIT")
     except BaseException:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field, replace
 
-from viewer.physics.nomenclature import CONDITIONS
+from viewer.physics.nomenclature import CONDITIONS, counted
 from viewer.reading.file_reading import FileReading, read_data
 from viewer.reading.file_tables import FileTables, read_tables
 from viewer.reading.notation.limits import Deadline, UnreadableFileError
@@ -75,7 +75,7 @@ def _guessed(found: FileTables, source: str) -> Recipe:
 
 def trace_words(trace: Trace) -> str:
     """One line: names, time, conditions and size of a trace."""
-    parts = [f"{trace.combiner or '–'} {trace.string or '–'}", f"{trace.voltage.size} points"]
+    parts = [f"{trace.combiner or '–'} {trace.string or '–'}", counted(trace.voltage.size, "point")]
     if trace.measured_at:
         parts.append(f"{trace.measured_at:%Y-%m-%d %H:%M:%S}")
     for one in CONDITIONS:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from viewer.physics.nomenclature import with_minus
+from viewer.physics.nomenclature import counted, with_minus
 from viewer.site_data.iv_trace import Trace
 from viewer.state.importing.import_files import ImportFiles
 from viewer.state.importing.import_work import ImportWork
@@ -53,7 +53,7 @@ class ImportWriting:
     def _joined(self, payloads: Sequence[LoggedTraces]) -> None:
         joined = payloads[-1]
         offset = f" with a clock offset of {joined.clock_offset:+.0f} s" * bool(joined.clock_offset)
-        first = f"{joined.matched} of {len(joined.traces)} traces have a reading{offset}."
+        first = f"Traces with a reading{offset}: {joined.matched:,} of {len(joined.traces):,}."
         self.log_said.value = with_minus("\n".join((first, *joined.said)))
 
     def _tried(self, outcome: Outcome | None) -> None:
@@ -108,7 +108,7 @@ class ImportWriting:
             return
         known = visit.already_there
         self._work.said.value = f"Written to {visit.folder}" + (
-            f"; {known:,} traces were there already." if known else "."
+            f"; {counted(known, 'trace')} there already." if known else "."
         )
         self._work.session.open(visit.folder)
         self.opened.notify()

@@ -4,6 +4,7 @@ import time
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
+from viewer.physics.nomenclature import counted
 from viewer.reading.many_files import ReadingStep, read_files
 from viewer.reading.trace_files import TraceFile, trace_files
 from viewer.reading.visits.watched_folder import WatchedFolder
@@ -50,7 +51,7 @@ class Importing:
     def _listed(self, payloads: Sequence[list[TraceFile]]) -> None:
         added = self._listed_quietly(payloads)
         if added:
-            self.said.value = f"{_files(added)} added; not read yet."
+            self.said.value = f"{counted(added, 'file')} added; not read yet."
         else:
             self.said.value = "These files are in the list already."
 
@@ -89,7 +90,9 @@ class Importing:
                 left = time_left(time.monotonic() - started, step.done, step.total)
                 yield Step(Progress(step.done, step.total, left), step)
 
-        self.work.start(Job(f"Reading {_files(len(files))}", steps, self._take), self._read_ended)
+        self.work.start(
+            Job(f"Reading {counted(len(files), 'file')}", steps, self._take), self._read_ended
+        )
 
     def retry(self) -> None:
         """Read again what failed, by the recipe as it is now."""
@@ -113,7 +116,7 @@ class Importing:
         if outcome.kind == "failed":
             self.said.value = outcome.text
         elif outcome.kind == "cancelled":
-            waiting = _files(len(self.files.waiting()))
+            waiting = counted(len(self.files.waiting()), "file")
             self.said.value = f"Cancelled with {waiting} still waiting. {self.files.summary()}"
         else:
             self.said.value = self.files.summary()
@@ -166,7 +169,3 @@ class Importing:
         self.files.forget(names)
         self.recipe.choose(names[-1])
         self.read(names)
-
-
-def _files(count: int) -> str:
-    return f"{count:,} file{'' if count == 1 else 's'}"

@@ -57,8 +57,8 @@ def join_log(traces: Sequence[Trace], choice: LogChoice) -> LoggedTraces:
     said = (*log.remarks, *reason)
     if joined.unmatched:
         said += (
-            f"{len(joined.unmatched)} of {len(traces)} traces have no reading of {log.source} "
-            f"within {rules.tolerance:g} s, first {joined.unmatched[0]}.",
+            f"Traces without a reading of {log.source} within {rules.tolerance:g} s: "
+            f"{len(joined.unmatched):,} of {len(traces):,}, first {joined.unmatched[0]}.",
         )
     return LoggedTraces(joined.traces, said, offset, len(traces) - len(joined.unmatched))
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from html import escape
 
+from viewer.physics.nomenclature import counted
 from viewer.state.importing.file_preview import PLAIN, FilePreview, field_lines, trace_words
 
 MOST_LINES = 12
@@ -19,7 +20,7 @@ def preview_html(preview: FilePreview) -> str:
     parts = (
         ("Not read", preview.problems),
         ("To look at", reading.doubts),
-        (f"{count} trace{'' if count == 1 else 's'}", [trace_words(one) for one in reading.traces]),
+        (counted(count, "trace"), [trace_words(one) for one in reading.traces]),
         ("Noticed", tuple(remarks)),
         ("Understood so, because", (PLAIN,) if preview.plain else reading.reasons),
         ("Found", field_lines(preview) if not preview.plain else ()),

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
+from viewer.physics.nomenclature import counted
 from viewer.reading.visits.visit_folder import RECIPE_NAME
 from viewer.site_data.pictures import Picture, PicturePlace
 from viewer.site_data.pictures_file import keep_picture_bytes, write_pictures_file
@@ -124,7 +125,7 @@ def _tell_left(site_file: SiteFile, carried: Carried) -> None:
     for one in annotations:
         if not one.text.startswith(settled):
             counts[one.kind] = counts.get(one.kind, 0) + 1
-    kinds = [f"{n} {kind}{'' if n == 1 else 's'}" for kind, n in counts.items() if n]
+    kinds = [counted(n, kind) for kind, n in counts.items() if n]
     if kinds:
         carried.left.append(
             f"{', '.join(kinds)} (a folder cannot hold them; they stay in {site_file.path.name})"

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from viewer.analysis.causes.confirmation import Confirmation
+from viewer.physics.nomenclature import counted
 from viewer.reading.visits.visit_folder import RECIPE_NAME
 from viewer.reports.annotation import as_table, from_table
 from viewer.site_data.iv_trace import Trace
@@ -67,11 +68,7 @@ class Carried:
 
     def text(self) -> str:
         """What was carried, in one sentence; empty when there was nothing."""
-        parts = [
-            f"{n} {noun if n == 1 else PLURALS.get(noun, f'{noun}s')}"
-            for noun, n in self.counts.items()
-            if n
-        ]
+        parts = [counted(n, noun, PLURALS.get(noun, "")) for noun, n in self.counts.items() if n]
         return f"Carried over: {', '.join(parts)}." if parts else ""
 
     def left_text(self) -> str:
@@ -138,7 +135,7 @@ class _Run:
         if strangers:
             count = len(strangers)
             self.carried.left.append(
-                f"{count} {noun}{'' if count == 1 else 's'} of traces that are not in the folder "
+                f"{counted(count, noun)} of traces that are not in the folder "
                 f"({', '.join(dict.fromkeys(strangers))})"
             )
 

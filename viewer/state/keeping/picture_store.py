@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Protocol
 
+from viewer.physics.nomenclature import counted
 from viewer.site_data.pictures import NewPicture, Picture, PictureError, PicturePlace
 from viewer.site_data.pictures_file import (
     FILE_NAME,
@@ -62,7 +63,7 @@ def pictures_at(path: Path) -> PictureStore:
 def added_label(pictures: Sequence[NewPicture]) -> str:
     """The step in words, for undo."""
     one = pictures[0].file_name
-    return f"Picture {one}" if len(pictures) == 1 else f"{len(pictures)} pictures"
+    return f"Picture {one}" if len(pictures) == 1 else counted(len(pictures), "picture")
 
 
 class SiteFilePictures:

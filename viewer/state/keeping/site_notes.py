@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
 
+from viewer.physics.nomenclature import counted
 from viewer.site_data.report_details_file import EnteredDetails
 from viewer.site_data.site_file.annotation_listing import Annotation, list_annotations
 from viewer.site_data.site_file.annotations import (
@@ -173,9 +174,9 @@ class SiteNotes:
         for step in steps:
             if step.outcome is not None:
                 count, known = len(step.outcome.trace_ids), step.outcome.known_before
-                text = f"{count} trace{'' if count == 1 else 's'} stored"
+                text = f"{counted(count, 'trace')} stored"
                 if known:
-                    text += f", {known} file{'' if known == 1 else 's'} known before"
+                    text += f", {counted(known, 'file')} known before"
                 said = [f"{text} in {self._target}."]
                 if step.carried is not None:  # what was left first: a status line is short
                     said = [step.carried.left_text(), *said, step.carried.text()]

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import tomli_w
 
+from viewer.physics.nomenclature import counted
 from viewer.site_data.whole_file import write_whole
 
 SUFFIX = ".open.toml"
@@ -23,7 +24,7 @@ class WhatWasOpen:
 
     def in_words(self) -> str:
         count = len(self.selected)
-        chosen = f", {count} trace{'' if count == 1 else 's'} selected" if count else ""
+        chosen = f", {counted(count, 'trace')} selected" if count else ""
         return f"{self.folder}{chosen}"
 
 

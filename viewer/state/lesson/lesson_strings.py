@@ -8,6 +8,7 @@ from viewer.analysis.prediction.string_cable import string_cable_resistance
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.cell_string.cell_fields import StringMakeup
 from viewer.physics.cell_string.cells import groups_that_divide
+from viewer.physics.nomenclature import counted
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.lesson_site import lesson_site
 from viewer.site_data.site_layout import SiteLayout, StringLayout
@@ -43,7 +44,7 @@ def invented_strings() -> tuple[LessonString, ...]:
     site = lesson_site()
     return tuple(
         LessonString(
-            f"{string.modules_in_series} {string.name} modules (invented)",
+            f"{counted(string.modules_in_series, f'{string.name} module')} (invented)",
             site.modules[string.module],
             string.modules_in_series,
         )

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from viewer.physics.cell_string.group_states import GroupState
 from viewer.physics.cell_string.simulate import SimulatedString
+from viewer.physics.nomenclature import counted
 
 Array = NDArray[np.float64]
 
@@ -74,7 +75,7 @@ class StringView:
             text += f", {bypass:.2f} A past its cells"
         cells = int(self.reverse_cells[module, group])
         if cells:
-            text += f", {cells} cell{'' if cells == 1 else 's'} in reverse"
+            text += f", {counted(cells, 'cell')} in reverse"
         heat = float(self.heat[module, group])
         if heat >= LEAST_HEAT:
             text += f", hottest cell {heat:.0f} W"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from viewer.analysis.results.trace_result import CandidateCause, Signature, TraceResult
-from viewer.physics.nomenclature import with_minus
+from viewer.physics.nomenclature import counted, with_minus
 
 SHORT_END = 0.45
 """Part of Voc, from short circuit on, in which a leak shows as a slope."""
@@ -96,8 +96,8 @@ def _stair(result: TraceResult, signature: Signature) -> Highlight | None:
     start = float(curve.voltage[near[0]]) if near.size else end
     if end - start < 0.5 * span:
         start = max(0.0, end - span)
-    groups = signature.details.get("bypass_groups", "")
-    words = f"{groups} group{'' if groups == 1 else 's'} at {level:.2f} A, {span:.0f} V wide"
+    groups = signature.details.get("bypass_groups", 0)
+    words = f"{counted(int(groups), 'group')} at {level:.2f} A, {span:.0f} V wide"
     return Highlight("step", start, end, words, level)
 
 

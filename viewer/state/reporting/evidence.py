@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from viewer.analysis.results.trace_result import TraceResult
+from viewer.physics.nomenclature import counted
 from viewer.reports.document.pdf_document import never
 from viewer.reports.evidence_pack import RAW, Packed, PackFile, write_pack
 from viewer.reports.key_point_csv import headings, rows
@@ -48,7 +49,8 @@ def write_evidence(
     steps = write_pack(target, order.layout.name, order.kind, order.printed_on, files)
     for number, step in enumerate(steps, start=1):
         if isinstance(step, Packed):
-            text = f"{target.name}: {step.count} files, manifest SHA-256 {step.manifest_sha256}"
+            count = counted(step.count, "file")
+            text = f"{target.name}: {count}, manifest SHA-256 {step.manifest_sha256}"
             yield Progress(len(files), len(files), text)
         else:
             yield Progress(number, len(files), f"packing {target.name}")

@@ -8,7 +8,7 @@ from viewer.analysis.years.observation import Observation
 from viewer.analysis.years.rate import Rate, driver, trade_context, verdict
 from viewer.analysis.years.string_rates import StringRates
 from viewer.analysis.years.trend import LABELS, GroupRate
-from viewer.physics.nomenclature import with_minus
+from viewer.physics.nomenclature import counted, with_minus
 from viewer.state.strings.string_rows import natural
 from viewer.state.years.over_years import Place, Years
 
@@ -66,7 +66,7 @@ def _group_row(group: GroupRate, quantity: str) -> RateRow:
 
 
 def _string_row(one: StringRates, quantity: str, remark: str) -> RateRow:
-    count = f"{len(one.visits)} visits"
+    count = counted(len(one.visits), "visit")
     name = one.place[1] if one.place[1].startswith(one.place[0]) else " / ".join(one.place)
     return RateRow("string", name, count, one.span, one.rates[quantity], one.place, remark)
 
@@ -172,10 +172,10 @@ def site_sentences(years: Years) -> list[str]:
     usual = found.usual
     if found.outlying and usual is not None:
         count = len(found.outlying)
-        stand = "1 string that stands out" if count == 1 else f"{count} strings that stand out"
+        stand = counted(count, "string that stands out", "strings that stand out")
         said.append(f"Without {stand} (a fault is not ageing): {usual.sentences[0]}")
     for loss in found.soiling:
-        pairs = "1 pair" if loss.pairs == 1 else f"{loss.pairs} pairs"
+        pairs = counted(loss.pairs, "pair")
         said.append(
             f"Soiling on {found.visits[loss.visit]}: {100 * loss.power_lost:.1f} ± "
             f"{100 * loss.expanded:.1f} % of power (k = 2), from {pairs}; taken out of the rates."

@@ -14,7 +14,7 @@ from viewer.analysis.years.warranty import (
     WarrantyFindings,
     check_warranty,
 )
-from viewer.reports.warranty_table import wrong_on_average
+from viewer.reports.warranty_table import shortfall_text
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.toml_table import Findings, Table
 from viewer.site_data.warranty_terms import WarrantyTerms, read_warranty
@@ -128,11 +128,7 @@ def warranty_sentences(found: WarrantyFindings) -> list[str]:
         unsettled = len(found.checks) - below - above
         said.append(f"{below} below, {unsettled} inconclusive, {above} above the warranted power.")
     if found.modules_concerned:
-        said.append(
-            f"Below: {found.modules_concerned} modules, together short of "
-            f"{found.shortfall:.0f} ± {found.shortfall_expanded:.0f} W (k = 2). On average "
-            f"{wrong_on_average(found)} of these findings would be wrong."
-        )
+        said.append(shortfall_text(found))
     said += found.unchecked
     if found.checks:
         said.append(RULE)

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.physics.nomenclature import counted
 from viewer.reading.recipes.recipe import FIELDS
 from viewer.reading.tables.raw_table import RawTable
 from viewer.state.importing.recipe_edits import CURVE_ROLES, GROUP
@@ -183,4 +184,4 @@ class TablePreview(QWidget):
 
 def _name(number: int, table: RawTable) -> str:
     title = f" – {table.title[:40]}" if table.title else ""
-    return f"Table {number + 1}: from {table.where()}, {len(table.rows)} rows{title}"
+    return f"Table {number + 1}: from {table.where()}, {counted(len(table.rows), 'row')}{title}"

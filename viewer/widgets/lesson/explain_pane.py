@@ -181,7 +181,7 @@ class ExplainPane(QWidget):
         self.explained = self.explained.with_more(fits)
         self._fill()
         done, total = len(self.explained.fits), len(self._lesson.scenarios)
-        self.said.setText(f"{done} of {total} scenarios tried.")
+        self.said.setText(f"Scenarios tried: {done} of {total}.")
 
     def _ended(self, outcome: Outcome) -> None:
         if self.explained is None or self._job is None or self._job.outcome.value is not outcome:

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.analysis.lesson.simulated_visit import VisitPlan
+from viewer.physics.nomenclature import counted
 from viewer.state.lesson.lesson import Lesson
 from viewer.state.lesson.lesson_visit import free_folder, write_visit
 from viewer.state.lesson.scenario_words import settings_line
@@ -87,4 +88,4 @@ class SaveVisitDialog(QDialog):
             written = write_visit(folder, now.scenario, now.severity, now.extent, self.plan())
         except (OSError, ValueError) as problem:
             return f"The visit was not saved: {problem}"
-        return f"Saved {len(written)} simulated traces in {folder}."
+        return f"Saved {counted(len(written), 'simulated trace')} in {folder}."

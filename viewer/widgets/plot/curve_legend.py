@@ -7,6 +7,7 @@ from PySide6.QtCore import QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from viewer.physics.nomenclature import counted
 from viewer.reports.curve_figure import CurveFigure, Series
 from viewer.reports.curve_styles import STYLES, other_colour
 from viewer.widgets.controls.theme import LIGHT, MEDIUM, SMALL, Theme
@@ -69,7 +70,7 @@ class CurveLegend(QWidget):
         ]
         if self._others:
             kept = len(pinned.intersection(self._others))
-            text = f"{len(self._others)} others"
+            text = counted(len(self._others), "other")
             found.append((f"{text}, {kept} of them pinned" if kept else text, "others"))
         if self._predicted:
             found.append((f"{self._predicted} (its marks open)", "predicted"))

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 
 from viewer.analysis.before_visit.visit_sheet import sheet_rows
 from viewer.analysis.prediction.site_models import site_models
-from viewer.reports.sample_table import REASONS, write_sample_csv
+from viewer.reports.sample_table import REASONS, sampled_text, write_sample_csv
 from viewer.reports.visit_sheet_files import write_sheet_csv, write_sheet_pdf
 from viewer.state.session import Session
 from viewer.state.years.sample_planning import (
@@ -156,12 +156,8 @@ class SamplePane(YearsWidget):
 
     @staticmethod
     def _words(planned: PlannedSample) -> list[str]:
-        plan = planned.plan
-        share = 100 * len(plan.sampled) / plan.population
-        added = len(plan.strings) - len(plan.sampled)
         return [
-            f"{len(plan.sampled)} of {plan.population} strings ({share:.1f} %) stand for the "
-            f"site, {added} suspects added.",
+            sampled_text(planned.plan),
             "",
             *detection_sentences(planned.power),
             "",

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.analysis.years.warranty import WarrantyFindings
+from viewer.physics.nomenclature import counted
 from viewer.state.session import Session
 from viewer.state.years.warranty_entry import (
     EnteredTerms,
@@ -184,8 +185,8 @@ class WarrantyPane(YearsWidget):
                     warranty_cells(one),
                     one.place,
                     sources.get((one.place, one.serial, one.measured_on)),
-                    f"{' / '.join(one.place)}: {one.decision}; {one.modules} modules, measured on "
-                    f"{one.measured_on.isoformat()}",
+                    f"{' / '.join(one.place)}: {one.decision}; {counted(one.modules, 'module')}, "
+                    f"measured on {one.measured_on.isoformat()}",
                 )
                 for one in order
             ]
