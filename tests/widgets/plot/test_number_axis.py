@@ -4,6 +4,7 @@ import pytest
 
 from viewer.widgets.plot.curve_plot import CurvePlot
 from viewer.widgets.plot.drawn_when_seen import DrawnWhenSeen
+from viewer.widgets.plot.number_axis import NumberAxis
 from viewer.widgets.plot.plain_plot import PlainPlot
 
 
@@ -30,4 +31,21 @@ def test_negative_values_have_a_minus_sign(shown, session, look, made, side):
     shown(widget)
     axis = item.getAxis(side)
     assert axis.tickStrings([-2.0, -0.5, 0.0, 1.0], 1.0, 0.5) == ["−2.0", "−0.5", "0", "1.0"]
-    assert axis.tickStrings([-3e-7], 1.0, 1e-7) == ["−3e−07"]
+    assert axis.tickStrings([-3e-7], 1.0, 1e-7) == ["−3 × 10⁻⁷"]
+
+
+@pytest.mark.parametrize(
+    ("values", "step", "written"),
+    [
+        ([-0.002, -0.001, 2.2e-19, 0.001], 0.001, ["−0.002", "−0.001", "0", "0.001"]),
+        ([-0.2, -0.1, -2.8e-17, 0.1], 0.1, ["−0.2", "−0.1", "0", "0.1"]),
+        ([0.0, 5e-5, 1e-4], 5e-5, ["0", "0.5 × 10⁻⁴", "1.0 × 10⁻⁴"]),
+        ([0.0, 0.0002, 0.0004], 0.0002, ["0", "0.0002", "0.0004"]),
+        ([9_000.0, 12_000.0], 3_000.0, ["9000", "12000"]),
+        ([12_000.0, 12_000.5], 0.5, ["12000.0", "12000.5"]),
+        ([0.0, 1e6, 2.5e6], 0.5e6, ["0", "1.0 × 10⁶", "2.5 × 10⁶"]),
+        ([], 1.0, []),
+    ],
+)
+def test_values_are_written_as_other_numbers_are(values, step, written):
+    assert NumberAxis("left").tickStrings(values, 1.0, step) == written
