@@ -53,6 +53,24 @@ def test_modules_of_a_lower_class_are_told(modules: int, weaker: int, level: flo
     assert first.count("module_mismatch") >= FEWEST_OF_TEN
 
 
+@pytest.mark.parametrize(
+    ("modules", "weaker", "level"), [(10, 5, 0.87), (14, 7, 0.9), (21, 10, 0.885), (20, 8, 0.9)]
+)
+def test_how_many_modules_are_of_the_lower_class_and_how_low(
+    modules: int, weaker: int, level: float
+) -> None:
+    """They make one clean stair, though the weaker modules differ among themselves as well."""
+    right = 0
+    for seed in range(10):
+        fractions = currents(modules, 0.005, seed)
+        fractions[: weaker * GROUPS] *= level
+        reading = read(Truth(fractions, noise=0.001, points=250), seed=seed)
+        found = [stair.bypass_groups for stair in reading.stairs]
+        right += found == [weaker * GROUPS] and rank_causes(reading)[0].cause == "module_mismatch"
+        assert reading.stairs[0].current_fraction == pytest.approx(level, abs=0.015)
+    assert right >= 8
+
+
 @pytest.mark.parametrize("modules", [20, 24])
 def test_neighbouring_power_classes_are_told(modules: int) -> None:
     """Eight modules of a class 4.5 % lower in current, which costs 3 % of the power."""

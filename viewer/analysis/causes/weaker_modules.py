@@ -6,10 +6,8 @@ leaves so much light, and seldom limits all cells of a group alike. The odds are
 """
 
 from viewer.analysis.signatures.signature_reading import SignatureReading
+from viewer.analysis.signatures.weaker_class import FEWEST_MODULES, LEAST_CLASS
 
-MILD = 0.79
-"""Of the string's current: modules that were sold as one type differ by no more."""
-FEWEST_MODULES = 2
 COUNTED_EXACTLY = 16
 """Groups up to so many are counted exactly; of more, one more or less is as likely."""
 ALIKE = 0.6
@@ -34,7 +32,7 @@ def whole_modules_share(reading: SignatureReading) -> float:
         return 0.0
     stair = reading.stairs[0]
     fewest = FEWEST_MODULES * reading.bypass_diodes
-    deep, few_cells = stair.current_fraction < MILD, stair.limited_cells < ALIKE
+    deep, few_cells = stair.current_fraction < LEAST_CLASS, stair.limited_cells < ALIKE
     if deep or few_cells or stair.bypass_groups < fewest:
         return 0.0
     odds = RARER_THAN_SHADE * ODDS_OF_LEVEL * ODDS_OF_ALIKE

@@ -22,6 +22,7 @@ from viewer.analysis.signatures.signature_words import (
 from viewer.analysis.signatures.stair_vectors import level_spread, without_stair
 from viewer.analysis.signatures.usual_string import USUAL_LEAK
 from viewer.analysis.signatures.voltage_reading import VoltageReading
+from viewer.analysis.signatures.weaker_class import LEAST_CLASS, WeakerClass, weaker_class
 from viewer.analysis.string_fit.greatest_power import PowerAsked
 from viewer.analysis.string_fit.reduced_string import (
     CELLS,
@@ -35,7 +36,6 @@ from viewer.analysis.string_fit.reduced_string import (
     STRING_PARAMETERS,
     TABLE_VOLTAGES,
     Array,
-    stair_count,
     stair_place,
     stairs_of,
     start_vector,
@@ -73,6 +73,7 @@ class SignatureSizes:
         self.voltage = voltage
         self.plateaus = plateaus
         self.situation = known
+        self.weaker = self._weaker_class()
         self.known = known.uncertainty
         given = known.predicted_p_mp
         self.predicted_p_mp = np.nan if given is None else given
@@ -128,14 +129,29 @@ class SignatureSizes:
         self.signatures.append(signature)
         self.losses[signature.kind] = self.losses.get(signature.kind, 0.0) + loss
 
+    def _weaker_class(self) -> WeakerClass | None:
+        """The class of modules that all stairs together stand for."""
+        levels = stairs_of(self.vector)[:, FRACTION]
+        hardly_limited = self.choice.explanation == STAIRS and bool((levels > LEAST_STAIR).all())
+        if self.choice.explanation != MISMATCH and not hardly_limited:
+            return None
+        return weaker_class(self.fit, self.groups, self.situation.bypass_diodes)
+
+    @property
+    def _stair_of_class(self) -> WeakerClass | None:
+        """The weaker class, if it is far enough below the rest to be told as a stair."""
+        weaker = self.weaker
+        return weaker if weaker and LEAST_CLASS <= weaker.level <= LEAST_STAIR else None
+
     async def _steps(self) -> tuple[StairReading, ...]:
-        if self.choice.explanation != STAIRS:
+        if self._stair_of_class is not None:
+            readings = [await self._class(self._stair_of_class)]
+        elif self.choice.explanation == STAIRS:
+            levels = stairs_of(self.vector)[:, FRACTION]
+            kept = [k for k in np.argsort(levels).tolist() if levels[k] <= LEAST_STAIR]
+            readings = await side_by_side(self._stair(k) for k in kept)
+        else:
             return ()
-        vector = self.vector
-        places = range(stair_count(vector))
-        order = sorted(places, key=lambda k: float(vector[stair_place(k, FRACTION)]))
-        kept = [k for k in order if vector[stair_place(k, FRACTION)] <= LEAST_STAIR]
-        readings = await side_by_side(self._stair(k) for k in kept)
         for one in readings:
             signature = step(
                 one.current_fraction,
@@ -149,16 +165,42 @@ class SignatureSizes:
             self._add(signature, one.loss)
         return tuple(readings)
 
+    async def _class(self, weaker: WeakerClass) -> StairReading:
+        diodes = self.situation.bypass_diodes
+        fewest, most = weaker.likely_modules
+        return StairReading(
+            bypass_groups=weaker.modules * diodes,
+            current_fraction=weaker.level * self._per_i_sc,
+            voltage_span=self._span(weaker.share, weaker.level),
+            limited_cells=1.0,
+            loss=await self._gain(self._of_equal(weaker.share * (1.0 - weaker.level))),
+            likely_groups=(fewest * diodes, most * diodes),
+        )
+
+    def _of_equal(self, missing: float) -> Array:
+        """The string with modules that are all alike: as predicted, if only the weaker are not.
+
+        `missing` is by how much less the mean module carries than the strongest.
+        """
+        equal = self.vector[:STRING_PARAMETERS].copy()
+        strongest = float(equal[CURRENT])
+        equal[CURRENT] = min(max(1.0, strongest * (1.0 - missing)), strongest)
+        return equal
+
+    @property
+    def _per_i_sc(self) -> float:
+        """The string's full current over its short-circuit current."""
+        i_sc = self.situation.key_points.i_sc
+        scale = float(self.vector[CURRENT]) * self.reference.current_unit
+        return scale / i_sc if np.isfinite(i_sc) and i_sc > 0 else 1.0
+
     async def _stair(self, stair: int) -> StairReading:
         place = stair_place(stair, 0)
         share = float(self.vector[place + GROUPS])
         fraction = self.plateaus[stair]
-        i_sc = self.situation.key_points.i_sc
-        scale = float(self.vector[CURRENT]) * self.reference.current_unit
-        per_unit = scale / i_sc if np.isfinite(i_sc) and i_sc > 0 else 1.0
         return StairReading(
             bypass_groups=max(1, round(share * self.groups)),
-            current_fraction=fraction * per_unit,
+            current_fraction=fraction * self._per_i_sc,
             voltage_span=self._span(share, fraction),
             limited_cells=float(self.vector[place + CELLS]),
             loss=await self._gain(without_stair(self.vector, stair)),
@@ -176,43 +218,32 @@ class SignatureSizes:
     async def _mismatch(self) -> tuple[float, float]:
         """Spread of the groups' currents and their mean, both relative to the largest."""
         unequal = self.choice.explanation == MISMATCH
-        if not unequal and not self._hardly_limited():
+        if self._stair_of_class is not None or not (unequal or self.weaker):
             return 0.0, 1.0
-        shares, levels = stairs_of(self.vector)[:, GROUPS], stairs_of(self.vector)[:, FRACTION]
-        mean = 1.0 - float(shares @ (1.0 - levels)) / self.fit.present
+        stairs = stairs_of(self.vector)
+        missing = float(stairs[:, GROUPS] @ (1.0 - stairs[:, FRACTION])) / self.fit.present
         spread = level_spread(self.vector, self.fit.present)
         told = spread >= (LEAST_TOLD_SPREAD if unequal else LEAST_CLASS_SPREAD)
-        equal = self.vector[:STRING_PARAMETERS].copy()
-        equal[CURRENT] = self._current_of_equal(float(equal[CURRENT]), mean, spread)
-        loss = await self._gain(equal) if told else 0.0
+        loss = await self._gain(self._told_apart(missing, spread)) if told else 0.0
         if not unequal and loss < LEAST_CLASS_LOSS * self.predicted_p_mp:
             return 0.0, 1.0
         if told:
             self._add(self._unequal(spread, loss), loss)
-        return spread, mean
-
-    def _hardly_limited(self) -> bool:
-        """Whether there are stairs, and all are too near the rest to be told as such."""
-        levels = stairs_of(self.vector)[:, FRACTION]
-        return self.choice.explanation == STAIRS and bool((levels > LEAST_STAIR).all())
+        return spread, 1.0 - missing
 
     def _unequal(self, spread: float, loss: float) -> Signature:
-        stairs = stairs_of(self.vector)
-        if len(stairs) > 1:
-            return rounded_knee(spread, loss, self.predicted_p_mp)
-        share, level = float(stairs[0, GROUPS]), float(stairs[0, FRACTION])
-        modules = max(1, round(share * self.groups / self.situation.bypass_diodes))
-        return weaker_modules(modules, 1.0 - level, spread, loss, self.predicted_p_mp)
+        weaker, of = self.weaker, self.predicted_p_mp
+        if weaker is None:
+            return rounded_knee(spread, loss, of)
+        return weaker_modules(weaker.modules, 1.0 - weaker.level, spread, loss, of)
 
-    def _current_of_equal(self, strongest: float, mean: float, unequal: float) -> float:
-        """What equal modules would carry: the predicted, if the weaker are all that is below it.
-
-        Not more than the strongest do; the mean where the low current is told by itself.
-        """
-        carried = strongest * mean
+    def _told_apart(self, missing: float, unequal: float) -> Array:
+        """The string of equal modules; those of the mean where their low current is told too."""
+        equal = self._of_equal(missing)
+        carried = float(self.vector[CURRENT]) * (1.0 - missing)
         if 1.0 - carried > self.known.coverage * self._current_uncertainty(unequal):
-            return carried
-        return min(max(1.0, carried), strongest)
+            equal[CURRENT] = carried
+        return equal
 
     def _current_uncertainty(self, unequal: float) -> float:
         known = self.known
