@@ -152,7 +152,7 @@ class DatasheetPane(QWidget):
         fill_choices(self.site_module, choices, self.site_module.currentData())
         folder = self._session.folder
         is_folder = folder is not None and folder.is_dir()
-        described = is_folder and folder is not None and (folder / "site.toml").exists()
+        described = is_folder and folder is not None and (folder / FILE_NAME).exists()
         self.keep.setEnabled(bool(described))
         self.describe.setEnabled(bool(is_folder and not described and self._session.results))
         self.in_series.setEnabled(self.describe.isEnabled())

@@ -1,6 +1,7 @@
 """Ties state to controls; every tie ends when the control is destroyed."""
 
 from collections.abc import Callable, Sequence
+from typing import Protocol, cast
 from weakref import WeakKeyDictionary
 
 from PySide6.QtCore import (
@@ -80,10 +81,18 @@ def fill_choices(box: QComboBox, choices: Sequence[tuple[str, object]], chosen: 
         box.setCurrentIndex(next((n for n, (_, data) in enumerate(wanted) if data == chosen), 0))
 
 
+class RowsOfTraces(Protocol):
+    """What a model of rows tells of the traces that its rows stand for."""
+
+    def row_of(self, trace_id: str) -> int | None: ...
+
+    def trace_of(self, row: int) -> str | None: ...
+
+
 class RowTie(QObject):
     """The rows selected in a view and the shared selection of traces, kept equal.
 
-    The view's model tells `trace_of(row)` and `rows_of(trace_id)`. Traces that the view does
+    The view's model is one of `RowsOfTraces`. Traces that the view does
     not show stay selected when its rows are selected with a modifier key. The current row stays
     in sight when the view is made lower or shown again, unless people had scrolled away from it.
     """
@@ -93,6 +102,7 @@ class RowTie(QObject):
         self._view = view
         self._selection = selection
         self._echo = False
+        self._rows = cast(RowsOfTraces, view.model())
         view.viewport().installEventFilter(self)
         follow(self, selection.changed, self.show_selection)
         view.model().modelReset.connect(self._show_again)
@@ -131,13 +141,13 @@ class RowTie(QObject):
         wanted = QItemSelection()
         last = model.columnCount() - 1
         for trace_id in self._selection.ids:
-            row = model.row_of(trace_id)  # type: ignore[attr-defined]
+            row = self._rows.row_of(trace_id)
             if row is not None:
                 wanted.select(model.index(row, 0), model.index(row, last))
         flags = QItemSelectionModel.SelectionFlag
         chooser.select(wanted, flags.ClearAndSelect)
         current = self._selection.current
-        row = model.row_of(current) if current else None  # type: ignore[attr-defined]
+        row = self._rows.row_of(current) if current else None
         if row is not None:
             column = max(0, self._view.currentIndex().column())
             index = model.index(row, column)
@@ -147,10 +157,9 @@ class RowTie(QObject):
     def _rows_changed(self) -> None:
         if self._echo:
             return
-        model = self._view.model()
         rows = sorted({index.row() for index in self._view.selectionModel().selectedIndexes()})
-        ids = [model.trace_of(row) for row in rows]  # type: ignore[attr-defined]
-        current = model.trace_of(self._view.currentIndex().row())  # type: ignore[attr-defined]
+        ids = [self._rows.trace_of(row) for row in rows]
+        current = self._rows.trace_of(self._view.currentIndex().row())
         before = [one for one in self._selection.ids if one in ids]
         added = [one for one in ids if one is not None and one not in before]
         self._echo = True

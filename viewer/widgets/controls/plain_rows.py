@@ -101,8 +101,8 @@ def spoken(heading: str, cell: str) -> str:
     return f"{what} {cell} {unit.removesuffix(')')}".rstrip()
 
 
-def plain_table(model: PlainRows, title: str) -> QTableView:
-    """A table of such rows; `title` is what a screen reader says."""
+def plain_table(model: QAbstractTableModel, title: str) -> QTableView:
+    """A table of such rows or the like; `title` is what a screen reader says."""
     view = QTableView()
     view.setModel(model)
     view.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)

@@ -1,5 +1,6 @@
 """Importing files of any layout: list, preview, recipe, log, and the visit folder they become."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer
@@ -147,7 +148,7 @@ class ImportPane(QWidget):
         row.addWidget(self.write)
         return row
 
-    def _button(self, row: QHBoxLayout, text: str, act: object) -> None:
+    def _button(self, row: QHBoxLayout, text: str, act: Callable[[], object]) -> None:
         button = QPushButton(text, self)
         button.clicked.connect(act)
         row.addWidget(button)

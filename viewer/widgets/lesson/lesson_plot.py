@@ -7,7 +7,7 @@ import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QColor, QKeyEvent, QPen
+from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPen
 from PySide6.QtWidgets import QGraphicsItem, QWidget
 
 from viewer.reports.curve_styles import STYLES
@@ -200,16 +200,16 @@ class LessonPlot(DrawnWhenSeen):
         if self._points is not None:
             self._legend.addItem(self._dots, "points as recorded")
 
-    def mousePressEvent(self, event) -> None:  # type: ignore[no-untyped-def]
+    def mousePressEvent(self, event: QMouseEvent) -> None:
         super().mousePressEvent(event)
         self._point_at(event)
 
-    def mouseMoveEvent(self, event) -> None:  # type: ignore[no-untyped-def]
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
         super().mouseMoveEvent(event)
         if event.buttons() & Qt.MouseButton.LeftButton:
             self._point_at(event)
 
-    def _point_at(self, event) -> None:  # type: ignore[no-untyped-def]
+    def _point_at(self, event: QMouseEvent) -> None:
         if self._points_at_mouse and event.button() in (
             Qt.MouseButton.LeftButton,
             Qt.MouseButton.NoButton,

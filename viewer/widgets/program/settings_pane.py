@@ -159,13 +159,7 @@ class SettingsPane(QWidget):
             return
         now = self._session.settings.value
         try:
-            write_settings(
-                Path(chosen),
-                replace(
-                    Settings(),
-                    **{name: getattr(now, name) for name in (*self.controls, *self.groups)},
-                ),
-            )
+            write_settings(Path(chosen), replace(Settings(), **self._chosen(now)))
         except OSError as problem:
             self._session.message.value = f"The settings were not saved: {problem}"
         else:

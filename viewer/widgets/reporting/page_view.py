@@ -13,7 +13,7 @@ from PySide6.QtGui import (
     QResizeEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QAbstractScrollArea, QWidget
+from PySide6.QtWidgets import QAbstractScrollArea, QScrollBar, QWidget
 
 from viewer.reports.pdf_pictures import POINTS_AN_INCH, PagePicture
 from viewer.state.reporting.report_pages import ReportPages
@@ -112,7 +112,7 @@ class PageView(QAbstractScrollArea):
         self._set_range(self.horizontalScrollBar(), widest, self.viewport().width())
         self._moved()
 
-    def _set_range(self, bar, whole: int, seen: int) -> None:  # type: ignore[no-untyped-def]
+    def _set_range(self, bar: QScrollBar, whole: int, seen: int) -> None:
         bar.setPageStep(seen)
         bar.setSingleStep(3 * self.fontMetrics().height())
         bar.setRange(0, max(0, whole - seen))

@@ -1,5 +1,7 @@
 """Reports: which document, what people enter for it, a preview, and where it is written."""
 
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QSignalBlocker, Qt
@@ -150,14 +152,14 @@ class ReportPane(QWidget):
         row.setSpacing(SMALL)
         self._add_button(row, "Preview", self.form.make_preview)
         for text, suffix, kind in WRITERS:
-            self._add_button(row, text, lambda end=suffix, one=kind: self._ask(end, one))
+            self._add_button(row, text, partial(self._ask, suffix, kind))
         self._add_button(row, "Keep entries", self.form.keep)
         row.addStretch(1)
         return row
 
-    def _add_button(self, row: QHBoxLayout, text: str, act: object) -> None:
+    def _add_button(self, row: QHBoxLayout, text: str, act: Callable[[], object]) -> None:
         button = QPushButton(text, self)
-        button.clicked.connect(lambda *_: act())  # type: ignore[operator]
+        button.clicked.connect(lambda *_: act())
         row.addWidget(button)
         self.buttons[text] = button
 

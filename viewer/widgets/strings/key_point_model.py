@@ -13,7 +13,11 @@ NOWHERE = QModelIndex()
 NAN = float("nan")
 
 COLUMNS: tuple[tuple[str, str, str], ...] = (
-    ("measured", "Measured", "From the sweep: local fits at both axes and around the maximum"),
+    (
+        "measured",
+        "Measured",
+        "From one diode's curve fitted to the sweep; at a step, from parts",
+    ),
     ("predicted", "Predicted", "The datasheet's single-diode model at the sweep's conditions"),
     ("difference", "Difference", "Measured over predicted, less one, in %"),
     ("translated", "At STC", "The measured curve translated to 1000 W/m² and 25 °C (IEC 60891)"),

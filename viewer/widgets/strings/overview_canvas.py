@@ -1,5 +1,7 @@
 """Draws the site overview: one image for the colours, words and marks where they can be read."""
 
+from collections.abc import Callable
+
 import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
@@ -117,11 +119,11 @@ class CellWords(pg.GraphicsObject):
             self._laid_out[text] = known
         painter.drawStaticText(middle - known[1], known[0])
 
-    def _frames(self, painter: QPainter, to_pixels: object) -> None:
+    def _frames(self, painter: QPainter, to_pixels: Callable[[QRectF], QRectF]) -> None:
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(QPen(QColor(self.theme.accent), 2.5))
         for row, column in self.chosen:
-            box = to_pixels(QRectF(column, row, 1.0, 1.0))  # type: ignore[operator]
+            box = to_pixels(QRectF(column, row, 1.0, 1.0))
             painter.drawRect(box.adjusted(-1.0, -1.0, 1.0, 1.0))
 
 

@@ -3,14 +3,11 @@
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QCheckBox,
     QComboBox,
     QHBoxLayout,
-    QHeaderView,
     QLabel,
     QPushButton,
-    QTableView,
     QVBoxLayout,
     QWidget,
 )
@@ -25,7 +22,8 @@ from viewer.state.visit_comparison import (
     summary,
 )
 from viewer.widgets.controls.binding import RowTie, fill_choices, follow
-from viewer.widgets.controls.theme import MEDIUM, SMALL, Look, figures_font
+from viewer.widgets.controls.plain_rows import plain_table
+from viewer.widgets.controls.theme import MEDIUM, SMALL, Look
 from viewer.widgets.years.change_model import COLUMNS, ChangeModel
 from viewer.widgets.years.years_widget import YearsWidget
 
@@ -45,7 +43,7 @@ class ChangePane(YearsWidget):
         self.overlay = QPushButton("Overlay both at STC", self)
         self.on_grid = QPushButton("Show in the heat-grid", self)
         self.model = ChangeModel(session, self)
-        self.view = QTableView(self)
+        self.view = plain_table(self.model, "Changes between two visits")
         self.said = QLabel(self)
         self._set_up_view()
         self._lay_out()
@@ -68,20 +66,7 @@ class ChangePane(YearsWidget):
 
     def _set_up_view(self) -> None:
         view = self.view
-        view.setModel(self.model)
-        view.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        view.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        view.setAccessibleName("Changes between two visits")
-        view.setShowGrid(False)
-        view.setAlternatingRowColors(True)
-        view.setWordWrap(False)
-        view.setFont(figures_font())
-        view.verticalHeader().hide()
-        view.verticalHeader().setDefaultSectionSize(self.fontMetrics().height() + SMALL)
-        view.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         header = view.horizontalHeader()
-        header.setHighlightSections(False)
-        header.setStretchLastSection(True)
         header.setSortIndicator(COLUMNS.index("p_mp"), Qt.SortOrder.AscendingOrder)
         view.setSortingEnabled(True)
         digit = self.fontMetrics().horizontalAdvance("0")
