@@ -3,11 +3,14 @@
 from dataclasses import replace
 from datetime import date
 
+import pytest
+
 from tests.reports.report_orders import many_layout, many_results, order
 from tests.reports.written_documents import broad, pdf_text, written
 from viewer.analysis.results.trace_result import Check
 from viewer.analysis.years.warranty import BELOW, WarrantyCheck, WarrantyFindings
 from viewer.reports.curve_figure import trace_label
+from viewer.reports.document.content import Column
 from viewer.reports.warranty_table import warranty_lines
 from viewer.site_data.warranty_terms import WarrantyTerms
 from viewer.state.reporting.report_making import make_document
@@ -87,6 +90,44 @@ def test_no_decision_is_broken_within_its_word(tmp_path):
         for one in many_results(2)
     )
     said = pdf_text(written(order("warranty", results, many_layout(2)), tmp_path / "r.pdf"))
-    rows = [line for line in said.splitlines() if line.startswith("C1 S0")]
+    rows = [line for line in said.splitlines() if line.startswith("C1 S0") and " 2025-" in line]
     assert rows
     assert all(line.endswith("inconclusive") for line in rows)
+
+
+def test_power_of_the_baseline_stands_beside_that_of_now():
+    """A claim showed what is, and nothing of what was: that stood in another document only."""
+    results = many_results(2)
+    document = make_document(order("warranty", results, many_layout(2)))
+    heading = "Change since the baseline, 2024"
+    (section,) = [one for one in document.sections if one.heading == heading]
+    rows = section.blocks[0].rows
+    then = {one.trace.string: one.translated.p_mp for one in results[:2]}
+    now = {one.trace.string: one.translated.p_mp for one in results[2:]}
+    assert [row[0] for row in rows] == ["C1 S01", "C1 S02"]
+    for name, before, after, percent, _, rate in rows:
+        string = name.split()[1]
+        assert (before, after) == (then[string], now[string])
+        assert percent == pytest.approx(100 * (after / before - 1))
+        assert rate.endswith("%/year")
+        assert " to " in rate
+    alone = make_document(order("warranty", many_results(2, visits=1), many_layout(2)))
+    assert not [one for one in alone.sections if one.heading.startswith("Change since")]
+
+
+def test_nearly_certain_is_not_printed_as_certain():
+    column = Column("P below", "", 3, probability=True)
+    assert [column.text(p) for p in (0.9999, 0.9994, 0.5, 0.0006, 0.0001, None)] == [
+        "> 0.999",
+        "0.999",
+        "0.500",
+        "0.001",
+        "< 0.001",
+        "–",
+    ]
+    place, day = ("C1", "S1"), date(2025, 6, 1)
+    for share, said in ((0.99999, "> 99.9 %"), (0.00001, "< 0.1 %"), (0.5, "50.0 %")):
+        powers = (6000.0, 50.0, 20.0, 6800.0)
+        check = WarrantyCheck(place, None, "INV", day, 1.0, 20, *powers, BELOW, share, "S1.csv")
+        lines = warranty_lines(WarrantyFindings((check,), 20, 800.0, 100.0, 0.002, ()))
+        assert said in lines[1]

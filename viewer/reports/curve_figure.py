@@ -100,15 +100,19 @@ class _Drawn:
     predicted_points: KeyPoints | None = None
 
 
+def place_name(place: tuple[str, str]) -> str:
+    """Combiner and string; the string alone where it bears its combiner's name."""
+    combiner, string = place
+    return string if combiner and combiner in string else f"{combiner} {string}".strip()
+
+
 def trace_label(result: TraceResult, with_day: bool = False, with_time: bool = False) -> str:
     """Combiner and string, or the file where they are not known; the day when asked for.
 
     `with_time` with the time of day, which tells apart what was traced twice on one day.
     """
     trace = result.trace
-    combiner, string = trace.combiner or "", trace.string or ""
-    name = string if combiner and combiner in string else f"{combiner} {string}".strip()
-    name = name or trace.source
+    name = place_name((trace.combiner or "", trace.string or "")) or trace.source
     if (with_day or with_time) and trace.measured_at is not None:
         name += f", {trace.measured_at:{'%Y-%m-%d %H:%M' if with_time else '%Y-%m-%d'}}"
     return name

@@ -135,6 +135,11 @@ def test_what_is_missing_is_said() -> None:
     assert found.unchecked == ("1 trace not checked: no start of the warranty for module A.",)
     assert len(check_warranty(made, bare, {"A": STEPS}, date(2018, 6, 1)).checks) == 2
     late = check_warranty(made, bare, {"A": STEPS}, date(1990, 6, 1))
+    early = replace(made[0], measured_at=datetime(2018, 5, 31, 12))
+    before = check_warranty([early], LAYOUT)
+    assert before.unchecked == (
+        "1 trace not checked: measured before the warranty began on 2018-06-01.",
+    )
     assert late.unchecked[0].endswith("at an age of 33.0 years, outside the warranty's 25.")
 
 

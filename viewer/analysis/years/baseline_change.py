@@ -1,11 +1,12 @@
 """A string now against the same string then: what has changed beyond the uncertainty."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import hypot
 from typing import NamedTuple
 
 from viewer.analysis.years.observation import Observation, Observed
+from viewer.analysis.years.trend import Trend
 from viewer.physics.nomenclature import KEY_POINT_NAMES, quantity
 from viewer.physics.uncertainty.uncertainty import COVERAGE
 
@@ -105,6 +106,30 @@ def visit_changes(
             StringChange(place, first.source, one.source, _changes(first, one, together[kind]))
         )
     return found
+
+
+@dataclass(frozen=True, eq=False)
+class SinceBaseline:
+    """What traces are held against: the observations, the baseline's place, and the rates."""
+
+    observed: Observed
+    baseline: int
+    trend: Trend
+
+    @property
+    def visit(self) -> str:
+        """Name of the baseline visit."""
+        return self.observed.visits[self.baseline].name
+
+    def of_traces(self, sources: Iterable[str]) -> list[StringChange]:
+        """The change of each of these traces, in their order; none of the baseline's own."""
+        visits = {one.source: one.visit for one in self.observed.observations}
+        wanted = list(sources)
+        found: dict[str, StringChange] = {}
+        for visit in sorted({visits[one] for one in wanted if one in visits} - {self.baseline}):
+            made = visit_changes(self.observed, self.baseline, visit)
+            found |= {one.now: one for one in made}
+        return [found[one] for one in wanted if one in found]
 
 
 def _chosen(observations: Sequence[Observation], visit: int) -> dict[tuple[str, str], Observation]:

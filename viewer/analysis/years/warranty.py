@@ -190,6 +190,8 @@ def _check(
     if own_terms.start is None:
         return f"no start of the warranty for module {one.module_type}"
     age = (one.measured_at.date() - own_terms.start).days / DAYS_A_YEAR
+    if age < 0:
+        return f"measured before the warranty began on {own_terms.start.isoformat()}"
     share = warranted_share(own_terms, age)
     if share is None:
         return f"measured at an age of {age:.1f} years, outside the warranty's {own_terms.end:g}"

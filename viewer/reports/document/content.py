@@ -18,7 +18,8 @@ class Column:
     """One column: `decimals` None for text; `share` its part of the page's width.
 
     With `by_row` the table's `row_decimals` say how each row's number is printed. `as_entered`
-    marks names from files and people: they are never rewritten for a locale.
+    marks names from files and people: they are never rewritten for a locale. A `probability` that
+    is only nearly 0 or 1 is not printed as either.
     """
 
     heading: str
@@ -27,6 +28,7 @@ class Column:
     share: float = 1.0
     by_row: bool = False
     as_entered: bool = False
+    probability: bool = False
 
     @property
     def title(self) -> str:
@@ -39,7 +41,11 @@ class Column:
         if self.decimals is None or isinstance(value, str):
             return str(value)
         places = decimals if self.by_row and decimals is not None else self.decimals
-        return f"{value:.{places}f}"
+        printed = f"{value:.{places}f}"
+        if self.probability and places and float(printed) in (0.0, 1.0):
+            last = 10.0**-places
+            return f"> {1.0 - last:.{places}f}" if value > 0.5 else f"< {last:.{places}f}"
+        return printed
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.years.baseline_change import SinceBaseline
 from viewer.analysis.years.warranty import (
     ABOVE,
     BELOW,
@@ -14,7 +15,7 @@ from viewer.analysis.years.warranty import (
     WarrantyFindings,
 )
 from viewer.physics.uncertainty.uncertainty import InputUncertainties
-from viewer.reports.curve_figure import trace_label
+from viewer.reports.curve_figure import place_name, trace_label
 from viewer.reports.document.content import (
     Block,
     BulletList,
@@ -40,11 +41,12 @@ def warranty_claim(
     details: ReportDetails,
     printed_on: date,
     inputs: InputUncertainties,
+    since: SinceBaseline | None = None,
 ) -> Document:
     """The document; what is below the warranted power in full, with the file's checksum.
 
     results: of the visit, and every other that a check rests upon; left_out: which traces were
-    not judged at all, in sentences.
+    not judged at all, in sentences; since: what has changed since the baseline, where there is one.
     """
     words = texts(details.language)
     said = words["warranty"]
@@ -89,6 +91,7 @@ def warranty_claim(
             ),
             on_new_page=True,
         ),
+        *(_since_baseline(since, findings, words) if since else ()),
         Section(said["terms"], (_terms(layout, said, words["columns"]),)),
         *evidence,
         Section(said["files"], (checksum_table(said["files"], results, words["columns"]),)),
@@ -103,6 +106,34 @@ def warranty_claim(
         sections,
         numbers,
     )
+
+
+def _since_baseline(
+    since: SinceBaseline, findings: WarrantyFindings, words: Mapping[str, Mapping[str, str]]
+) -> tuple[Section, ...]:
+    """Power of each judged trace beside that of its string on the baseline visit, and its rate."""
+    said, heads = words["warranty"], words["columns"]
+    changes = since.of_traces([one.source for one in findings.checks])
+    if not changes:
+        return ()
+    rates = {one.place: one.rates["p_mp"].text() for one in since.trend.strings}
+    name = said["since_baseline"].format(visit=since.visit)
+    columns = (
+        Column(heads["string"], share=2.0, as_entered=True),
+        Column(heads["then"], "W", 0),
+        Column(heads["now"], "W", 0),
+        Column(heads["change"], "%", 1),
+        Column(heads["expanded"], "%", 1),
+        Column(heads["rate"], share=2.2),
+    )
+    rows = []
+    for one in changes:
+        power = one.change("p_mp")
+        rate = rates.get(one.place, "–")
+        place = place_name(one.place)
+        rows.append((place, power.then, power.now, power.percent, power.expanded, rate))
+    note = said["since_note"]
+    return (Section(name, (TableBlock(name, columns, tuple(rows), note, headed=False),)),)
 
 
 def _claims(
@@ -121,12 +152,12 @@ def _claims(
         Column(heads["expanded"], "W", 0, 0.85),
         Column(heads["warranted"], "W", 0, 1.2),
         Column(heads["shortfall"], "W", 0, 1.15),
-        Column(heads["below_probability"], "", 3, 0.9),
+        Column(heads["below_probability"], "", 3, 0.9, probability=True),
         Column(heads["decision"], share=1.5),
     )
     rows = tuple(
         (
-            " ".join(one.place),
+            place_name(one.place),
             one.serial or "–",
             one.modules,
             one.measured_on.isoformat(),

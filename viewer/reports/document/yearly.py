@@ -12,7 +12,7 @@ from viewer.analysis.years.rate import Rate, trade_context, verdict
 from viewer.analysis.years.trend import GroupRate, Trend
 from viewer.physics.nomenclature import quantity
 from viewer.physics.uncertainty.uncertainty import InputUncertainties
-from viewer.reports.curve_figure import trace_label
+from viewer.reports.curve_figure import place_name, trace_label
 from viewer.reports.document.content import (
     Block,
     BulletList,
@@ -134,7 +134,7 @@ def _rates(trend: Trend, said: Mapping[str, str], heads: Mapping[str, str]) -> t
         ),
         tuple(
             (
-                " ".join(one.place),
+                place_name(one.place),
                 *(_rate_text(one.rates[name]) for name in _RATE_NAMES),
                 _rate_text(one.theil_sen) if one.theil_sen else "–",
             )
@@ -186,7 +186,7 @@ def _changes(
     )
     rows: tuple[tuple[Value, ...], ...] = tuple(
         (
-            " ".join(one.place),
+            place_name(one.place),
             *(one.change(key).percent for key in _RATE_NAMES),
             one.change("p_mp").expanded,
             ", ".join(quantity(name).label for name in one.beyond) or said["nothing"],

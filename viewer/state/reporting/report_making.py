@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.years.baseline_change import SinceBaseline
 from viewer.analysis.years.observation import observe
 from viewer.analysis.years.trend import trend
 from viewer.analysis.years.warranty import check_warranty
@@ -124,7 +125,13 @@ def _warranty(
     judged = {one.source for one in findings.checks}
     shown = judged | {r.trace.source for r in visit.results}
     results = [r for r in visit.until if r.trace.source in shown]
-    return warranty_claim(layout, results, findings, observed.notes, details, printed_on, inputs)
+    since = None
+    if visit.baseline is not None and visit.baseline < len(observed.visits):
+        days = repair_days_of(all_repairs(order.details.repairs, order.repairs))
+        since = SinceBaseline(observed, visit.baseline, trend(observed, layout, days))
+    return warranty_claim(
+        layout, results, findings, observed.notes, details, printed_on, inputs, since
+    )
 
 
 def with_terms(
