@@ -42,6 +42,18 @@ def test_panes_lie_in_the_window_and_all_of_them_can_be_moved_into_sight(window,
     assert held.height() >= held.minimumSizeHint().height()
 
 
+def test_what_the_curve_shows_and_the_first_check_are_seen_at_once(window, qapp):
+    """Rows for entries had taken the room: three lines of the findings were left."""
+    show(window, qapp, "compare", "findings")
+    window.session.selection.choose(["2025-06-first-year/CB-C/CB-C-S08.csv"])
+    qapp.processEvents()
+    words = window.pane("findings").words
+    found = words.document().find("Next check")
+    assert not found.isNull()
+    assert words.cursorRect(found).bottom() < words.viewport().height()
+    assert words.verticalScrollBar().value() == 0
+
+
 @pytest.mark.parametrize("desk", [one.id for one in DESKS])
 def test_the_curves_have_their_axis_and_tabs_their_whole_titles(window, qapp, desk):
     show(window, qapp, desk, next(one for one in DESKS if one.id == desk).panes[0])

@@ -40,6 +40,24 @@ def test_signatures_and_causes_are_told_with_their_reasons(pane, session):
     assert text.index("Shading") < text.index("Cell fault")
 
 
+def test_what_the_curve_shows_is_told_once(pane, session):
+    """The first cause rests on all of it, the second on something else."""
+    said = "Two groups limited to 0.30 of the string's current."
+    result = replace(
+        invented_result("C5", "S1", loss=0.1),
+        signatures=(Signature("step", 0.3, "of i_sc", said),),
+        candidate_causes=(
+            CandidateCause("shading", 0.75, said, "look for a shadow", "no trees"),
+            CandidateCause("cell_fault", 0.2, "one of a kind", "thermography"),
+        ),
+    )
+    show(session, result)
+    text = pane.words.toPlainText()
+    assert text.count(said) == 1
+    assert "Shading, likelihood 75 %, by what is listed above\nAgainst it: no trees" in text
+    assert "Cell fault, likelihood 20 %\nFor it: one of a kind" in text
+
+
 def test_a_healthy_string_has_nothing_to_tell(pane, session):
     show(session, invented_result("C5", "S2"))
     text = pane.words.toPlainText()

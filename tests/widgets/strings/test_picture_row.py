@@ -74,10 +74,13 @@ def drop(pane, path):
 def test_a_dropped_picture_is_shown_with_its_day_and_a_caption_can_be_typed(pane, home, tmp_path):
     row = pane.picture_row
     assert not row.thumbs.isVisible()
-    assert "No picture yet" in row.said.text()
+    assert not row.isVisible()
+    assert row.attach.isVisible()
+    assert "dropped here" in row.attach.toolTip()
     file = picture_file(tmp_path / "ir.jpg", taken=TAKEN)
     assert drop(pane, file)
     assert row.thumbs.isVisible()
+    assert row.isVisible(), "the new picture is chosen, so that its caption can be typed"
     assert row.thumbs.item(0).text() == "ir.jpg\n2025-06-05"
     assert not row.thumbs.item(0).icon().isNull()
     assert home.undo_label == "Picture ir.jpg"

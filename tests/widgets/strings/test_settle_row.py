@@ -36,7 +36,8 @@ def test_a_confirmed_finding_is_kept_beside_the_folder_and_read_again(
     shown, folder_session, tmp_path
 ):
     row = shown(SettleRow(folder_session), 900, 90)
-    assert "confirmations.toml" in row.said.text()
+    assert "confirmations.toml" in row.keep.toolTip()
+    assert not row.said.isVisible()
     assert row.cause.currentData() == "soiling"
     assert row.keep.text() == "Confirm"
     row.action.setText("Washed")
@@ -50,6 +51,7 @@ def test_a_confirmed_finding_is_kept_beside_the_folder_and_read_again(
     again = shown(SettleRow(folder_session), 900, 90)
     assert again.action.text() == "Washed"
     assert "Confirmed: soiling. Washed. Parts: SN-1, SN-2." in again.said.text()
+    assert again.said.isVisible()
 
 
 def test_what_was_entered_is_there_again_after_a_look_at_another_string(shown, folder_session):

@@ -61,6 +61,7 @@ class FindingsPane(QWidget):
         column = QVBoxLayout()
         column.setSpacing(SMALL)
         column.addWidget(self.words, 1)
+        self.settle.add_button(self.picture_row.attach)
         column.addWidget(self.settle)
         column.addWidget(self.picture_row)
         halves = QHBoxLayout(self)
@@ -118,8 +119,9 @@ class FindingsPane(QWidget):
 
 def findings_html(result: TraceResult, theme: Theme) -> str:
     """Signatures, then candidate causes in their order, as HTML."""
-    parts = [f"<div><b>{escape(trace_label(result, with_day=True))}</b></div>"]
-    parts.append(heading("What the curve shows", theme))
+    name = escape(trace_label(result, with_day=True))
+    shows = f'<span style="color:{theme.subtle}">What the curve shows</span>'
+    parts = [f"<div><b>{name}. {shows}</b></div>"]
     if result.signatures:
         parts += [
             f"<div>• {_link(f'signature-{place}', with_minus(one.text), theme)}</div>"
@@ -137,7 +139,8 @@ def findings_html(result: TraceResult, theme: Theme) -> str:
         parts.append(
             heading("What may lie behind it, of the likely causes the costliest first", theme)
         )
-        parts += [_cause_html(one, place, theme) for place, one in causes]
+        listed = " ".join(one.text for one in result.signatures)
+        parts += [_cause_html(one, place, listed, theme) for place, one in causes]
     return "".join(parts)
 
 
@@ -160,14 +163,16 @@ def _link(target: str, words: str, theme: Theme) -> str:
     return f'<a href="{target}" style="color:{theme.text}">{escape(words)}</a>'
 
 
-def _cause_html(cause: CandidateCause, place: int, theme: Theme) -> str:
+def _cause_html(cause: CandidateCause, place: int, listed: str, theme: Theme) -> str:
+    """`listed`: all that the curve shows, which is not said a second time."""
     name = cause.cause.replace("_", " ").capitalize()
+    by_all = bool(listed) and cause.evidence == listed
     lines = [
         f'<div style="margin-top:4px"><b>{_link(f"cause-{place}", name, theme)}</b>, likelihood '
-        f"{100 * cause.likelihood:.0f} %</div>"
+        f"{100 * cause.likelihood:.0f} %{', by what is listed above' if by_all else ''}</div>"
     ]
     for title, words in (
-        ("For it", cause.evidence),
+        ("For it", "" if by_all else cause.evidence),
         ("Against it", cause.against),
         ("Next check", cause.next_check),
     ):

@@ -9,7 +9,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFileDialog,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QListView,
     QListWidget,
@@ -28,20 +27,20 @@ from viewer.widgets.strings.picture_window import PictureWindow
 ICON = QSize(132, 88)
 CELL = QSize(148, 124)
 LIST_WIDTH = 176
-HINT = "No picture yet; one can also be dropped here."
-CHOOSE = "Choose a picture to change its words."
 FILTER = f"Pictures ({' '.join('*' + one for one in SUFFIXES)})"
 
 
 class PictureRow(QWidget):
-    """The row of controls; the pane lays out `thumbs`, which is seen once there is a picture."""
+    """The words of the chosen picture, seen while one is chosen.
+
+    The pane lays out `attach`, and `thumbs`, which is seen once there is a picture.
+    """
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session = session
         self.pictures = SitePictures(session)
-        self.attach = QPushButton("Attach picture…", self)
-        self.said = QLabel(HINT, self)
+        self.attach = QPushButton("Attach picture…", parent or self)
         self.kind = QComboBox(self)
         self.caption = QLineEdit(self)
         self.remove = QPushButton("Remove picture", self)
@@ -64,14 +63,18 @@ class PictureRow(QWidget):
 
     def _lay_out(self) -> None:
         fill_choices(self.kind, [(one.capitalize(), one) for one in PICTURE_KINDS], None)
-        self.said.setWordWrap(True)
-        self.attach.setToolTip("Keep photos or infrared pictures of the fault with this string")
+        self.attach.setToolTip(
+            "Keep photos or infrared pictures of the fault with this string; they can also be "
+            "dropped here"
+        )
         self.kind.setAccessibleName("Kind of the picture")
         self.caption.setAccessibleName("Caption of the picture")
         self.caption.setPlaceholderText("What the picture shows")
         self.remove.setToolTip("Take it off the list; undo brings it back")
         self.thumbs.setAccessibleName("Pictures of the current string")
-        self.thumbs.setToolTip("Enter or a double click shows a picture large")
+        self.thumbs.setToolTip(
+            "Choose a picture to change its words; Enter or a double click shows it large"
+        )
         self.thumbs.setViewMode(QListView.ViewMode.IconMode)
         self.thumbs.setFlow(QListView.Flow.TopToBottom)
         self.thumbs.setWrapping(False)
@@ -83,15 +86,13 @@ class PictureRow(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(SMALL)
-        for widget in (self.attach, self.said, self.kind, self.caption, self.remove):
+        for widget in (self.kind, self.caption, self.remove):
             row.addWidget(widget)
         row.setStretch(1, 1)
-        row.setStretch(3, 1)
 
     def refill(self, *_: object) -> None:
         """Show those of the current string; what is being typed stays while it is the same."""
         result = self._session.current
-        self.setVisible(result is not None)
         shown = self.pictures.of(result)
         small = sum(self.pictures.small(one) is not None for one in shown)
         if (shown, small) != (self._shown, self._known):
@@ -134,10 +135,7 @@ class PictureRow(QWidget):
 
     def _chosen_changed(self) -> None:
         one = self._chosen()
-        self.said.setVisible(one is None)
-        self.said.setText(CHOOSE if self._shown else HINT)
-        for widget in (self.kind, self.caption, self.remove):
-            widget.setVisible(one is not None)
+        self.setVisible(one is not None)
         if one is not None:
             fill_choices(self.kind, [(k.capitalize(), k) for k in PICTURE_KINDS], one.kind)
             if not self.caption.hasFocus() or self.caption.property("number") != one.number:

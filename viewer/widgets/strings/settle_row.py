@@ -1,4 +1,7 @@
-"""Under the findings: the engineer confirms or corrects the cause and links the retest."""
+"""Under the findings: the engineer confirms or corrects the cause and links the retest.
+
+Two rows, and a third where something has been settled: the room belongs to the findings.
+"""
 
 from collections import Counter
 from pathlib import Path
@@ -7,6 +10,7 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFileDialog,
     QGridLayout,
+    QHBoxLayout,
     QLabel,
     QLineEdit,
     QPushButton,
@@ -40,6 +44,7 @@ class SettleRow(QWidget):
         self.overlay = QPushButton("Before and after", self)
         self.export = QPushButton("Export…", self)
         self.said = QLabel(self)
+        self._buttons = QHBoxLayout()
         self._shown: tuple[str, Confirmation | None] | None = None
         self._filled = Entries("", "", "")
         self._lay_out()
@@ -59,7 +64,7 @@ class SettleRow(QWidget):
         self.action.setPlaceholderText("What was done")
         self.action.setToolTip("The corrective action, as it should stand in a report")
         self.parts.setAccessibleName("Part or serial numbers")
-        self.parts.setPlaceholderText("Part or serial numbers")
+        self.parts.setPlaceholderText("Parts, serials")
         self.parts.setToolTip("Part or serial numbers, separated by commas")
         self.retest.setAccessibleName("Retest trace after the repair")
         self.overlay.setToolTip("Overlay this trace and its retest, both at STC")
@@ -72,11 +77,18 @@ class SettleRow(QWidget):
         for column, widget in enumerate((self.cause, self.action, self.parts, self.keep)):
             grid.addWidget(widget, 0, column)
         grid.addWidget(self.retest, 1, 0)
-        grid.addWidget(self.said, 1, 1)
-        grid.addWidget(self.overlay, 1, 2)
-        grid.addWidget(self.export, 1, 3)
+        self._buttons.setSpacing(SMALL)
+        self._buttons.addWidget(self.overlay)
+        self._buttons.addWidget(self.export)
+        self._buttons.addStretch(1)
+        grid.addLayout(self._buttons, 1, 1, 1, 3)
+        grid.addWidget(self.said, 2, 0, 1, 4)
         grid.setColumnStretch(1, 3)
         grid.setColumnStretch(2, 2)
+
+    def add_button(self, button: QPushButton) -> None:
+        """Another at the end of the second row."""
+        self._buttons.addWidget(button)
 
     def refill(self, *_: object) -> None:
         """Show the current trace's record; what is being entered stays while it is the same, and
@@ -97,7 +109,10 @@ class SettleRow(QWidget):
         self.overlay.setEnabled(known is not None and known.retest is not None)
         self.export.setEnabled(bool(self.settled.by_trace))
         aside = result.trace.source in self.settled.unconfirmed
-        self.said.setText(f"{UNCONFIRMED} {self._words(known)}" if aside else self._words(known))
+        words = (UNCONFIRMED if aside else "", self._words(known))
+        self.said.setText(" ".join(one for one in words if one))
+        self.said.setVisible(any(words))
+        self.keep.setToolTip(f"Keep the cause, and what was done ({self.settled.where()})")
 
     def _fill(self, result: TraceResult, first: Confirmation) -> None:
         self._filled = Entries(first.confirmed, first.action, ", ".join(first.parts), first.retest)
@@ -138,7 +153,7 @@ class SettleRow(QWidget):
 
     def _words(self, known: Confirmation | None) -> str:
         if known is None:
-            return f"Not settled yet ({self.settled.where()})."
+            return ""
         gain = self.settled.gain(known)
         told = gain.text() if isinstance(gain, RepairGain) else gain or ""
         return f"{in_words(known)} {with_minus(told)}".strip()
