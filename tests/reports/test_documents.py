@@ -7,7 +7,7 @@ from dataclasses import replace
 import openpyxl
 import pytest
 from matplotlib.image import imsave
-from reportlab.platypus import KeepInFrame
+from reportlab.platypus import KeepInFrame, Spacer
 
 from tests.invented_results import invented_layout, invented_result
 from tests.reports.report_orders import many_layout, many_results, order, told
@@ -369,3 +369,50 @@ def test_each_input_has_its_name_and_the_unit_of_its_uncertainty():
     assert told_of["Cell temperature from air and wind"] == "2.5 K"
     assert told_of["Cell temperature from Voc"] == "2 K"
     assert not any("_" in cell for row in table.rows for cell in row)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_names_of_strings_are_whole_in_tables(tmp_path, kind):
+    """'INV1-DC05-S1' stood over '8', in every row of the table that a claim rests upon."""
+    results = tuple(
+        replace(
+            one,
+            trace=replace(
+                one.trace, combiner="INV1-DC05", string=f"INV1-DC05-{one.trace.string}-X88"
+            ),
+        )
+        for one in many_results(3)
+    )
+    layout = many_layout(3)
+    strings = tuple(
+        replace(one, name=f"INV1-DC05-{one.name}-X88") for one in layout.combiners[0].strings
+    )
+    box = replace(layout.combiners[0], name="INV1-DC05", strings=strings)
+    made = order(kind, results, replace(layout, combiners=(box,)))
+    words = pdf_text(written(made, tmp_path / "r.pdf")).split()
+    named = [word.strip(",.:") for word in words if word.startswith("INV1-DC05-")]
+    assert named
+    assert {word for word in named if not word.endswith("-X88")} == set()
+
+
+def test_no_page_is_left_with_nothing_on_it(tmp_path, monkeypatch):
+    """The room under the last table made a page of its own where the last page was full."""
+    stories = []
+
+    def kept(file, title, foot, story, **rest):
+        stories.append(story)
+        return True
+
+    monkeypatch.setattr(pdf_document, "write_pdf", kept)
+    document = make_document(order("yearly", many_results(2), many_layout(2)))
+    list(pdf_document.write_document(document, tmp_path / "r.pdf"))
+    assert not isinstance(stories[0][-1], Spacer)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_where_a_check_is_proposed_stands_who_may_do_it(tmp_path, kind):
+    """The cautions stood on the last page, the checks they are about on the first."""
+    path = written(order(kind, many_results(2), many_layout(2)), tmp_path / "r.pdf")
+    proposing = [" ".join(page.split()) for page in pages(path) if "Clean and retest." in page]
+    assert proposing
+    assert all("qualified for energised DC work, after the local code" in p for p in proposing)

@@ -27,6 +27,11 @@ from viewer.site_data.whole_file import write_whole
 FONT, BOLD = "Document", "Document-Bold"
 MARGIN = 15 * mm
 FOOT = 12 * mm
+PADDING = 3
+"""Points left and right of a cell's text."""
+
+WIDEST_WORD = 0.3
+"""Part of the page's width that one word may claim; longer ones are broken."""
 
 
 @cache
@@ -93,8 +98,8 @@ def table(
         ("FONT", (0, 0), (-1, -1), FONT, 7.5),
         ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
         ("GRID", (0, 0), (-1, -1), 0.4, colors.Color(0.6, 0.6, 0.6)),
-        ("LEFTPADDING", (0, 0), (-1, -1), 3),
-        ("RIGHTPADDING", (0, 0), (-1, -1), 3),
+        ("LEFTPADDING", (0, 0), (-1, -1), PADDING),
+        ("RIGHTPADDING", (0, 0), (-1, -1), PADDING),
         ("TOPPADDING", (0, 0), (-1, -1), 2),
         ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
     ]
@@ -103,6 +108,38 @@ def table(
     commands += [("ALIGN", (column, len(heads)), (column, -1), "RIGHT") for column in numeric]
     made.setStyle(commands)
     return made
+
+
+def fitted_widths(
+    shares: Sequence[float], headings: Sequence[str], rows: Sequence[Sequence[str]]
+) -> list[float]:
+    """Widths [points] of columns that share the page, by their shares.
+
+    A column too narrow for its longest word takes what that lacks, up to WIDEST_WORD, from those
+    that have room: names of strings were broken in the middle of a number.
+    """
+    register_fonts()
+    page = text_width()
+    widths = [page * share / sum(shares) for share in shares]
+    widest = WIDEST_WORD * page
+    needs = []
+    for column, heading in enumerate(headings):
+        words = {(BOLD, word) for word in heading.split()}
+        words |= {(FONT, word) for row in rows for word in row[column].split()}
+        longest = max((pdfmetrics.stringWidth(word, font, 7.5) for font, word in words), default=0)
+        needs.append(longest + 2 * PADDING + 0.5)
+    wanted = [
+        min(need, widest) if need > width else width
+        for need, width in zip(needs, widths, strict=True)
+    ]
+    lacking = sum(max(0.0, one - width) for one, width in zip(wanted, widths, strict=True))
+    room = [max(0.0, width - need) for need, width in zip(needs, widths, strict=True)]
+    if lacking == 0.0 or sum(room) < lacking:
+        return widths
+    return [
+        max(one, width) - lacking * free / sum(room)
+        for one, width, free in zip(wanted, widths, room, strict=True)
+    ]
 
 
 class _Entry(Paragraph):

@@ -92,7 +92,7 @@ class TableBlock:
 class FigureBlock:
     figure: CurveFigure
     caption: str
-    height: float = 0.4
+    height: float = 0.35
     """Part of the page's height."""
     marks: tuple[PlacedAnnotation, ...] = ()
 

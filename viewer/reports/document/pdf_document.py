@@ -36,6 +36,7 @@ from viewer.reports.document.number_words import localised
 from viewer.reports.pdf_page import (
     contents_entry,
     contents_table,
+    fitted_widths,
     paragraph,
     table,
     text_height,
@@ -85,6 +86,8 @@ def write_document(
         else:
             story += _section(document, section, after_contents=place == 1)
         yield WritingStep(place + 1, total)
+    while isinstance(story[-1], Spacer):
+        story.pop()  # where the last page is full it would make a page with nothing on it
     if write_pdf(file, document.title, document.title, story, with_contents=True, stopped=stopped):
         yield WritingStep(total, total)
 
@@ -186,18 +189,18 @@ def _picture(one: PrintedPicture) -> list[Flowable]:
 
 
 def _table(block: TableBlock, details: ReportDetails) -> list[Flowable]:
-    shares = [column.share for column in block.columns]
-    widths = [text_width() * share / sum(shares) for share in shares]
     numeric = [k for k, column in enumerate(block.columns) if column.decimals is not None]
     entered = {k for k, column in enumerate(block.columns) if column.as_entered}
     rows = [
         [_said(text, place in entered, details) for place, text in enumerate(row)]
         for row in block.printed()
     ]
+    titles = [column.title for column in block.columns]
+    widths = fitted_widths([column.share for column in block.columns], titles, rows)
     made: list[Flowable] = [CondPageBreak(ROOM_FOR_HEADING)]
     made += [paragraph(block.name, 9.5, bold=True)] if block.headed else []
     if rows:
-        made.append(table([column.title for column in block.columns], rows, widths, numeric))
+        made.append(table(titles, rows, widths, numeric))
     else:
         made.append(paragraph(texts(details.language)["report"]["no_rows"], 8.5))
     if block.note:

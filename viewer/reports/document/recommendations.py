@@ -117,4 +117,4 @@ def _actions(ranked: Sequence[TraceResult], name: str, details: ReportDetails) -
         )
         for place, r in enumerate(ranked, start=1)
     )
-    return TableBlock(name, columns, rows)
+    return TableBlock(name, columns, rows, texts(details.language)["report"]["before_touching"])

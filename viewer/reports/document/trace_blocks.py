@@ -263,6 +263,8 @@ def trace_blocks(
             parts.append(said["against"].format(words=cause.against))
         parts.append(said["next_check"].format(words=cause.next_check))
         blocks.append(Paragraph(" ".join(parts)))
+    if is_finding(result):
+        blocks.append(Paragraph(words["report"]["before_touching"]))
     shown = [one for one in (before, result) if one is not None]
     pictures = [p for one in shown for p in details.pictures.get(one.trace.source, ())]
     if pictures:
