@@ -1,8 +1,11 @@
+from dataclasses import replace
+
 import pytest
 from PySide6.QtCore import QItemSelectionModel, Qt
 
 from tests.invented_results import InventedOpener, invented_visits
 from viewer.analysis.causes.confirmation import confirm
+from viewer.site_data.site_layout import Combiner, StringLayout
 from viewer.state.program.settings import Settings
 from viewer.state.session import Session
 from viewer.widgets.controls.theme import SMALL, Look
@@ -207,3 +210,20 @@ def test_a_settled_cause_is_whole_beside_its_mark_in_the_width_of_a_small_window
     qapp.processEvents()
     index = model.index(model.row_of("2025/C1/S2.csv"), KEYS.index("first_cause"))
     assert index.data() == "soiling (confirmed)"
+
+
+def test_names_that_begin_with_their_combiner_s_are_whole(shown, session, look):
+    """Of INV1-DC04-S03, -S06 and -S09 three times 'INV1-DC...' was left."""
+    strings = shown(StringList(session, look))
+    string = KEYS.index("string")
+    narrow = strings.view.columnWidth(string)
+    names = tuple(f"INV1-DC04-S{n:02}" for n in range(1, 19))
+    box = Combiner("INV1-DC04", tuple(StringLayout(name, "INV", 28) for name in names))
+    session.layout = replace(session.layout, combiners=(box,))
+    session.site_changed.notify()
+    need = strings.fontMetrics().horizontalAdvance(names[-1])
+    assert narrow < need + SMALL < strings.view.columnWidth(string)
+    long = replace(box, strings=(StringLayout("N" * 200, "INV", 28),))
+    session.layout = replace(session.layout, combiners=(long,))
+    session.site_changed.notify()
+    assert strings.view.columnWidth(string) < 2 * need

@@ -33,6 +33,8 @@ LEVEL_WORDS: dict[str, str] = {
     "unknown": "no prediction",
 }
 DAY, CAUSE = ([one[0] for one in COLUMNS].index(key) for key in ("day", "first_cause"))
+LONGEST_NAME = 18
+"""Letters of a string's name that its column makes room for."""
 FILTER_PAUSE = 120
 """Milliseconds without a key before the list is filtered."""
 
@@ -65,6 +67,7 @@ class StringList(QWidget):
             session.settled.changed,
         ):
             follow(self, notifier, self.arrange)
+        follow(self, session.site_changed, self._fit_columns)
         follow(self, look.theme.changed, self.model.set_theme)
         self.model.set_theme(look.theme.value)
         self.arrange()
@@ -132,10 +135,14 @@ class StringList(QWidget):
         super().showEvent(event)
         self._fit_columns()
 
-    def _fit_columns(self) -> None:
-        """Widths from the words that the columns may hold, not from 20,000 rows."""
+    def _fit_columns(self, *_: object) -> None:
+        """Widths from the words that the columns may hold, not from 20,000 rows; names of strings,
+        which tell rows apart, are whole as far as LONGEST_NAME."""
         metrics = self.fontMetrics()
-        samples = ("Combiner ▾", "CB-A-S100", "2025-06-24", "Power ratio", "check conditions ◆ ")
+        layout = self._session.layout
+        names = [one.name for box in layout.combiners for one in box.strings] if layout else []
+        name = max(("CB-A-S100", *names), key=len)[:LONGEST_NAME]
+        samples = ("Combiner ▾", name, "2025-06-24", "Power ratio", "check conditions ◆ ")
         for column, sample in enumerate(samples):
             self.view.setColumnWidth(column, metrics.horizontalAdvance(sample) + MEDIUM + SMALL)
         self.view.setColumnWidth(len(samples), metrics.horizontalAdvance("Cause"))
