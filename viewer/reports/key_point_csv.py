@@ -27,7 +27,7 @@ def rows(results: Iterable[TraceResult]) -> Iterator[list[str]]:
     """One row of text a trace; empty where a value is not known."""
     for result in results:
         trace, used = result.trace, result.conditions
-        line = [trace.source, trace.combiner or "", trace.string or ""]
+        line = [trace.source, *trace.place]
         line = [plain_cell(text) for text in line]
         line.append(trace.measured_at.isoformat() if trace.measured_at else "")
         line += [_number(used.poa_global), _number(used.temperature_cell)]

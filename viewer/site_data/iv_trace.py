@@ -45,6 +45,11 @@ class Trace:
     remarks: tuple[str, ...] = ()
     """What the reader noticed and mended, one sentence each."""
 
+    @property
+    def place(self) -> tuple[str, str]:
+        """Combiner and string by their names; "" where the file does not tell."""
+        return self.combiner or "", self.string or ""
+
 
 @dataclass(frozen=True)
 class Unreadable:

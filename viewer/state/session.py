@@ -22,7 +22,7 @@ from viewer.state.keeping.site_notes import SiteNotes
 from viewer.state.keeping.what_was_open import WhatWasOpen
 from viewer.state.plot.highlight import Highlight
 from viewer.state.plot.plot_marks import PlotMarks
-from viewer.state.program.jobs import Job, Jobs, Progress, Step
+from viewer.state.program.jobs import Job, Jobs, Outcome, Progress, Step
 from viewer.state.program.notifier import Notifier, Value
 from viewer.state.program.settings import Settings
 from viewer.state.selection import Selection
@@ -346,19 +346,18 @@ class Session:
         for progress, arrival in self.opener(path, self.inputs):
             yield Step(progress, Arrival(results=arrival.results, unreadable=arrival.unreadable))
 
-    def _computed_again(self, outcome: object) -> None:
+    def _computed_again(self, outcome: Outcome) -> None:
         if self.is_loading:
             return
-        kind = getattr(outcome, "kind", "")
-        if kind == "done":
+        if outcome.kind == "done":
             self.message.value = "Computed again with the new settings. " + self.summary()
-        elif kind == "cancelled":
+        elif outcome.kind == "cancelled":
             self.message.value = (
                 "Computing again was cancelled: some results still stand on the settings before. "
                 "Open the site again to have them all alike."
             )
         else:
-            self.message.value = getattr(outcome, "text", "")
+            self.message.value = outcome.text
         self.loaded.notify()
 
     def take(self, arrivals: Sequence[Arrival]) -> None:
@@ -474,13 +473,13 @@ class Session:
     def _say(self, sentence: str) -> None:
         self.message.value = sentence
 
-    def _loaded(self, outcome: object) -> None:
+    def _loaded(self, outcome: Outcome) -> None:
         """Say how opening ended, and begin with the newest visit and a first string."""
-        text = getattr(outcome, "text", "")
+        text = outcome.text
         if not self.is_loading:
             self._complete = True
             self._end_listing()
-        if getattr(outcome, "kind", "") == "done":
+        if outcome.kind == "done":
             self.settings.value = self.settings.value.with_recent(str(self.folder))
             text = f"{self._said_of_import} {self.summary()}".lstrip()
             self._begin_with_newest_visit()

@@ -124,7 +124,7 @@ class SitePictures:
         trace, layout = result.trace, self._session.layout
         if layout is None or layout.string(trace.combiner, trace.string) is None:
             return PicturePlace(trace=trace.source)
-        return PicturePlace(trace.combiner or "", trace.string or "", trace.source)
+        return PicturePlace(*trace.place, trace.source)
 
     def _do(self, title: str, deed: Deed, said: Callable[[], str] = str) -> None:
         path = self._session.folder

@@ -5,10 +5,11 @@ from dataclasses import dataclass
 
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.analysis.years.baseline_change import StringChange, visit_changes
+from viewer.analysis.years.sample_plan import Place
 from viewer.physics.nomenclature import KEY_POINT_NAMES, counted, quantity
 from viewer.state.session import Session
 from viewer.state.strings.string_rows import natural
-from viewer.state.years.over_years import Place, Years
+from viewer.state.years.over_years import Years
 
 
 @dataclass(frozen=True)

@@ -65,7 +65,7 @@ def test_cells_carry_shape_word_and_interval_and_the_rule_is_named():
     found = warranty_findings(session.years.found, {"INV": read_terms(LINEAR)})
     one = next(check for check in found.checks if check.place == ("C1", "S2"))
     cells = warranty_cells(one)
-    assert cells[0] == "C1 / S2"
+    assert cells[0] == "C1 S2"
     shapes = {"below": "▼", "inconclusive": "○", "above": "▲"}
     assert cells[1] == f"{shapes[one.decision]} {one.decision}"
     assert " ± " in cells[2]

@@ -63,7 +63,7 @@ def test_worst_strings_have_a_price_once_one_is_given(pane, session):
     layout = replace(invented_layout(), location=Location(40.0, -3.0))
     session.take([Arrival(layout=layout)])
     pane.redraw()
-    assert [row.cells[0] for row in pane.rows.rows] == ["C1 / S2"]
+    assert [row.cells[0] for row in pane.rows.rows] == ["C1 S2"]
     assert pane.rows.rows[0].cells[COST] == ""
     assert pane.list.isColumnHidden(COST)
     assert not pane.list.isColumnHidden(ENERGY)

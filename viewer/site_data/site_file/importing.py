@@ -222,7 +222,7 @@ class _Run:
                 trace,
                 import_id=self.import_id,
                 visit_id=visits[place],
-                string_id=self._strings.get((trace.combiner or "", trace.string or "")),
+                string_id=self._strings.get(trace.place),
                 file_sha256=self.digests[place],
             )
             for place, trace in enumerate(self.traces)

@@ -39,7 +39,7 @@ from viewer.state.keeping.settled_store import (
     settled_in_folder,
 )
 from viewer.state.keeping.settled_store import store_in_site_file as store_settled
-from viewer.state.opening.stored_names import stored_names, visit_names
+from viewer.state.keeping.stored_names import stored_names, visit_names
 from viewer.state.program.jobs import Progress
 from viewer.state.years.kept_choices import (
     KeptChoices,
@@ -218,8 +218,7 @@ class _Run:
             mine, theirs = kept.get(name), replace(one, trace=name, retest=retest)
             if mine == theirs or not _is_later(theirs, mine):
                 continue
-            place = trace.combiner or "", trace.string or ""
-            store_settled(self.site_file, NewlySettled(theirs, *place, mine is None))
+            store_settled(self.site_file, NewlySettled(theirs, *trace.place, mine is None))
             self.carried.counts["settled finding"] += 1
         self._leave_strangers("settled finding", strangers)
         yield from ()

@@ -112,7 +112,7 @@ class SettledFindings:
         )
         first = signed.trace not in self.by_trace
         trace = result.trace
-        new = NewlySettled(signed, trace.combiner or "", trace.string or "", first)
+        new = NewlySettled(signed, *trace.place, first)
         self._start(path, new)
 
     def retests(self, result: TraceResult) -> tuple[TraceResult, ...]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from viewer.analysis.results.trace_result import CandidateCause, Signature, TraceResult
+from viewer.analysis.results.trace_result import CandidateCause, Curve, Signature, TraceResult
 from viewer.physics.nomenclature import counted, with_minus
 
 SHORT_END = 0.45
@@ -139,5 +139,5 @@ def _knee(result: TraceResult, signature: Signature) -> Highlight:
     return Highlight("rounded_knee", 0.6 * middle, middle + reach, "rounded knee, many stairs")
 
 
-def _current_at(curve: object, voltage: float) -> float:
-    return float(np.interp(voltage, curve.voltage, curve.current))  # type: ignore[attr-defined]
+def _current_at(curve: Curve, voltage: float) -> float:
+    return float(np.interp(voltage, curve.voltage, curve.current))

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.analysis.years.observation import Observation, Observed, observe
+from viewer.analysis.years.sample_plan import Place
 from viewer.analysis.years.string_rates import StringRates
 from viewer.analysis.years.trend import Trend, trend
 from viewer.physics.uncertainty.uncertainty import InputUncertainties
@@ -25,7 +26,7 @@ from viewer.site_data.visit_grouping import baseline_place
 from viewer.site_data.warranty_terms import WarrantyTerms
 from viewer.state.program.jobs import Job, Jobs, Progress, Step
 from viewer.state.program.notifier import Notifier, Value
-from viewer.state.years.traced_strings import Place, TracedStrings, traced_strings
+from viewer.state.years.traced_strings import TracedStrings, traced_strings
 
 
 @dataclass(frozen=True, eq=False)

@@ -4,13 +4,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from viewer.analysis.years.observation import Observation
+from viewer.analysis.years.observation import DAYS_A_YEAR, Observation
 from viewer.analysis.years.rate import Rate, driver, trade_context, verdict
+from viewer.analysis.years.sample_plan import Place
 from viewer.analysis.years.string_rates import StringRates
 from viewer.analysis.years.trend import LABELS, GroupRate
 from viewer.physics.nomenclature import counted, with_minus
+from viewer.physics.uncertainty.uncertainty import COVERAGE
+from viewer.reports.curve_figure import place_name
 from viewer.state.strings.string_rows import natural
-from viewer.state.years.over_years import Place, Years
+from viewer.state.years.over_years import Years
 
 STRINGS_SHOWN: dict[str, str] = {
     "combiner": "strings of the combiner",
@@ -67,7 +70,7 @@ def _group_row(group: GroupRate, quantity: str) -> RateRow:
 
 def _string_row(one: StringRates, quantity: str, remark: str) -> RateRow:
     count = counted(len(one.visits), "visit")
-    name = one.place[1] if one.place[1].startswith(one.place[0]) else " / ".join(one.place)
+    name = place_name(one.place)
     return RateRow("string", name, count, one.span, one.rates[quantity], one.place, remark)
 
 
@@ -123,7 +126,7 @@ def _point(one: Observation, quantity: str, names: Sequence[str]) -> HistoryPoin
         one.measured_at.date(),
         one.years,
         value,
-        2.0 * one.uncertainty[quantity].total * value,
+        COVERAGE * one.uncertainty[quantity].total * value,
         one.source,
         one.cleaned,
     )
@@ -137,7 +140,7 @@ def _repairs(
     first = mine[0]
     return tuple(
         (
-            first.years + (one.repaired_on - first.measured_at.date()).days / 365.25,
+            first.years + (one.repaired_on - first.measured_at.date()).days / DAYS_A_YEAR,
             f"{one.repaired_on.isoformat()}: {one.text}",
         )
         for one in years.repairs

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.analysis.years.observation import observe, stc_uncertainty
-from viewer.analysis.years.sample_plan import SamplePlan, plan_sample
+from viewer.analysis.years.sample_plan import Place, SamplePlan, plan_sample
 from viewer.analysis.years.sample_power import USUAL_BETWEEN, Detection, detectable
 from viewer.analysis.years.trend import GroupRate, trend
 from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.visit_grouping import group_visits
-from viewer.state.years.traced_strings import Place, TracedStrings, traced_strings
+from viewer.state.years.traced_strings import TracedStrings, traced_strings
 
 SPANS = (1.0, 2.0, 5.0, 10.0)
 """Years between two tracings for which the detectable loss is stated."""

@@ -5,9 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.years.sample_plan import Place
 from viewer.site_data.visit_grouping import UNDATED, VisitGroup
-
-Place = tuple[str, str]
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,7 +34,7 @@ def traced_strings(results: Sequence[TraceResult], visits: Sequence[VisitGroup])
         mine: dict[Place, str] = {}
         for member in visit.members:
             result = results[member]
-            place = result.trace.combiner or "", result.trace.string or ""
+            place = result.trace.place
             if place not in mine:
                 seen[place].append(number)
             mine[place] = result.trace.source

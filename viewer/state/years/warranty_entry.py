@@ -14,6 +14,7 @@ from viewer.analysis.years.warranty import (
     WarrantyFindings,
     check_warranty,
 )
+from viewer.reports.curve_figure import place_name
 from viewer.reports.warranty_table import shortfall_text
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.toml_table import Findings, Table
@@ -105,7 +106,7 @@ def probability_words(share: float) -> str:
 
 def warranty_cells(one: WarrantyCheck) -> tuple[str, ...]:
     """The printed cells of one check."""
-    name = one.place[1] if one.place[1].startswith(one.place[0]) else " / ".join(one.place)
+    name = place_name(one.place)
     shape = SHAPES.get(one.decision, "○")
     short = f"{one.shortfall:.0f}" if one.shortfall > 0 else "–"
     return (

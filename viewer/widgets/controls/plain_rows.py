@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView
 
+from viewer.analysis.years.sample_plan import Place
 from viewer.state.session import Session
-from viewer.state.years.over_years import Place
 from viewer.widgets.controls.theme import SMALL, figures_font
 
 Index = QModelIndex | QPersistentModelIndex
@@ -54,7 +54,7 @@ class PlainRows(QAbstractTableModel):
         result = self._session.result(trace_id)
         if result is None:
             return None
-        return self._places.get((result.trace.combiner or "", result.trace.string or ""))
+        return self._places.get(result.trace.place)
 
     def trace_of(self, row: int) -> str | None:
         return self.rows[row].trace_id if 0 <= row < len(self.rows) else None

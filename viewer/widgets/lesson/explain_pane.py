@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.analysis.lesson.fault_quiz import settings_text
-from viewer.physics.cell_string.severity_fit import SeverityFit
+from viewer.physics.cell_string.severity_fit import MeasuredCurve, SeverityFit
 from viewer.physics.nomenclature import with_minus
 from viewer.state.lesson.explanation import Explained, explain_steps, subject_of
 from viewer.state.lesson.lesson import Lesson
@@ -247,7 +247,7 @@ class ExplainPane(QWidget):
             self._lesson.take(fit, self.explained.subject.string)
 
 
-def _conditions(measured) -> str:  # type: ignore[no-untyped-def]
+def _conditions(measured: MeasuredCurve) -> str:
     return f"{measured.poa_global:.0f} W/m², cells at {measured.temperature_cell:.1f} °C"
 
 

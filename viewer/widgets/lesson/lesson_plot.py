@@ -7,21 +7,20 @@ import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPen
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPen
 from PySide6.QtWidgets import QGraphicsItem, QWidget
 
 from viewer.reports.curve_styles import STYLES
 from viewer.widgets.controls.binding import follow
 from viewer.widgets.controls.theme import Look
 from viewer.widgets.lesson.lesson_size import LessonSize
+from viewer.widgets.plot.curve_pens import EMPHASISED_WIDTH, GRID, measured_pen, predicted_pen
 from viewer.widgets.plot.drawn_when_seen import DrawnWhenSeen
 
 Array = NDArray[np.float64]
 
 EXPECTED = -1
 """Style of the broad pale band: the healthy string."""
-BAND_WIDTH = 6.0
-LINE_WIDTH = 2.2
 FIRST_TAG, TAG_STEP = 0.16, 0.11
 """Where along the voltage the letters of the curves stand, so that they keep apart."""
 HEADROOM = 1.14
@@ -60,7 +59,7 @@ class LessonPlot(DrawnWhenSeen):
         self._tags: list[pg.TextItem] = []
         self._range = (1.0, 1.0)
         plot = self.getPlotItem()
-        plot.showGrid(x=True, y=True, alpha=0.18)
+        plot.showGrid(x=True, y=True, alpha=GRID)
         self.setMouseEnabled(False, False)
         for side in ("left", "bottom"):
             plot.getAxis(side).enableAutoSIPrefix(False)
@@ -228,15 +227,8 @@ class LessonPlot(DrawnWhenSeen):
 def curve_pen(style: int, dark: bool, scale: float) -> QPen:
     """The pen of a lesson's curve: colour and pattern, or the band of the healthy string."""
     if style == EXPECTED:
-        colour = QColor(STYLES[0].colour(dark))
-        colour.setAlphaF(0.35 if dark else 0.28)
-        return pg.mkPen(colour, width=BAND_WIDTH * scale)
-    chosen = STYLES[style]
-    pen = pg.mkPen(chosen.colour(dark), width=LINE_WIDTH * scale)
-    if chosen.dashes:
-        pen.setStyle(Qt.PenStyle.CustomDashLine)
-        pen.setDashPattern(list(chosen.dashes))
-    return pen
+        return predicted_pen(0, dark, scale)
+    return measured_pen(style, dark, EMPHASISED_WIDTH * scale)
 
 
 def _settled(now: float, wanted: float) -> float:

@@ -2,14 +2,21 @@
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QColor, QPen
+from PySide6.QtCore import Signal
+from PySide6.QtGui import QPen
 from PySide6.QtWidgets import QWidget
 
 from viewer.reports.curve_figure import CurveFigure, Panel, Series, with_unit
 from viewer.reports.curve_styles import STYLES, other_colour
 from viewer.state.plot.plot_data import joined
 from viewer.widgets.controls.theme import LIGHT, Theme
+from viewer.widgets.plot.curve_pens import (
+    EMPHASISED_WIDTH,
+    GRID,
+    LINE_WIDTH,
+    measured_pen,
+    predicted_pen,
+)
 from viewer.widgets.plot.curve_picture import CurvePicture, Line
 from viewer.widgets.plot.fitting_axis import FittingAxis
 from viewer.widgets.plot.number_axis import NumberAxis
@@ -23,7 +30,6 @@ SYMBOLS: dict[str, str] = {
     "star": "star",
 }
 MARKERS_ALONG_CURVE = 12
-BAND_WIDTH = 6.0
 AXIS_WIDTH = 66
 HEADROOM = 1.12
 
@@ -125,7 +131,7 @@ class CurveCanvas(pg.GraphicsLayoutWidget):
         axes = {"left": FittingAxis("left"), "bottom": NumberAxis("bottom")}
         plot = pg.PlotItem(enableMenu=False, axisItems=axes)
         plot.hideButtons()
-        plot.showGrid(x=True, y=True, alpha=0.18)
+        plot.showGrid(x=True, y=True, alpha=GRID)
         plot.getAxis("left").setWidth(AXIS_WIDTH)
         for side in ("left", "bottom"):
             plot.getAxis(side).setStyle(maxTickLevel=0)
@@ -234,16 +240,10 @@ def panel_lines(panel: Panel, dark: bool) -> list[Line]:
 def line_pen(series: Series, dark: bool) -> QPen:
     """The pen of one styled line: a broad pale band for predicted, the pattern for measured."""
     assert series.style is not None
-    style = STYLES[series.style]
-    colour = QColor(style.colour(dark))
     if series.role == "predicted":
-        colour.setAlphaF(0.35 if dark else 0.28)
-        return pg.mkPen(colour, width=BAND_WIDTH)
-    pen = pg.mkPen(colour, width=2.2 if series.emphasised else 1.5)
-    if style.dashes:
-        pen.setStyle(Qt.PenStyle.CustomDashLine)
-        pen.setDashPattern(list(style.dashes))
-    return pen
+        return predicted_pen(series.style, dark)
+    width = EMPHASISED_WIDTH if series.emphasised else LINE_WIDTH
+    return measured_pen(series.style, dark, width)
 
 
 def _along(series: Series) -> list[dict[str, object]]:

@@ -12,7 +12,8 @@ from viewer.reports.curve_figure import CurveFigure, Series
 from viewer.reports.curve_styles import STYLES, other_colour
 from viewer.widgets.controls.theme import LIGHT, MEDIUM, SMALL, Theme
 from viewer.widgets.plot.band_layer import band_colour
-from viewer.widgets.plot.curve_canvas import BAND_WIDTH, SYMBOLS, line_pen
+from viewer.widgets.plot.curve_canvas import SYMBOLS, line_pen
+from viewer.widgets.plot.curve_pens import BAND_WIDTH
 
 SAMPLE = 34
 

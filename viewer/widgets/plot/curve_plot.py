@@ -13,7 +13,7 @@ from PySide6.QtWidgets import (
 
 from viewer.reports.curve_figure import FORMS, CurveFigure, curve_figure
 from viewer.state.plot.style_slots import StyleSlots, named_first
-from viewer.state.session import Session
+from viewer.state.session import Arrival, Session
 from viewer.state.strings.key_point_lines import spoken_numbers
 from viewer.widgets.controls.binding import ChoiceTie, fill_choices, follow
 from viewer.widgets.controls.theme import MEDIUM, SMALL, Look
@@ -206,10 +206,9 @@ class CurvePlot(QWidget):
         if QAccessible.isActive():
             QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self.canvas, said))
 
-    def _more_arrived(self, arrival: object) -> None:
+    def _more_arrived(self, arrival: Arrival) -> None:
         ids = set(self._session.selection.shown)
-        results = getattr(arrival, "results", ())
-        if not results or any(one.trace.source in ids for one in results):
+        if not arrival.results or any(one.trace.source in ids for one in arrival.results):
             self.draw()
 
     def _dress(self, *_: object) -> None:

@@ -5,11 +5,10 @@ from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QWidget
 
 from viewer.widgets.controls.theme import Theme
+from viewer.widgets.plot.curve_pens import GRID
 from viewer.widgets.plot.number_axis import number_axes
 
 SIDES = ("left", "bottom")
-GRID = 0.18
-"""Opacity of the grid's lines."""
 
 
 class PlainPlot(pg.PlotWidget):

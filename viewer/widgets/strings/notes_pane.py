@@ -110,7 +110,7 @@ class NotesPane(QWidget):
         current = self._session.current
         if current is None or not current.trace.string:
             return None
-        return current.trace.combiner or "", current.trace.string
+        return current.trace.place
 
     def refill(self, *_: object) -> None:
         notes, place = self._session.notes, self._place()

@@ -23,6 +23,7 @@ from PySide6.QtWidgets import (
 )
 
 from viewer.analysis.losses.site_overview import CostlyString
+from viewer.reports.curve_figure import place_name
 from viewer.reports.loss_tables import lost_text, money_text, together_text
 from viewer.state.losses.overview_grid import label_of, overview_grid, quantity_choices
 from viewer.state.losses.site_losses import Losses, SiteLosses
@@ -278,9 +279,8 @@ class OverviewPane(QWidget):
 
 def listed_cells(one: CostlyString, with_energy: bool) -> tuple[str, ...]:
     """The printed cells of one of the worst strings."""
-    place = one.string if one.string.startswith(one.combiner) else f"{one.combiner} / {one.string}"
     return (
-        place,
+        place_name((one.combiner, one.string)),
         one.first_cause.replace("_", " "),
         f"{one.cost.lost_at_stc:.0f}",
         f"{one.cost.lost_in_year:.0f}" if with_energy else "–",

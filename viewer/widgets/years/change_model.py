@@ -6,10 +6,11 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 from PySide6.QtGui import QFont
 
 from viewer.analysis.years.baseline_change import Change, StringChange
+from viewer.analysis.years.sample_plan import Place
 from viewer.physics.nomenclature import KEY_POINT_NAMES, quantity, with_minus
+from viewer.reports.curve_figure import place_name
 from viewer.state.session import Session
 from viewer.state.visit_comparison import sorted_changes, verdict
-from viewer.state.years.over_years import Place
 
 Index = QModelIndex | QPersistentModelIndex
 ROLE = Qt.ItemDataRole
@@ -46,7 +47,7 @@ class ChangeModel(QAbstractTableModel):
         result = self._session.result(trace_id)
         if result is None:
             return None
-        return self._places.get((result.trace.combiner or "", result.trace.string or ""))
+        return self._places.get(result.trace.place)
 
     def trace_of(self, row: int) -> str | None:
         return self.changes[row].now if 0 <= row < len(self.changes) else None
@@ -79,8 +80,7 @@ class ChangeModel(QAbstractTableModel):
     def data(self, index: Index, role: int = ROLE.DisplayRole) -> object:
         one, column = self.changes[index.row()], COLUMNS[index.column()]
         if column == "place":
-            name = one.place[1] if one.place[1].startswith(one.place[0]) else " / ".join(one.place)
-            return name if role == ROLE.DisplayRole else None
+            return place_name(one.place) if role == ROLE.DisplayRole else None
         if column == "verdict":
             return verdict(one) if role in (ROLE.DisplayRole, ROLE.ToolTipRole) else None
         change = one.change(column)

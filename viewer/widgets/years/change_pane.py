@@ -130,8 +130,7 @@ class ChangePane(YearsWidget):
         current = self._session.current
         if current is None:
             return None
-        place = current.trace.combiner or "", current.trace.string or ""
-        return change_of(self.model.changes, place)
+        return change_of(self.model.changes, current.trace.place)
 
     def _then_chosen(self, place: int) -> None:
         self._session.years.baseline.value = self.then.itemData(place)

@@ -15,10 +15,10 @@ from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QStyledItemDelegate, QStyleOptionViewItem
 
 from viewer.analysis.years.rate import PUBLISHED_MEDIAN, Rate
+from viewer.analysis.years.sample_plan import Place
 from viewer.analysis.years.trend import WITHOUT_OUTLYING
 from viewer.physics.nomenclature import with_minus
 from viewer.state.session import Session
-from viewer.state.years.over_years import Place
 from viewer.state.years.rate_rows import RateRow, axis_range
 from viewer.widgets.controls.theme import LIGHT, SMALL, Theme
 
@@ -56,7 +56,7 @@ class RateModel(QAbstractTableModel):
         result = self._session.result(trace_id)
         if result is None:
             return None
-        return self._places.get((result.trace.combiner or "", result.trace.string or ""))
+        return self._places.get(result.trace.place)
 
     def trace_of(self, row: int) -> str | None:
         place = self.rows[row].place if 0 <= row < len(self.rows) else None

@@ -14,6 +14,7 @@ from viewer.physics.nomenclature import quantity
 from viewer.state.years.over_years import VisitRatios, box_numbers
 from viewer.state.years.rate_rows import History
 from viewer.widgets.controls.theme import LIGHT, MEDIUM, Theme
+from viewer.widgets.plot.curve_pens import GRID
 from viewer.widgets.plot.drawn_when_seen import DrawnWhenSeen
 
 SPREAD = 0.28
@@ -29,7 +30,7 @@ class SmallPlot(DrawnWhenSeen):
         super().__init__(parent)
         self.theme: Theme = LIGHT
         item = self.getPlotItem()
-        item.showGrid(x=False, y=True, alpha=0.18)
+        item.showGrid(x=False, y=True, alpha=GRID)
         for side in ("left", "bottom"):
             item.getAxis(side).enableAutoSIPrefix(False)
         item.getAxis("left").setStyle(maxTickLevel=0)

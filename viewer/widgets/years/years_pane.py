@@ -21,9 +21,10 @@ from PySide6.QtWidgets import (
 
 from viewer.analysis.years.observation import QUANTITIES
 from viewer.analysis.years.rate import PUBLISHED_MEDIAN
+from viewer.analysis.years.sample_plan import Place
 from viewer.physics.nomenclature import KEY_POINT_NAMES, quantity, with_minus
 from viewer.state.session import Session
-from viewer.state.years.over_years import Place, Years
+from viewer.state.years.over_years import Years
 from viewer.state.years.rate_rows import (
     STRINGS_SHOWN,
     history,
@@ -197,9 +198,7 @@ class YearsPane(YearsWidget):
 
     def _place(self) -> Place | None:
         current = self._session.current
-        if current is None:
-            return None
-        return current.trace.combiner or "", current.trace.string or ""
+        return None if current is None else current.trace.place
 
     def show_current(self, *_: object) -> None:
         """Mark the current string in the boxes, draw its history, say what may be said."""
