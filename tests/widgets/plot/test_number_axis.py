@@ -1,6 +1,7 @@
 """Values of axes have the minus sign of all other numbers, whichever kind of plot it is."""
 
 import pytest
+from PySide6.QtGui import QFontMetricsF
 
 from viewer.widgets.plot.curve_plot import CurvePlot
 from viewer.widgets.plot.drawn_when_seen import DrawnWhenSeen
@@ -32,6 +33,21 @@ def test_negative_values_have_a_minus_sign(shown, session, look, made, side):
     axis = item.getAxis(side)
     assert axis.tickStrings([-2.0, -0.5, 0.0, 1.0], 1.0, 0.5) == ["−2.0", "−0.5", "0", "1.0"]
     assert axis.tickStrings([-3e-7], 1.0, 1e-7) == ["−3 × 10⁻⁷"]
+
+
+@pytest.mark.parametrize("side", ["left", "bottom"])
+@pytest.mark.parametrize("most", [1.07, 640.0, 5200.0, 3.1e-7, 2.4e6])
+@pytest.mark.parametrize("pixels", [40.0, 62.0, 90.0, 150.0, 400.0])
+def test_no_value_runs_into_the_next(qapp, side, most, pixels):
+    axis = NumberAxis(side)
+    axis.setStyle(maxTickLevel=0)
+    ((step, values),) = axis.tickValues(0.0, most, pixels)
+    metrics = QFontMetricsF(qapp.font())
+    written = axis.tickStrings(values, 1.0, step)
+    along = metrics.ascent() if side == "left" else max(map(metrics.horizontalAdvance, written)) + 1
+    assert step * pixels / most >= along
+    if pixels == 400.0:
+        assert len(values) >= 3
 
 
 @pytest.mark.parametrize(
