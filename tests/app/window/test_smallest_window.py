@@ -54,6 +54,14 @@ def test_what_the_curve_shows_and_the_first_check_are_seen_at_once(window, qapp)
     assert words.verticalScrollBar().value() == 0
 
 
+@pytest.mark.parametrize(("desk", "pane"), PLACES)
+def test_no_word_is_cut(window, qapp, desk, pane):
+    show(window, qapp, desk, pane)
+    QTest.qWait(50)  # what is filled a moment after it is seen
+    by_tabs = ("QTabBar",)  # with arrows at their end, on a window this small
+    assert [one for one in cut_words(window.pane(pane)) if not one.startswith(by_tabs)] == []
+
+
 @pytest.mark.parametrize("desk", [one.id for one in DESKS])
 def test_the_curves_have_their_axis_and_tabs_their_whole_titles(window, qapp, desk):
     show(window, qapp, desk, next(one for one in DESKS if one.id == desk).panes[0])

@@ -125,15 +125,22 @@ class HeatGrid(QWidget):
         reference = QComboBox(self)
         reference.setAccessibleName("What the heat-grid compares with")
         fill_choices(
-            reference, [(f"against {text}", key) for key, text in REFERENCES.items()], None
+            reference,
+            [(f"against {text.removeprefix('the ')}", key) for key, text in REFERENCES.items()],
+            None,
+        )
+        # the other two boxes are whole first: of this one the list has the whole words
+        reference.setMaximumWidth(reference.sizeHint().width())
+        reference.setSizeAdjustPolicy(
+            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
         )
         self._reference_tie = ChoiceTie(reference, self._session.choices.grid_reference)
         top = QHBoxLayout()
         top.setSpacing(SMALL)
         top.addWidget(VisitChooser(self._session, self))
         top.addWidget(self.combiner)
-        top.addWidget(reference)
-        top.addStretch(1)
+        top.addWidget(reference, 1)
+        top.addStretch(0)
         printed = QComboBox(self)
         printed.setAccessibleName("What the cells of the heat-grid print")
         printed.setToolTip("What the cells print")

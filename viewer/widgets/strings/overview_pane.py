@@ -158,7 +158,7 @@ class OverviewPane(QWidget):
         pages = QTabWidget(self)
         pages.setDocumentMode(True)
         for page, title in (
-            (self.list, "Worst strings"),
+            (self.list, "Worst"),
             (self.said, "Together"),
             (terms, "Price and yield"),
         ):

@@ -39,7 +39,7 @@ class ChangePane(YearsWidget):
         super().__init__(session, parent)
         self.then = QComboBox(self)
         self.now = QComboBox(self)
-        self.same = QCheckBox("same instruments on both", self)
+        self.same = QCheckBox("same instruments", self)
         self.overlay = QPushButton("Overlay both at STC", self)
         self.on_grid = QPushButton("Show in the heat-grid", self)
         self.model = ChangeModel(session, self)

@@ -36,7 +36,15 @@ from viewer.widgets.controls.binding import RowTie, fill_choices, follow
 from viewer.widgets.controls.theme import MEDIUM, SMALL, Look
 from viewer.widgets.controls.when_seen import WhenSeen
 from viewer.widgets.strings.trace_description import heading
-from viewer.widgets.years.rate_chart import CHART, COUNT, RateCells, RateModel, column_widths
+from viewer.widgets.years.rate_chart import (
+    CHART,
+    COUNT,
+    NAME,
+    RATE,
+    RateCells,
+    RateModel,
+    column_widths,
+)
 from viewer.widgets.years.year_plots import HistoryPlot, RatioBoxes
 from viewer.widgets.years.years_widget import YearsWidget
 
@@ -106,6 +114,9 @@ class YearsPane(YearsWidget):
             view.setColumnWidth(column, wide)
         header.setMinimumSectionSize(40)
         header.setSectionResizeMode(CHART, QHeaderView.ResizeMode.Stretch)
+        words = sum(view.columnWidth(column) for column in (NAME, RATE))
+        frame = 2 * view.frameWidth() + view.verticalScrollBar().sizeHint().width()
+        view.setMinimumWidth(words + header.sectionSizeHint(CHART) + frame)
 
     def _lay_out(self) -> None:
         labels = [(quantity(name).label, name) for name in QUANTITIES]
