@@ -13,6 +13,7 @@ from viewer.site_data.report_details_file import read_details
 from viewer.state.keeping.mark_store import store_for
 from viewer.state.keeping.picture_store import pictures_at
 from viewer.state.keeping.report_texts import stored_details
+from viewer.state.keeping.settled_store import stored_settled
 from viewer.state.reporting.evidence import write_evidence
 from viewer.state.reporting.report_making import KINDS, ReportOrder, write_report
 from viewer.state.reporting.reported_visit import Baseline, check_visit
@@ -105,6 +106,7 @@ def _order(arguments: argparse.Namespace) -> tuple[ReportOrder, SiteResults]:
         arguments.visit,
         Baseline(arguments.baseline or kept.baseline, site.baseline_start),
         settings,
+        tuple(stored_settled(source)),
     )
     return order, site
 

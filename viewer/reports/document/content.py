@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from viewer.analysis.causes.confirmation import Confirmation
 from viewer.reports.annotation import PlacedAnnotation
 from viewer.reports.curve_figure import CurveFigure
 
@@ -161,6 +162,8 @@ class ReportDetails:
     """What people drew on the plots."""
     pictures: Mapping[str, tuple[PrintedPicture, ...]] = field(default_factory=dict)
     """Of faults, by the source of the trace on whose page they are printed."""
+    settled: Mapping[str, Confirmation] = field(default_factory=dict)
+    """What was found to be true in the field, by the source of the trace it is about."""
     changed_limits: tuple[tuple[str, str, str], ...] = ()
     """Thresholds of the condition checks that are not the usual ones: name, usual and used value,
     with units."""

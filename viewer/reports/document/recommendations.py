@@ -24,6 +24,7 @@ from viewer.reports.document.trace_blocks import (
     in_full,
     is_finding,
     missing_in,
+    next_words,
     summary_table,
     trace_blocks,
     worst_first,
@@ -48,7 +49,7 @@ def recommendations(
         for r in counting_traces(results).values()
         if r.translated and r.power_ratio
     )
-    missing = missing_in(ranked)
+    missing = missing_in(ranked, details.settled)
     in_short = said["in_short"].format(
         found=len(ranked),
         traces=len(results),
@@ -113,7 +114,7 @@ def _actions(ranked: Sequence[TraceResult], name: str, details: ReportDetails) -
             lost_at_standard_uncertainty(r),
             r.power_ratio,
             cause_words(r, details),
-            r.candidate_causes[0].next_check,
+            next_words(r, details),
         )
         for place, r in enumerate(ranked, start=1)
     )

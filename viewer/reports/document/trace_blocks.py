@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from viewer.analysis.causes.confirmation import Confirmation
 from viewer.analysis.losses.lost_power import lost_at_standard, lost_at_standard_uncertainty
 from viewer.analysis.results.counting_trace import counting_traces
 from viewer.analysis.results.trace_result import WRONG_READINGS, TraceResult
@@ -50,15 +51,24 @@ class Missing:
     expanded: float
 
 
-def missing_in(results: Sequence[TraceResult]) -> Missing:
+def missing_in(
+    results: Sequence[TraceResult], settled: Mapping[str, Confirmation] | None = None
+) -> Missing:
     """Of the findings among the results; what points to a wrong reading costs nothing.
 
-    A string that was traced more than once is counted once.
+    A string that was traced more than once is counted once; what was settled in the field goes
+    before the first cause.
     """
+    known = settled or {}
+
+    def cause(result: TraceResult) -> str:
+        one = known.get(result.trace.source)
+        return one.confirmed if one else result.candidate_causes[0].cause
+
     found = [
         (r, loss)
         for r in counting_traces(results).values()
-        if is_finding(r) and r.candidate_causes[0].cause not in WRONG_READINGS
+        if is_finding(r) and cause(r) not in (*WRONG_READINGS, "none")
         if (loss := lost_at_standard(r)) is not None and loss > 0
     ]
     return Missing(
@@ -85,11 +95,15 @@ def in_full(results: Sequence[TraceResult], details: ReportDetails) -> list[Trac
 
 
 def cause_words(result: TraceResult, details: ReportDetails) -> str:
-    """The user's own words for a trace where given, else the first cause."""
+    """The user's own words for a trace where given, else what was settled, else the first cause."""
     own = details.texts.get(result.trace.source)
     if own:
         return own
     words = texts(details.language)["trace"]
+    settled = details.settled.get(result.trace.source)
+    if settled:
+        key = "confirmed" if settled.agreed else "corrected"
+        return str(words[key].format(cause=settled.confirmed.replace("_", " ")))
     if not result.candidate_causes:
         return str(result.missing[0] if result.missing else words["no_prediction"])
     best = result.candidate_causes[0]
@@ -248,6 +262,7 @@ def trace_blocks(
     own = details.texts.get(result.trace.source)
     if own:
         blocks.append(Paragraph(own, as_entered=True))
+    blocks += _settled_blocks(result, details)
     shows = tuple(s.text for s in result.signatures)
     if shows:
         blocks.append(BulletList(shows))
@@ -278,6 +293,39 @@ def trace_blocks(
         note = said["note"].format(words=result.trace.note)
         blocks.append(Paragraph(note, as_entered=True))
     return tuple(blocks)
+
+
+def next_words(result: TraceResult, details: ReportDetails) -> str:
+    """What to do next: the first cause's check, or what was done once a finding is settled."""
+    settled = details.settled.get(result.trace.source)
+    if settled is None:
+        return result.candidate_causes[0].next_check
+    words = texts(details.language)["trace"]
+    if not settled.action:
+        return str(words["nothing_done"])
+    done = words["done"].format(words=settled.action.rstrip("."))
+    return str(done if settled.retest else f"{done} {words['retest_due']}")
+
+
+def _settled_blocks(result: TraceResult, details: ReportDetails) -> list[Block]:
+    """What was found to be true, by whom and when, and what was done: as people entered it."""
+    settled = details.settled.get(result.trace.source)
+    if settled is None:
+        return []
+    words = texts(details.language)["trace"]
+    at, cause = settled.confirmed_at, settled.confirmed.replace("_", " ")
+    said = words["settled" if settled.agreed else "settled_otherwise"].format(
+        cause=cause,
+        suggested=settled.suggested.replace("_", " "),
+        author=settled.author or "–",
+        day=at.date().isoformat() if at else "–",
+    )
+    parts = [said, next_words(result, details)]
+    if settled.parts:
+        parts.append(words["parts"].format(words=", ".join(settled.parts)))
+    if settled.retest:
+        parts.append(words["retest"].format(words=settled.retest))
+    return [Paragraph(" ".join(parts), strong=True, as_entered=True)]
 
 
 def figure_blocks(

@@ -65,7 +65,7 @@ def troubleshooting(
     said = words["troubleshooting"]
     found = [r for r in worst_first(results) if is_finding(r)]
     title = details.title or said["title"].format(site=layout.name)
-    missing = missing_in(found)
+    missing = missing_in(found, details.settled)
     summary: list[Block] = [
         identity(layout, results, details, printed_on),
         Paragraph(

@@ -20,7 +20,11 @@ from viewer.site_data.site_file.annotations import (
     read_settings,
     write_settings,
 )
-from viewer.site_data.site_file.connection import SiteFile
+from viewer.site_data.site_file.connection import (
+    SiteFile,
+    looks_like_site_file,
+    open_site_file,
+)
 from viewer.site_data.site_file.errors import SiteFileError
 from viewer.site_data.site_file.journal import one_step
 from viewer.site_data.site_file.plot_marks import trace_numbers
@@ -61,6 +65,14 @@ def settled_in(site_file: SiteFile) -> list[Confirmation]:
     return [
         Confirmation.from_dict(value) for name, value in settings.items() if name.startswith(PREFIX)
     ]
+
+
+def stored_settled(path: Path) -> list[Confirmation]:
+    """Those kept with the site at a path, a site file or a folder. Raises ValueError."""
+    if path.is_file() and looks_like_site_file(path):
+        with open_site_file(path) as site_file:
+            return settled_in(site_file)
+    return settled_in_folder(path) if path.is_dir() else []
 
 
 def store_in_site_file(site_file: SiteFile, new: NewlySettled) -> None:

@@ -186,6 +186,7 @@ class ReportForm:
             visit=self.visit.value if self.visit.value in self.visits() else None,
             baseline=Baseline(session.years.baseline.value, session.years.marked_start),
             settings=ChosenSettings(session.inputs),
+            settled=session.settled.every,
         )
 
     def visits(self) -> tuple[str, ...]:

@@ -1,10 +1,11 @@
 """Making a report from results, a step at a time: both faces of the program use it."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
+from viewer.analysis.causes.confirmation import Confirmation
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.analysis.years.baseline_change import SinceBaseline
 from viewer.analysis.years.observation import observe
@@ -16,7 +17,7 @@ from viewer.reports.document.content import Document, ReportDetails
 from viewer.reports.document.pdf_document import never, write_document
 from viewer.reports.document.picture_pages import sorted_pictures, with_pictures
 from viewer.reports.document.recommendations import recommendations
-from viewer.reports.document.troubleshooting import troubleshooting
+from viewer.reports.document.troubleshooting import RepairedString, troubleshooting
 from viewer.reports.document.warranty_claim import warranty_claim
 from viewer.reports.document.xlsx_document import write_workbook
 from viewer.reports.document.yearly import yearly_condition
@@ -24,6 +25,7 @@ from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.report_details_file import EnteredDetails
 from viewer.site_data.site_file.annotations import Repair
 from viewer.site_data.site_layout import SiteLayout
+from viewer.site_data.text_catalogue import texts
 from viewer.site_data.warranty_terms import WarrantyTerms
 from viewer.state.keeping.picture_store import PictureStore
 from viewer.state.program.chosen_settings import ChosenSettings
@@ -33,6 +35,8 @@ from viewer.state.reporting.reported_repairs import (
     all_repairs,
     repair_days_of,
     repaired_strings,
+    settled_days,
+    settled_repairs,
 )
 from viewer.state.reporting.reported_visit import Baseline, ReportedVisit, reported_visit
 
@@ -68,6 +72,8 @@ class ReportOrder:
     baseline: Baseline = field(default_factory=Baseline)
     settings: ChosenSettings = field(default_factory=ChosenSettings)
     """What the results were computed with."""
+    settled: tuple[Confirmation, ...] = ()
+    """Findings confirmed or corrected in the field."""
 
 
 def report_details(entered: EnteredDetails) -> ReportDetails:
@@ -80,6 +86,7 @@ def make_document(order: ReportOrder) -> Document:
     details = replace(
         report_details(order.details),
         marks=order.marks,
+        settled={one.trace: one for one in order.settled},
         changed_limits=order.settings.changed_limits(),
     )
     visit = reported_visit(order.results, order.visit, order.baseline)
@@ -95,9 +102,9 @@ def make_document(order: ReportOrder) -> Document:
 
 def _document(order: ReportOrder, visit: ReportedVisit, details: ReportDetails) -> Document:
     common = (details, order.printed_on, order.inputs)
-    repairs = all_repairs(order.details.repairs, order.repairs)
     if order.kind == "troubleshooting":
-        mended = repaired_strings(order.results, repairs)
+        repairs = all_repairs(order.details.repairs, order.repairs, order.settled)
+        mended = [*repaired_strings(order.results, repairs), *_settled_repairs(order)]
         return troubleshooting(order.layout, visit.results, mended, *common)
     if order.kind == "recommendations":
         return recommendations(order.layout, visit.results, *common)
@@ -106,7 +113,7 @@ def _document(order: ReportOrder, visit: ReportedVisit, details: ReportDetails) 
         return _warranty(order, layout, visit, *common)
     observed = visit.known_then(observe(visit.until, layout, order.inputs))
     if order.kind == "yearly":
-        rates = trend(observed, layout, repair_days_of(repairs))
+        rates = trend(observed, layout, _repair_days(order))
         return yearly_condition(layout, visit.results, observed, visit.baseline, rates, *common)
     raise ValueError(f"there is no report {order.kind!r}; there are {', '.join(KINDS)}")
 
@@ -127,11 +134,26 @@ def _warranty(
     results = [r for r in visit.until if r.trace.source in shown]
     since = None
     if visit.baseline is not None and visit.baseline < len(observed.visits):
-        days = repair_days_of(all_repairs(order.details.repairs, order.repairs))
-        since = SinceBaseline(observed, visit.baseline, trend(observed, layout, days))
+        rates = trend(observed, layout, _repair_days(order))
+        since = SinceBaseline(observed, visit.baseline, rates)
     return warranty_claim(
         layout, results, findings, observed.notes, details, printed_on, inputs, since
     )
+
+
+def _settled_repairs(order: ReportOrder) -> list[RepairedString]:
+    language = report_details(order.details).language
+    before_day = texts(language)["troubleshooting"]["done_before"]
+    return settled_repairs(order.results, order.settled, before_day)
+
+
+def _repair_days(order: ReportOrder) -> Mapping[tuple[str, str], Sequence[date]]:
+    """The days on which each string was mended, entered, kept or settled."""
+    repairs = all_repairs(order.details.repairs, order.repairs, order.settled)
+    days = dict(repair_days_of(repairs))
+    for place, more in settled_days(_settled_repairs(order)).items():
+        days[place] = [*days.get(place, ()), *more]
+    return days
 
 
 def with_terms(

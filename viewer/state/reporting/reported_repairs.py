@@ -4,16 +4,27 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import date
 
+from viewer.analysis.causes.confirmation import Confirmation
 from viewer.analysis.results.counting_trace import counting_traces
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.reports.document.troubleshooting import RepairedString, WorkDone
 from viewer.site_data.report_details_file import EnteredRepair
 from viewer.site_data.site_file.annotations import Repair
+from viewer.state.keeping.settled_store import in_words
 
 
-def all_repairs(entered: Sequence[EnteredRepair], kept: Sequence[Repair]) -> list[EnteredRepair]:
-    """Those entered with the details, then those of the site file that are not among them."""
+def all_repairs(
+    entered: Sequence[EnteredRepair],
+    kept: Sequence[Repair],
+    settled: Sequence[Confirmation] = (),
+) -> list[EnteredRepair]:
+    """Those entered with the details, then those of the site file that are not among them.
+
+    What a site file keeps of a settled finding is left out: `settled_repairs` knows its traces.
+    """
     known = {(one.combiner, one.string, one.done_on) for one in entered}
+    told = {in_words(one) for one in settled}
+    kept = [one for one in kept if one.text not in told]
     of_site = [
         EnteredRepair(one.combiner, one.string, one.repaired_on.isoformat(), one.text)
         for one in kept
@@ -66,6 +77,40 @@ def repaired_strings(
         work = WorkDone(one.done_on, one.action, one.parts, one.by)
         made.append(RepairedString(_counting(earlier), _counting(after) if after else None, work))
     return made
+
+
+def settled_repairs(
+    results: Sequence[TraceResult], settled: Sequence[Confirmation], before_day: str
+) -> list[RepairedString]:
+    """What was done about settled findings, with the trace each is about and its retest.
+
+    The day is that of the entry; where the string had been traced again by then it was done
+    earlier, and `before_day` with `{day}` says before which retest.
+    """
+    by_source = {one.trace.source: one for one in results}
+    made = []
+    for one in settled:
+        before = by_source.get(one.trace)
+        if before is None or not one.action:
+            continue
+        after = by_source.get(one.retest) if one.retest else None
+        day = one.confirmed_at.date().isoformat() if one.confirmed_at else ""
+        if after is not None and _day(after) <= day:
+            day = before_day.format(day=_day(after))
+        work = WorkDone(day, one.action, ", ".join(one.parts), one.author or "")
+        made.append(RepairedString(before, after, work))
+    return made
+
+
+def settled_days(repaired: Sequence[RepairedString]) -> Mapping[tuple[str, str], Sequence[date]]:
+    """A day on or after which each of these strings was as mended: with a retest, that of the trace
+    before it, from which day on only the retest counts; else the day of the entry."""
+    days: dict[tuple[str, str], list[date]] = defaultdict(list)
+    for one in repaired:
+        text = _day(one.before) if one.after is not None else one.work.done_on
+        if text:
+            days[one.before.trace.place].append(date.fromisoformat(text))
+    return days
 
 
 def _counting(results: Sequence[TraceResult]) -> TraceResult:
