@@ -35,6 +35,7 @@ from viewer.site_data.site_file.plot_marks import add_plot_mark, read_plot_marks
 from viewer.state.keeping.report_texts import details_in, store_details_in, stored_details
 from viewer.state.keeping.settled_store import (
     NewlySettled,
+    day_of,
     settled_in,
     settled_in_folder,
 )
@@ -218,7 +219,9 @@ class _Run:
             mine, theirs = kept.get(name), replace(one, trace=name, retest=retest)
             if mine == theirs or not _is_later(theirs, mine):
                 continue
-            store_settled(self.site_file, NewlySettled(theirs, *trace.place, mine is None))
+            again = self.traces.get(one.retest) if one.retest else None
+            days = (day_of(trace), day_of(again) if again else None)
+            store_settled(self.site_file, NewlySettled(theirs, *trace.place, mine is None, *days))
             self.carried.counts["settled finding"] += 1
         self._leave_strangers("settled finding", strangers)
         yield from ()

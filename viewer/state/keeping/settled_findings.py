@@ -14,6 +14,7 @@ from viewer.site_data.site_file.connection import looks_like_site_file, open_sit
 from viewer.state.keeping.folder_history import FileStep, FolderHistory, content_of
 from viewer.state.keeping.settled_store import (
     NewlySettled,
+    day_of,
     settled_in,
     settled_in_folder,
     store_in_folder,
@@ -112,7 +113,9 @@ class SettledFindings:
         )
         first = signed.trace not in self.by_trace
         trace = result.trace
-        new = NewlySettled(signed, *trace.place, first)
+        retest = self._session.result(signed.retest)
+        days = (day_of(trace), day_of(retest.trace) if retest else None)
+        new = NewlySettled(signed, *trace.place, first, *days)
         self._start(path, new)
 
     def retests(self, result: TraceResult) -> tuple[TraceResult, ...]:

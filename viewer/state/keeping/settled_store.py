@@ -5,11 +5,12 @@ rates over the years; its record with parts and retest is a setting of the site,
 """
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 from viewer.analysis.causes.confirmation import Confirmation
 from viewer.site_data.confirmations_file import read_confirmations_file, write_confirmations_file
+from viewer.site_data.iv_trace import Trace
 from viewer.site_data.site_file.annotations import (
     About,
     Repair,
@@ -26,11 +27,13 @@ from viewer.site_data.site_file.connection import (
     open_site_file,
 )
 from viewer.site_data.site_file.errors import SiteFileError
-from viewer.site_data.site_file.journal import one_step
+from viewer.site_data.site_file.journal import change_row, one_step
 from viewer.site_data.site_file.plot_marks import trace_numbers
 
 PREFIX = "settled finding "
 """Before the trace's source: the name of the setting that holds the record."""
+FINDING, REPAIR = "finding", "repair"
+"""Keys of that record: the rows that people and rates go by."""
 
 
 @dataclass(frozen=True)
@@ -43,10 +46,30 @@ class NewlySettled:
     first_time: bool
     """No earlier confirmation of the same trace: a finding and a repair are to be added."""
 
+    traced_on: date | None = None
+    """Day of the trace it is about."""
+    retested_on: date | None = None
+
+    @property
+    def repaired_on(self) -> date:
+        """The day of the entry; where the string had been traced again by then, the day before
+        that retest, or that of the trace if it was the same: a repair lies between its traces."""
+        at = self.confirmation.confirmed_at
+        entered = at.astimezone().date() if at is not None else date.today()
+        if self.retested_on is None or self.retested_on > entered:
+            return entered
+        day_before = self.retested_on - timedelta(days=1)
+        return max(day_before, self.traced_on) if self.traced_on else day_before
+
     @property
     def label(self) -> str:
         """The step in words, for undo."""
         return f"Finding on {self.combiner} {self.string}".rstrip()
+
+
+def day_of(trace: Trace) -> date | None:
+    """The day on which it was measured."""
+    return trace.measured_at.date() if trace.measured_at else None
 
 
 def settled_in_folder(folder: Path) -> list[Confirmation]:
@@ -80,25 +103,35 @@ def store_in_site_file(site_file: SiteFile, new: NewlySettled) -> None:
 
     The finding is about the string, or about the trace where the layout knows no such string;
     then there is nothing that a repair could belong to, and the finding's words tell of it.
+    Settled again, its finding and repair say what holds now: an action entered later is a repair
+    and closes the finding.
     """
     one = new.confirmation
     place = known_string_id(site_file, new.combiner, new.string)
     trace = None
     if place is None and (trace := trace_numbers(site_file).get(one.trace)) is None:
         raise SiteFileError(f"{site_file.path.name}: it has no trace {one.trace}.")
+    before = read_settings(site_file).get(PREFIX + one.trace) or {}
+    finding, repair = before.get(FINDING), before.get(REPAIR)
     with one_step(site_file, new.label):
-        write_settings(site_file, {PREFIX + one.trace: one.as_dict()})
-        if not new.first_time:
-            return
-        about = About(string_id=place, trace_id=trace)
-        number = add_finding(site_file, about, in_words(one), one.confirmed, one.author)
+        if finding is not None:
+            told = {"cause": one.confirmed, "text": in_words(one)}
+            change_row(site_file, "Finding", "findings", finding, told)
+        elif new.first_time:
+            about = About(string_id=place, trace_id=trace)
+            finding = add_finding(site_file, about, in_words(one), one.confirmed, one.author)
         if one.action:
             if place is not None:
-                at = one.confirmed_at
-                day = at.astimezone().date() if at is not None else date.today()
-                repair = Repair(new.combiner, new.string, day, in_words(one))
-                add_repair(site_file, repair, number, one.author)
-            close_finding(site_file, number)
+                made = Repair(new.combiner, new.string, new.repaired_on, in_words(one))
+                if repair is not None:
+                    told = {"repaired_on": made.repaired_on.isoformat(), "text": made.text}
+                    change_row(site_file, "Repair", "repairs", repair, told)
+                elif new.first_time or not before.get("action"):
+                    repair = add_repair(site_file, made, finding, one.author)
+            if finding is not None:
+                close_finding(site_file, finding)
+        kept = one.as_dict() | {FINDING: finding, REPAIR: repair}
+        write_settings(site_file, {PREFIX + one.trace: kept})
 
 
 def in_words(one: Confirmation) -> str:
