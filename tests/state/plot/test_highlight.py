@@ -6,7 +6,13 @@ import numpy as np
 import pytest
 
 from tests.invented_results import invented_result, points_of
-from viewer.analysis.results.trace_result import KINDS, CandidateCause, Curve, Signature
+from viewer.analysis.results.trace_result import (
+    CAUSES,
+    KINDS,
+    CandidateCause,
+    Curve,
+    Signature,
+)
 from viewer.state.plot.highlight import CAUSE_SHOWS, highlight_of, highlights_of_cause
 
 
@@ -71,5 +77,7 @@ def test_a_wrong_temperature_is_not_shown_by_the_irradiance():
     assert highlights_of_cause(result, CandidateCause("irradiance_input", 0.9, "", ""))
 
 
-def test_what_speaks_for_a_cause_is_a_kind():
+def test_what_speaks_for_each_cause_is_a_kind():
+    """For a cause left out the pane would say that nothing on the curve speaks for it."""
+    assert set(CAUSE_SHOWS) == set(CAUSES)
     assert {kind for kinds in CAUSE_SHOWS.values() for kind in kinds} <= set(KINDS)
