@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QAccessibleInterface, QKeySequence, QShortcut
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
+    QAbstractButton,
     QAbstractSpinBox,
     QApplication,
     QComboBox,
@@ -226,6 +227,37 @@ def test_f6_towards_the_curves_lands_where_the_arrow_keys_move_the_crosshair(win
         window.plot.crosshair.hide()
     QTest.keyClick(window.plot.canvas, Qt.Key.Key_Backtab)
     assert qapp.focusWidget() is window.plot.mark_button, "the tools lie before the curves"
+
+
+def test_buttons_in_the_titles_of_panes_say_of_which_pane_they_are(standing):
+    for pane in PANES:
+        show(standing, standing.desks.current.value, pane.id)
+        found = standing.docks.by_id[pane.id].findChildren(QAbstractButton)
+        named = {one.accessibleName() for one in found if one.objectName().startswith("qt_dock")}
+        assert named == {f"Float or dock {pane.title}", f"Close {pane.title}"}
+        if pane.floating:
+            standing.docks.by_id[pane.id].hide()
+
+
+def test_a_pane_is_floated_and_docked_by_the_keyboard(window, qapp):
+    dock, view = window.docks.by_id["strings"], window.pane("strings").view
+    view.setFocus()
+    for floating in (True, False):
+        window.actions_by_id.run("float_pane")
+        qapp.processEvents()
+        assert dock.isFloating() == floating
+        close = dock.findChild(QAbstractButton, "qt_dockwidget_closebutton")
+        assert close.accessibleName() == "Close Strings"
+        assert window.pane("strings").isAncestorOf(qapp.focusWidget())
+    window.plot.canvas.setFocus()
+    window.actions_by_id.run("float_pane")
+    assert "F6" in window.session.message.value
+
+
+def test_what_has_no_room_in_the_tool_bar_has_a_name(window, qapp):
+    window.resize(960, 600)
+    qapp.processEvents()
+    assert nameless(window) == []
 
 
 def letters(words: list[str]) -> list[str]:

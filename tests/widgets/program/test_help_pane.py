@@ -43,9 +43,9 @@ def test_the_page_of_keys_tells_the_keys_of_the_curves(pane):
 
 def test_keys_named_in_the_pages_exist():
     keys = {one.shortcut for one in SESSION_ACTIONS}
-    keys |= {"Ctrl+O", "Ctrl+S", "Ctrl+Shift+S", "Ctrl+0", "Ctrl+I"}
+    keys |= {"Ctrl+O", "Ctrl+S", "Ctrl+Shift+S", "Ctrl+0", "Ctrl+I", "Ctrl+F6"}
     for text in help_pages().values():
-        assert set(re.findall(r"Ctrl\+(?:Shift\+)?\w", text)) <= keys
+        assert set(re.findall(r"Ctrl\+(?:Shift\+)?(?:F\d|\w)", text)) <= keys
 
 
 @pytest.mark.parametrize("pane", [one for one in PANES if one.id != "help"], ids=lambda one: one.id)

@@ -196,6 +196,7 @@ class MainWindow(QMainWindow):
         self.setWindowIcon(icon("curvewright", self.look.theme.value.accent))
         for more in self.findChildren(QToolButton, MORE):
             more.setIcon(icon("more", self.look.theme.value.text))  # Qt's own is dark on dark
+            more.setAccessibleName("What has no room in the tool bar")
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         if local_paths(event.mimeData()):

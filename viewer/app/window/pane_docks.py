@@ -5,7 +5,14 @@ from typing import Any
 
 from PySide6.QtCore import QByteArray, QEvent, QObject, QPoint, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import QApplication, QDockWidget, QMainWindow, QStyle, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QApplication,
+    QDockWidget,
+    QMainWindow,
+    QStyle,
+    QWidget,
+)
 
 from viewer.app.window.panes import BOTTOM, LEFT, RIGHT, Pane
 from viewer.state.session import Session
@@ -16,6 +23,11 @@ LAYOUT_VERSION = 2
 """Raise it when panes change so that a remembered layout no longer fits."""
 LEFT_SHARE, BOTTOM_SHARE, UPPER_SHARE = 0.4, 0.33, 0.45
 """Of the window: width of the left panes, height of the bottom ones and of the upper left one."""
+TITLE_BUTTONS: dict[str, str] = {
+    "qt_dockwidget_floatbutton": "Float or dock",
+    "qt_dockwidget_closebutton": "Close",
+}
+"""What Qt calls the buttons in a dock's title, and what they do."""
 
 
 class PaneDocks(QObject):
@@ -52,6 +64,14 @@ class PaneDocks(QObject):
         dock.visibilityChanged.connect(
             lambda seen, name=pane.id: self.widget(name) if seen else None
         )
+        for signal in (dock.visibilityChanged, dock.topLevelChanged):  # Qt names them anew
+            signal.connect(lambda _, name=pane.id: self._name_buttons(name))
+
+    def _name_buttons(self, name: str) -> None:
+        for button, word in TITLE_BUTTONS.items():
+            found = self.by_id[name].findChild(QAbstractButton, button)
+            if found is not None:
+                found.setAccessibleName(f"{word} {self._panes[name].title}")
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Esc that nothing in a window of its own had a use for puts that window away."""
@@ -99,13 +119,16 @@ class PaneDocks(QObject):
             dock.activateWindow()
         pane.setFocus()
 
+    def in_use(self) -> str | None:
+        """The id of the pane that has the keyboard, None when none has."""
+        focus = QApplication.focusWidget()
+        held = self._held.items()
+        return next((name for name, pane in held if focus and pane.isAncestorOf(focus)), None)
+
     def title_in_use(self) -> str:
         """The title of the pane that has the keyboard; "" when none has."""
-        focus = QApplication.focusWidget()
-        for name, pane in self._held.items():
-            if focus is not None and pane.isAncestorOf(focus):
-                return self._panes[name].title
-        return ""
+        name = self.in_use()
+        return "" if name is None else self._panes[name].title
 
     def _centre(self, name: str) -> None:
         """Give a floating pane its size and a place over the window when it is first shown."""

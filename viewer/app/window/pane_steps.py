@@ -4,6 +4,7 @@ from PySide6.QtWidgets import QApplication, QStackedWidget, QWidget
 
 from viewer.app.window.pane_docks import PaneDocks
 from viewer.state.actions import Action
+from viewer.state.session import Session
 from viewer.widgets.controls.reachable import reading_order
 
 
@@ -32,6 +33,15 @@ class PaneSteps:
                 "Give the keyboard to the pane in sight before this one",
                 group="panes",
             ),
+            Action(
+                "float_pane",
+                "Float or dock the pane in use",
+                "View",
+                self.float_or_dock,
+                "Ctrl+F6",
+                "Give the pane that has the keyboard a window of its own, or its place again",
+                group="panes",
+            ),
         )
 
     def in_sight(self) -> list[QWidget]:
@@ -47,6 +57,17 @@ class PaneSteps:
         inside = [place for place, one in enumerate(places) if focus and one.isAncestorOf(focus)]
         start = inside[0] if inside else (-1 if by > 0 else 0)
         self._go_to(places[(start + by) % len(places)])
+
+    def float_or_dock(self, session: Session) -> None:
+        """As the button in its title does, which the keyboard does not reach."""
+        name = self._docks.in_use()
+        if name is None:
+            session.message.value = "The keyboard is in no pane: F6 goes to the next one."
+            return
+        dock = self._docks.by_id[name]
+        dock.setFloating(not dock.isFloating())
+        self._docks.show(name)
+        self._go_to(self._docks.widget(name))
 
     def _go_to(self, pane: QWidget) -> None:
         """What the pane says it is about, its focus proxy, or else the first thing in it."""
