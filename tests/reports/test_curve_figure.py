@@ -99,7 +99,9 @@ def test_png_shows_the_colour_of_each_curve(tmp_path):
 def test_a_figure_of_nothing_can_be_saved(tmp_path):
     path = tmp_path / "empty.png"
     save_curve_figure(curve_figure([], {}), path)
-    assert path.stat().st_size > 0
+    beside = tmp_path / "curves.png"
+    save_curve_figure(curve_figure([ONE], STYLED), beside)
+    assert imread(path).shape == imread(beside).shape
 
 
 def test_an_unknown_suffix_is_refused_in_one_sentence(tmp_path):

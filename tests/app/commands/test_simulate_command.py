@@ -43,8 +43,10 @@ def test_the_same_seed_writes_the_same_files(tmp_path):
 
 
 def test_hidden_scenarios_are_not_named_in_the_files(tmp_path):
-    run(["simulate", "dead_cell", "--out", str(tmp_path / "x"), "--hide"])
-    for file in (tmp_path / "x").rglob("*.*"):
+    assert run(["simulate", "dead_cell", "--out", str(tmp_path / "x"), "--hide"]) == 0
+    files = [one for one in (tmp_path / "x").rglob("*.*") if one.is_file()]
+    assert {one.suffix for one in files} == {".toml", ".csv"}
+    for file in files:
         assert "dead_cell" not in file.read_text()
 
 

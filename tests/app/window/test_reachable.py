@@ -19,7 +19,6 @@ from PySide6.QtWidgets import (
     QPlainTextEdit,
     QPushButton,
     QTableView,
-    QTextBrowser,
     QWidget,
 )
 
@@ -287,11 +286,13 @@ def test_no_key_is_taken_twice(window):
 
 
 def test_reading_order_is_the_order_of_the_layouts(standing):
-    panes = standing.pane("findings")
-    order = reading_order(panes)
-    row = panes.findChild(QLineEdit)
-    assert isinstance(order[0], QTextBrowser)
-    assert order.index(row) > 0
+    pane = standing.pane("findings")
+    settle, pictures = pane.settle, pane.picture_row
+    order = reading_order(pane)
+    upper = [settle.cause, settle.action, settle.parts, settle.keep]
+    lower = [settle.retest, settle.overlay, settle.export]
+    row = [pictures.attach, pictures.kind, pictures.caption, pictures.remove]
+    assert order == [pane.words, *upper, *lower, *row, pictures.thumbs]
 
 
 def test_f1_opens_the_page_about_what_has_the_keyboard(window, qapp):
