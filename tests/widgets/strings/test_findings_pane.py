@@ -38,6 +38,9 @@ def test_signatures_and_causes_are_told_with_their_reasons(pane, session):
     ):
         assert wanted in text
     assert text.index("Shading") < text.index("Cell fault")
+    assert text.index("thermography") < text.index("persons qualified for energised DC work")
+    show(session, replace(invented_result("C5", "S2"), candidate_causes=()))
+    assert "energised" not in pane.words.toPlainText()
 
 
 def test_what_the_curve_shows_is_told_once(pane, session):

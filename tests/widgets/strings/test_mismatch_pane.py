@@ -1,6 +1,9 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from viewer.state.session import Arrival
 from viewer.widgets.strings.mismatch_pane import MismatchPane
 
 
@@ -53,3 +56,13 @@ def test_nothing_traced_is_said(pane, session):
     session._by_combiner.clear()
     pane.recompute()
     assert "No string of this combiner" in pane.said.text()
+
+
+def test_names_that_repeat_their_combiner_s_are_told_without_it(pane, session):
+    """All rows read 'INV1-DC…'."""
+    for old in session.results_of("C1"):
+        renamed = replace(old.trace, string=f"C1-{old.trace.string}")
+        session.take([Arrival(results=(replace(old, trace=renamed),))])
+    pane.recompute()
+    assert {row.cells[0] for row in pane.rows.rows} == {"S1", "S2", "S3", "S4"}
+    assert {row.place[1] for row in pane.rows.rows} == {"C1-S1", "C1-S2", "C1-S3", "C1-S4"}

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 from viewer.analysis.results.trace_result import CandidateCause, TraceResult
 from viewer.physics.nomenclature import with_minus
 from viewer.reports.curve_figure import trace_label
+from viewer.site_data.text_catalogue import texts
 from viewer.state.plot.highlight import highlights_of, highlights_of_cause
 from viewer.state.session import Session
 from viewer.widgets.controls.binding import follow
@@ -141,6 +142,8 @@ def findings_html(result: TraceResult, theme: Theme) -> str:
         )
         listed = " ".join(one.text for one in result.signatures)
         parts += [_cause_html(one, place, listed, theme) for place, one in causes]
+        caution = escape(texts()["trace"]["caution"])
+        parts.append(f'<div style="margin-top:6px;color:{theme.subtle}">{caution}</div>')
     return "".join(parts)
 
 

@@ -6,6 +6,7 @@ from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersisten
 
 from viewer.physics.nomenclature import KEY_POINTS
 from viewer.state.strings.deviation_grid import DeviationGrid, GridSignature
+from viewer.state.strings.names_in_combiner import letters_in_common
 from viewer.state.strings.signature_words import KIND_HEADINGS, KIND_MEANINGS
 
 Index = QModelIndex | QPersistentModelIndex
@@ -38,7 +39,9 @@ class HeatGridModel(QAbstractTableModel):
             row.trace_id: place for place, row in enumerate(rows) if row.trace_id is not None
         }
         self._with_day = len({row.day for row in rows if row.trace_id is not None}) > 1
-        self._left_off = _common(grid.combiner, [row.string for row in rows]) if grid else 0
+        self._left_off = (
+            letters_in_common(grid.combiner, [row.string for row in rows]) if grid else 0
+        )
         self.endResetModel()
 
     def row_of(self, trace_id: str) -> int | None:
@@ -153,12 +156,3 @@ def signed(deviation: float) -> str:
     rounded = round(deviation, 1)
     sign = "−" if rounded < 0 else "+" if rounded > 0 else "±"
     return f"{sign}{abs(rounded):.1f}"
-
-
-def _common(combiner: str, strings: list[str]) -> int:
-    """How many letters all names of strings begin with that only name the combiner again."""
-    for between in "-_/ .":
-        start = combiner + between
-        if combiner and all(one.startswith(start) and one != start for one in strings):
-            return len(start)
-    return 0

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QSpinBox, QVBoxLay
 from viewer.physics.nomenclature import with_minus
 from viewer.state.losses.combiner_losses import CombinerLosses, CombinerLossesOf
 from viewer.state.session import Session
+from viewer.state.strings.names_in_combiner import letters_in_common
 from viewer.widgets.controls.binding import RowTie, fill_choices, follow
 from viewer.widgets.controls.plain_rows import PlainRow, PlainRows, plain_table, set_widths
 from viewer.widgets.controls.theme import MEDIUM, SMALL, Look
@@ -149,12 +150,13 @@ class MismatchPane(QWidget):
             self.repair.setText("")
             return
         worst = found.worst_first()
+        known = letters_in_common(found.combiner, [one.string for one in worst])
         self.bars.values = tuple(one.repair_gain for one in worst)
         self.rows.show_rows(
             [
                 PlainRow(
                     (
-                        one.string,
+                        one.string[known:],
                         f"{one.own:.0f}",
                         f"{one.at_common_voltage:.0f}",
                         f"{one.mismatch:.0f}",
