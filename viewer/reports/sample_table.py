@@ -12,6 +12,7 @@ from viewer.reports.plain_table import aligned
 from viewer.site_data.cell_text import plain_cell
 from viewer.site_data.whole_file import drafted
 
+NO_MEAN_RATE = "Fewer than two strings stand for the site: no mean rate can be given."
 REASONS: dict[str, str] = {
     PANEL: "panel, the same every year",
     ROTATION: "rotation",
@@ -61,7 +62,7 @@ def _cells(one: PlannedString) -> list[str]:
 def power_lines(found: Sequence[Detection]) -> list[str]:
     """What the sample can show, for several spans of years."""
     if not found:
-        return ["Fewer than two strings stand for the site: no mean rate can be given."]
+        return [NO_MEAN_RATE]
     first = found[0]
     rows = [
         [f"{one.span:g}", f"{one.half_width:.2f}", f"{one.smallest:.2f}", f"{one.floor:.2f}"]

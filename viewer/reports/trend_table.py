@@ -19,7 +19,7 @@ def trend_lines(found: Trend, *, strings: bool = True) -> list[str]:
     """Everything for a terminal: remarks, groups with what may be said of them, strings."""
     lines = [f"Visits: {', '.join(found.visits)}. Rates in %/year with their 95 % intervals."]
     lines += [f"Note: {remark}" for remark in found.remarks]
-    lines += [_soiling_line(loss, found.visits) for loss in found.soiling]
+    lines += [soiling_line(loss, found.visits) for loss in found.soiling]
     if found.groups:
         lines += ["", *_group_table(found.groups)]
     site = found.site
@@ -47,8 +47,9 @@ def _without_outlying(usual: GroupRate, count: int) -> list[str]:
     ]
 
 
-def _soiling_line(loss: SoilingLoss, visits: Sequence[str]) -> str:
-    pairs = f"{loss.pairs} pair{'s' if loss.pairs > 1 else ''}"
+def soiling_line(loss: SoilingLoss, visits: Sequence[str]) -> str:
+    """What dirt cost on a visit, in a sentence."""
+    pairs = counted(loss.pairs, "pair")
     return (
         f"Soiling on {visits[loss.visit]}: {100 * loss.power_lost:.1f} ± "
         f"{100 * loss.expanded:.1f} % of power (k = 2), from {pairs}; taken out of the rates."

@@ -7,6 +7,7 @@ from math import exp, hypot, log, sqrt
 from statistics import fmean, stdev
 
 from viewer.analysis.years.observation import QUANTITIES, Observation, Shares
+from viewer.physics.uncertainty.uncertainty import COVERAGE
 
 
 @dataclass(frozen=True)
@@ -29,7 +30,7 @@ class SoilingLoss:
     @property
     def expanded(self) -> float:
         """Of the power lost, k = 2."""
-        return 2.0 * self.uncertainty["p_mp"] * self.ratio["p_mp"]
+        return COVERAGE * self.uncertainty["p_mp"] * self.ratio["p_mp"]
 
 
 def soiling_losses(observations: Sequence[Observation]) -> dict[int, SoilingLoss]:

@@ -14,7 +14,7 @@ from viewer.analysis.results.trace_result import TraceResult
 from viewer.app.commands.argument_types import number
 from viewer.app.commands.complaints import complain
 from viewer.app.commands.progress_line import ProgressLine
-from viewer.physics.uncertainty.uncertainty import InputUncertainties
+from viewer.physics.uncertainty.uncertainty import COVERAGE, InputUncertainties
 from viewer.site_data.iv_trace import Unreadable
 from viewer.site_data.site_file.annotations import Repair, read_repairs
 from viewer.site_data.site_file.baseline import baseline_visit
@@ -91,18 +91,19 @@ def add_output(parser: argparse.ArgumentParser) -> None:
 
 def add_uncertainty(parser: argparse.ArgumentParser) -> None:
     usual = InputUncertainties()
+    irradiance, kelvin = 100 * COVERAGE * usual.irradiance, COVERAGE * usual.temperature_cell
     parser.add_argument(
         "--irradiance-uncertainty",
         type=number(most=100),
         metavar="PERCENT",
         help="expanded (k = 2) of the irradiance readings; the same sensor on every visit shares "
-        f"its calibration, so a smaller value may then be right (usual: {200 * usual.irradiance})",
+        f"its calibration, so a smaller value may then be right (usual: {irradiance})",
     )
     parser.add_argument(
         "--temperature-uncertainty",
         type=number(most=50),
         metavar="KELVIN",
-        help=f"expanded (k = 2) of the cell temperature (usual: {2 * usual.temperature_cell})",
+        help=f"expanded (k = 2) of the cell temperature (usual: {kelvin})",
     )
     parser.add_argument(
         "--all-conditions",
@@ -118,9 +119,9 @@ def chosen(arguments: argparse.Namespace) -> ChosenSettings:
     if "irradiance_uncertainty" not in arguments:
         return settings
     if arguments.irradiance_uncertainty is not None:
-        made = replace(made, irradiance=arguments.irradiance_uncertainty / 200)
+        made = replace(made, irradiance=arguments.irradiance_uncertainty / 100 / COVERAGE)
     if arguments.temperature_uncertainty is not None:
-        made = replace(made, temperature_cell=arguments.temperature_uncertainty / 2)
+        made = replace(made, temperature_cell=arguments.temperature_uncertainty / COVERAGE)
     if min(float(made.irradiance), float(made.temperature_cell)) < 0:
         raise ValueError("an uncertainty is not negative")
     return settings.with_uncertainties(made)

@@ -12,6 +12,7 @@ from viewer.analysis.years.trend import LABELS, GroupRate
 from viewer.physics.nomenclature import counted, with_minus
 from viewer.physics.uncertainty.uncertainty import COVERAGE
 from viewer.reports.curve_figure import place_name
+from viewer.reports.trend_table import soiling_line
 from viewer.state.strings.string_rows import natural
 from viewer.state.years.over_years import Years
 
@@ -177,10 +178,5 @@ def site_sentences(years: Years) -> list[str]:
         count = len(found.outlying)
         stand = counted(count, "string that stands out", "strings that stand out")
         said.append(f"Without {stand} (a fault is not ageing): {usual.sentences[0]}")
-    for loss in found.soiling:
-        pairs = counted(loss.pairs, "pair")
-        said.append(
-            f"Soiling on {found.visits[loss.visit]}: {100 * loss.power_lost:.1f} ± "
-            f"{100 * loss.expanded:.1f} % of power (k = 2), from {pairs}; taken out of the rates."
-        )
+    said += [soiling_line(loss, found.visits) for loss in found.soiling]
     return [with_minus(one) for one in (*said, *found.remarks, *trade_context())]

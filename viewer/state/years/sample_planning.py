@@ -10,6 +10,7 @@ from viewer.analysis.years.sample_plan import Place, SamplePlan, plan_sample
 from viewer.analysis.years.sample_power import USUAL_BETWEEN, Detection, detectable
 from viewer.analysis.years.trend import GroupRate, trend
 from viewer.physics.uncertainty.uncertainty import InputUncertainties
+from viewer.reports.sample_table import NO_MEAN_RATE
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.visit_grouping import group_visits
 from viewer.state.years.traced_strings import TracedStrings, traced_strings
@@ -112,7 +113,7 @@ def detection_sentences(power: Iterable[Detection]) -> list[str]:
     """What two tracings of the sample can show, in words."""
     found = list(power)
     if not found:
-        return ["Fewer than two strings stand for the site: no mean rate can be given."]
+        return [NO_MEAN_RATE]
     first = found[0]
     said = [
         f"Two tracings of these {first.strings} strings give the site's mean rate with a "
