@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView
@@ -13,6 +14,8 @@ from viewer.widgets.controls.theme import SMALL, figures_font
 Index = QModelIndex | QPersistentModelIndex
 ROLE = Qt.ItemDataRole
 NOWHERE = QModelIndex()
+LONGEST_NAME = 18
+"""Letters of a string's name that its column makes room for."""
 
 
 @dataclass(frozen=True)
@@ -120,10 +123,23 @@ def plain_table(model: QAbstractTableModel, title: str) -> QTableView:
     return view
 
 
-def set_widths(view: QTableView, digits: Sequence[int]) -> None:
-    """Give the first columns room for so many digits each, never less than their headings need."""
+def set_widths(view: QTableView, digits: Sequence[int], names: int | None = None) -> None:
+    """Give the first columns room for so many digits each, never less than their headings need.
+
+    The column of `names` of strings grows with them, for they tell the rows apart.
+    """
     digit = view.fontMetrics().horizontalAdvance("0")
     header = view.horizontalHeader()
     header.ensurePolished()
     for column, count in enumerate(digits):
         view.setColumnWidth(column, max(count * digit, header.sectionSizeHint(column)))
+    if names is not None:
+        view.model().modelReset.connect(partial(_fit_names, view, names))
+
+
+def _fit_names(view: QTableView, column: int) -> None:
+    model = view.model()
+    assert isinstance(model, PlainRows)
+    longest = max((row.cells[column] for row in model.rows), key=len, default="")
+    need = view.fontMetrics().horizontalAdvance(longest[:LONGEST_NAME]) + 3 * SMALL
+    view.setColumnWidth(column, max(view.columnWidth(column), need))

@@ -143,7 +143,7 @@ class OverviewPane(QWidget):
         self.currency.setAccessibleName("Currency of the price")
         self.said.setFrameShape(QFrame.Shape.NoFrame)
         self.said.setAccessibleName("Sum over the strings that lose, and what it assumes")
-        set_widths(self.list, WIDTHS)
+        set_widths(self.list, WIDTHS, names=0)
         terms = QWidget(self)
         form = QFormLayout(terms)
         form.setContentsMargins(0, SMALL, 0, 0)

@@ -21,6 +21,7 @@ from viewer.state.strings.string_rows import RowFilter, arranged, as_settled
 from viewer.widgets.controls.binding import RowTie, fill_choices, follow
 from viewer.widgets.controls.empty_words import EmptyWords
 from viewer.widgets.controls.icons import SIZE
+from viewer.widgets.controls.plain_rows import LONGEST_NAME
 from viewer.widgets.controls.theme import MEDIUM, SMALL, Look
 from viewer.widgets.controls.visit_chooser import VisitChooser
 from viewer.widgets.strings.string_list_model import COLUMNS, StringListModel
@@ -33,8 +34,6 @@ LEVEL_WORDS: dict[str, str] = {
     "unknown": "no prediction",
 }
 DAY, CAUSE = ([one[0] for one in COLUMNS].index(key) for key in ("day", "first_cause"))
-LONGEST_NAME = 18
-"""Letters of a string's name that its column makes room for."""
 FILTER_PAUSE = 120
 """Milliseconds without a key before the list is filtered."""
 

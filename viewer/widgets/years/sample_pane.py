@@ -90,7 +90,7 @@ class SamplePane(YearsWidget):
         self.said.setAccessibleName("What the sample can show")
         for box in (self.share, self.panel, self.seed, self.irradiance, self.cell):
             box.setMaximumWidth(13 * self.fontMetrics().horizontalAdvance("0"))
-        set_widths(self.view, (4, 9, 10, 25, 19))
+        set_widths(self.view, (4, 9, 10, 25, 19), names=2)
         column = QVBoxLayout(self)
         column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         column.setSpacing(SMALL)

@@ -108,7 +108,7 @@ class WarrantyPane(YearsWidget):
         self.problem.hide()
         self.said.setFrameShape(QFrame.Shape.NoFrame)
         self.said.setAccessibleName("Counts, decision rule and what it does not prove")
-        set_widths(self.view, (9, 12, 12, 11, 8, 7, 7))
+        set_widths(self.view, (9, 12, 12, 11, 8, 7, 7), names=0)
         column = QVBoxLayout(self)
         column.setContentsMargins(MEDIUM, MEDIUM, MEDIUM, SMALL)
         column.setSpacing(SMALL)
