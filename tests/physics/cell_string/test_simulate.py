@@ -136,3 +136,15 @@ def test_spread_is_drawn_by_its_seed():
 def test_no_light_is_refused_in_words():
     with pytest.raises(ValueError, match="irradiance above 0"):
         simulate(scenarios()["healthy"], 0.0, 0.0, 25.0, makeup())
+
+
+def test_what_is_said_of_a_dead_cells_plateau_holds_for_both_kinds_of_module():
+    """With a cell lost whole a half-cut group still carries its other half; the words gave 0."""
+    halved = StringMakeup(makeup().model, 20, ModuleWiring(72, 2, 3))
+    for string, plateau in ((makeup(), 0.0), (halved, 0.5)):
+        sim = simulate(scenarios()["dead_cell"], 100.0, 900.0, 50.0, string, 6)
+        bypassed = sim.states.bypass_current.max(axis=0) > 0.01 * sim.current.max()
+        turn = sim.current[bypassed].min() / sim.current.max()
+        assert turn == pytest.approx(plateau, abs=0.15)
+    said = " ".join(scenarios()["dead_cell"].reasons)
+    assert "half-cut module the other half of its group carries half the current" in said

@@ -1,6 +1,7 @@
 """Panes about the years: rates, changes, sample, warranty; each tied to the shared selection."""
 
 import csv
+from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import QDate, Qt
@@ -158,6 +159,20 @@ def test_choosing_the_other_baseline_turns_the_change_round(changes, session):
     session.years.baseline.value = "2025"
     one = changes.model.changes[changes.model.row_of(SHORT_NOW)].change("p_mp")
     assert 1 + one.percent / 100 == pytest.approx(1 / (1 + before / 100))
+
+
+def test_names_of_changed_strings_are_whole(changes):
+    """Three rows were all called 'INV1-DC…'."""
+    usual = changes.view.columnWidth(0)
+    names = [f"INV1-DC04-S{n:02}" for n in range(len(changes.model.changes))]
+    longer = [
+        replace(one, place=("INV1-DC04", name))
+        for one, name in zip(changes.model.changes, names, strict=True)
+    ]
+    changes.model.show_changes(longer)
+    changes.resize(changes.width() + 1, changes.height())
+    need = changes.fontMetrics().horizontalAdvance(names[0])
+    assert usual < need < changes.view.columnWidth(0)
 
 
 def test_changes_sort_by_any_column(changes):

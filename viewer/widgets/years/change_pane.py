@@ -22,7 +22,7 @@ from viewer.state.visit_comparison import (
     summary,
 )
 from viewer.widgets.controls.binding import RowTie, fill_choices, follow
-from viewer.widgets.controls.plain_rows import plain_table
+from viewer.widgets.controls.plain_rows import LONGEST_NAME, plain_table
 from viewer.widgets.controls.theme import MEDIUM, SMALL, Look
 from viewer.widgets.years.change_model import COLUMNS, ChangeModel
 from viewer.widgets.years.years_widget import YearsWidget
@@ -76,9 +76,17 @@ class ChangePane(YearsWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The words of the last column repeat what the marks say; numbers come first."""
         super().resizeEvent(event)
+        self._fit_columns()
+
+    def _fit_columns(self) -> None:
+        """The strings' names, which tell rows apart, are whole as far as LONGEST_NAME."""
         digit = self.fontMetrics().horizontalAdvance("0")
+        names = (self.model.index(row, 0).data() for row in range(self.model.rowCount()))
+        longest = max(names, key=len, default="")[:LONGEST_NAME]
+        name = max(_digits(0) * digit, self.fontMetrics().horizontalAdvance(longest) + 3 * SMALL)
+        self.view.setColumnWidth(0, name)
         bar = self.view.verticalScrollBar().sizeHint().width()
-        needed = sum(_digits(place) for place in range(len(COLUMNS))) * digit
+        needed = name + sum(_digits(place) for place in range(1, len(COLUMNS))) * digit
         self.view.setColumnHidden(VERDICT, self.width() - 3 * MEDIUM - bar < needed)
 
     def _lay_out(self) -> None:
@@ -121,6 +129,7 @@ class ChangePane(YearsWidget):
             changes = string_changes(years, compared, self.same.isChecked())
             self.model.show_changes(changes)
             self.said.setText(summary(changes, compared))
+            self._fit_columns()
         self._selection_changed()
 
     def _selection_changed(self, *_: object) -> None:
