@@ -59,6 +59,8 @@ HALVES_APART, MOST_CELLS = 0.05, 0.6
 """A stair is tried as two so far below and above it, with at least that share of the cells."""
 ONE_SHADE = 0.05
 """Halves nearer to each other are one shade, which is nowhere quite even (judgement)."""
+NEARLY_ALL, FEW_IN_ALL = 0.75, 0.4
+"""A stair of so much of the string and so few of its cells is tried as one of half the string."""
 TIDY_ITERATIONS = 14
 LIMITED = 0.6
 """The current of cells that are known to be limited, but not to what: nearly any start will do."""
@@ -72,6 +74,7 @@ async def fit_stairs(problem: Problem, scale: float, base: Fit, deficits: Iterab
         free = free_places(BASE, stair_count(start), fixed_groups=True)
         whole = await problem.fit(start, base.present, free, 10)
         fit = await _fit_tidied(problem, whole.vector, base.present)
+        fit = await _half_the_string(problem, fit)
         if problem.is_mismatch(fit):
             return fit
         simple = await _simplified(problem, fit)
@@ -243,6 +246,23 @@ async def _fuller(problem: Problem, fit: Fit) -> Fit:
     fuller = await _fit_tidied(problem, whole.vector, fit.present)
     unit = problem.unit(fit, fuller)
     return min(fit, fuller, key=lambda one: problem.worth(one, unit))
+
+
+async def _half_the_string(problem: Problem, fit: Fit) -> Fit:
+    """The fit with all cells of half the string limited, in place of few cells of nearly all of it.
+
+    Modules of a lower class in half the string look like that from where a fit starts.
+    """
+    stairs = stairs_of(fit.vector)
+    if len(stairs) != 1 or stairs[0, GROUPS] < NEARLY_ALL or stairs[0, CELLS] > FEW_IN_ALL:
+        return fit
+    start = fit.vector.copy()
+    half = stairs_of(start)
+    half[0, [GROUPS, CELLS]] = 0.5 * half[0, GROUPS], MOST_CELLS
+    half[0, FRACTION] = 0.5 + 0.5 * half[0, FRACTION]
+    other = await _fit_tidied(problem, start, fit.present)
+    unit = problem.unit(fit, other)
+    return min(fit, other, key=lambda one: problem.worth(one, unit))
 
 
 def _simpler(problem: Problem, fit: Fit) -> list[Array]:
