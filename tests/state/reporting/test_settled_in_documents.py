@@ -10,6 +10,7 @@ from tests.invented_results import invented_layout, invented_result
 from tests.reports.report_orders import order, told
 from tests.reports.written_documents import pdf_text, written
 from viewer.analysis.causes.confirmation import Confirmation
+from viewer.reports.document.content import TableBlock
 from viewer.reports.document.trace_blocks import missing_in
 from viewer.site_data.site_file.annotations import Repair
 from viewer.state.keeping.settled_store import in_words, store_in_folder, stored_settled
@@ -96,3 +97,16 @@ def test_those_of_a_folder_are_read(tmp_path):
     assert stored_settled(tmp_path) == []
     store_in_folder(tmp_path, [SETTLED])
     assert stored_settled(tmp_path) == [SETTLED]
+
+
+def test_what_to_do_first_tells_each_string_once():
+    """One line said "done", the next told the same string's fault again by its other trace."""
+    second = told(invented_result("C1", "S1", FOUND.replace(hour=14), 0.1))
+    second = replace(second, trace=replace(second.trace, source="2026/C1/S1_second.csv"))
+    made = order("recommendations", (BEFORE, second), invented_layout(1, 1))
+    for settled, words in (((), "soiling (62%)"), ((SETTLED,), "series resistance (found in the")):
+        summary = make_document(replace(made, settled=settled)).sections[0]
+        (table,) = [one for one in summary.blocks if isinstance(one, TableBlock)]
+        (row,) = table.rows
+        assert row[5].startswith(words)
+        assert row[1] == ("C1 S1, 2026-09-15 12:00" if settled else "C1 S1, 2026-09-15 14:00")

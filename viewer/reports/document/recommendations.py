@@ -25,6 +25,7 @@ from viewer.reports.document.trace_blocks import (
     is_finding,
     missing_in,
     next_words,
+    one_a_string,
     summary_table,
     trace_blocks,
     worst_first,
@@ -64,7 +65,7 @@ def recommendations(
             identity(layout, results, details, printed_on),
             Paragraph(in_short, strong=True),
             *remarks(details),
-            _actions(ranked[:10], said["first"], details),
+            _actions(one_a_string(ranked, details.settled)[:10], said["first"], details),
         ),
     )
     sections = [

@@ -67,7 +67,7 @@ def missing_in(
 
     found = [
         (r, loss)
-        for r in counting_traces(results).values()
+        for r in one_a_string(results, known)
         if is_finding(r) and cause(r) not in (*WRONG_READINGS, "none")
         if (loss := lost_at_standard(r)) is not None and loss > 0
     ]
@@ -76,6 +76,16 @@ def missing_in(
         sum(loss for _, loss in found),
         sum(lost_at_standard_uncertainty(r) or 0.0 for r, _ in found),
     )
+
+
+def one_a_string(
+    results: Sequence[TraceResult], settled: Mapping[str, Confirmation]
+) -> list[TraceResult]:
+    """In their order, each string's trace that was settled in the field, else that which counts."""
+    chosen = counting_traces(results)
+    of_field = counting_traces(r for r in results if r.trace.source in settled)
+    kept = {id(one) for one in (chosen | of_field).values()}
+    return [r for r in results if id(r) in kept]
 
 
 def worst_first(results: Sequence[TraceResult]) -> list[TraceResult]:
