@@ -7,6 +7,7 @@ import pytest
 from PySide6.QtCore import QEvent
 from PySide6.QtWidgets import QApplication
 
+from viewer.state.session import Arrival
 from viewer.widgets.importing.import_pane import ImportPane
 from viewer.widgets.lesson.lesson_pane import LessonPane
 from viewer.widgets.plot.curve_plot import CurvePlot
@@ -78,4 +79,4 @@ def test_a_pane_thrown_away_leaves_nothing_behind(pane, qapp, session, look):
     assert alive() is None
     assert [len(one) for one in notifiers] == before
     session.selection.choose(["2025/C1/S4.csv"])
-    session.arrived.notify(None)
+    session.arrived.notify(Arrival())

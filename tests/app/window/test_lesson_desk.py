@@ -1,6 +1,7 @@
 from PySide6.QtWidgets import QPushButton, QToolBar
 
 from viewer.app.window.pane_docks import LAYOUT_VERSION
+from viewer.state.session import Arrival
 
 
 def docks_shown(window):
@@ -35,7 +36,7 @@ def test_opening_a_folder_leaves_the_lesson(window, session, tmp_path):
 
 def test_results_that_arrive_do_not_push_it_away(window, session):
     window.lesson.open()
-    session.arrived.notify(None)
+    session.arrived.notify(Arrival())
     assert window.middle.currentWidget() is window.lesson.pane
 
 
