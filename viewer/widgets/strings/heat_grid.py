@@ -20,6 +20,7 @@ from viewer.state.session import Session
 from viewer.state.strings.deviation_grid import REFERENCES, deviation_grid
 from viewer.state.visit_comparison import compared_visits, results_by_string
 from viewer.widgets.controls.binding import ChoiceTie, RowTie, fill_choices, follow
+from viewer.widgets.controls.combiner_chooser import CombinerChooser
 from viewer.widgets.controls.empty_words import EmptyWords
 from viewer.widgets.controls.theme import LIGHT, MEDIUM, SMALL, Look, Theme
 from viewer.widgets.controls.visit_chooser import VisitChooser
@@ -75,7 +76,7 @@ class HeatGrid(QWidget):
         self.model = HeatGridModel(self)
         self.view = QTableView(self)
         self.cells = HeatGridCells(self)
-        self.combiner = QComboBox(self)
+        self.combiner = CombinerChooser(session, "Combiner of the heat-grid", self)
         self.key = ColourKey(self)
         self.basis = QLabel(self)
         self.suspects_first = QCheckBox("suspects first", self)
@@ -95,7 +96,6 @@ class HeatGrid(QWidget):
             (choices.grid_printed.changed, self._dress),
             (session.settings.changed, self._dress),
             (look.theme.changed, self._dress),
-            (session.selection.changed, self._follow_current),
         ):
             follow(self, notifier, method)
         self._dress()
@@ -119,9 +119,6 @@ class HeatGrid(QWidget):
         view.setShowGrid(False)
 
     def _lay_out(self) -> None:
-        self.combiner.setAccessibleName("Combiner of the heat-grid")
-        self.combiner.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
-        self.combiner.activated.connect(self._combiner_chosen)
         reference = QComboBox(self)
         reference.setAccessibleName("What the heat-grid compares with")
         fill_choices(
@@ -165,23 +162,9 @@ class HeatGrid(QWidget):
         column.addWidget(self.basis)
         column.addLayout(bottom)
 
-    def _combiner_chosen(self, place: int) -> None:
-        self._session.choices.combiner.value = self.combiner.itemData(place)
-
-    def _follow_current(self) -> None:
-        """Turn to the combiner of the string that became current elsewhere."""
-        current = self._session.current
-        if current is not None:
-            self._session.choices.combiner.value = current.trace.combiner or ""
-
     def recompute(self, *_: object) -> None:
         session = self._session
-        names = session.combiners()
-        chosen = session.choices.combiner.value
-        if chosen not in names:
-            chosen = names[0] if names else None
-        choices: list[tuple[str, object]] = [(name or "no combiner", name) for name in names]
-        fill_choices(self.combiner, choices, chosen)
+        chosen = self.combiner.refill()
         if chosen is None:
             self.model.show_grid(None)
             self.basis.setText("")

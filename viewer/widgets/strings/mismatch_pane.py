@@ -4,13 +4,14 @@ import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QSpinBox, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QSpinBox, QVBoxLayout, QWidget
 
 from viewer.physics.nomenclature import with_minus
 from viewer.state.losses.combiner_losses import CombinerLosses, CombinerLossesOf
 from viewer.state.session import Session
 from viewer.state.strings.names_in_combiner import letters_in_common
-from viewer.widgets.controls.binding import RowTie, fill_choices, follow
+from viewer.widgets.controls.binding import RowTie, follow
+from viewer.widgets.controls.combiner_chooser import CombinerChooser
 from viewer.widgets.controls.plain_rows import PlainRow, PlainRows, plain_table, set_widths
 from viewer.widgets.controls.theme import MEDIUM, SMALL, Look
 from viewer.widgets.controls.visit_chooser import VisitChooser
@@ -36,7 +37,7 @@ class MismatchPane(QWidget):
         self._look = look
         self._losses = CombinerLossesOf()
         self.shown: CombinerLosses | None = None
-        self.combiner = QComboBox(self)
+        self.combiner = CombinerChooser(session, "Combiner whose mismatch is shown", self)
         self.said = QLabel(self)
         self.rows = PlainRows(session, HEADINGS, (1, 2, 3, 4), self, MEANINGS)
         self.list = plain_table(self.rows, "Strings of the combiner, worst first")
@@ -52,13 +53,11 @@ class MismatchPane(QWidget):
         self._words = pg.TextItem(anchor=(1, 1))
         self._lay_out()
         self._tie = RowTie(self.list, session.selection)
-        self.combiner.activated.connect(self._chosen)
         self.count.valueChanged.connect(self._show_repair)
         choices = session.choices
         for notifier, method in (
             (session.opened, self.recompute),
             (session.arrived, self.recompute),
-            (session.selection.changed, self._follow_current),
             (choices.visit.changed, self.recompute),
             (choices.combiner.changed, self.recompute),
             (look.theme.changed, self.dress),
@@ -67,8 +66,6 @@ class MismatchPane(QWidget):
         self.dress()
 
     def _lay_out(self) -> None:
-        self.combiner.setAccessibleName("Combiner whose mismatch is shown")
-        self.combiner.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.said.setWordWrap(True)
         self.repair.setWordWrap(True)
         self.count.setAccessibleName("How many strings are repaired")
@@ -116,25 +113,12 @@ class MismatchPane(QWidget):
         super().showEvent(event)
         self.recompute()
 
-    def _chosen(self, place: int) -> None:
-        self._session.choices.combiner.value = self.combiner.itemData(place)
-
-    def _follow_current(self, *_: object) -> None:
-        current = self._session.current
-        if current is not None:
-            self._session.choices.combiner.value = current.trace.combiner or ""
-
     def recompute(self, *_: object) -> None:
         """Only in sight, and once everything of a site has arrived or the pane is looked at."""
         if not self.isVisible():
             return
         session = self._session
-        names = session.combiners()
-        chosen = session.choices.combiner.value
-        if chosen not in names:
-            chosen = names[0] if names else None
-        choices: list[tuple[str, object]] = [(name or "no combiner", name) for name in names]
-        fill_choices(self.combiner, choices, chosen)
+        chosen = self.combiner.refill()
         found = self._losses.of(session, chosen) if chosen is not None else None
         if found is not self.shown or found is None:
             self.shown = found
