@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from reportlab.lib.units import mm
+from reportlab.lib.units import inch, mm
 from reportlab.lib.utils import ImageReader
 from reportlab.platypus import (
     CondPageBreak,
@@ -50,7 +50,6 @@ LOGO_HEIGHT = 16 * mm
 LOGO_WIDTH = 60 * mm
 PICTURE_WIDTH = 86 * mm
 PICTURE_HEIGHT = 60 * mm
-INCH = 72.0
 ROOM_FOR_HEADING = 40 * mm
 """A heading begins a new page where less than this is left under it."""
 
@@ -158,7 +157,7 @@ def _facts(block: Facts) -> Flowable:
 
 
 def _figure(block: FigureBlock, details: ReportDetails) -> Flowable:
-    size = text_width() / INCH, block.height * text_height() / INCH
+    size = text_width() / inch, block.height * text_height() / inch
     sheet = drawn_figure(block.figure, size, block.marks, decimal_comma=details.decimal_comma)
     return KeepTogether([DrawnFigure(sheet), paragraph(block.caption, 8, space_after=6)])
 
