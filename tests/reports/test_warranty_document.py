@@ -7,10 +7,10 @@ import pytest
 
 from tests.reports.report_orders import many_layout, many_results, order
 from tests.reports.written_documents import broad, pdf_text, written
-from viewer.analysis.results.trace_result import Check
+from viewer.analysis.results.trace_result import CandidateCause, Check
 from viewer.analysis.years.warranty import BELOW, WarrantyCheck, WarrantyFindings
 from viewer.reports.curve_figure import trace_label
-from viewer.reports.document.content import Column
+from viewer.reports.document.content import Column, Paragraph
 from viewer.reports.warranty_table import warranty_lines
 from viewer.site_data.warranty_terms import WarrantyTerms
 from viewer.state.reporting.report_making import make_document
@@ -131,3 +131,28 @@ def test_nearly_certain_is_not_printed_as_certain():
         check = WarrantyCheck(place, None, "INV", day, 1.0, 20, *powers, BELOW, share, "S1.csv")
         lines = warranty_lines(WarrantyFindings((check,), 20, 800.0, 100.0, 0.002, ()))
         assert said in lines[1]
+
+
+def summary_of(results):
+    document = make_document(order("warranty", results, many_layout(3)))
+    return [one.text for one in document.sections[0].blocks if isinstance(one, Paragraph)]
+
+
+def test_a_claim_says_where_its_own_program_doubts_the_readings():
+    """Eighteen of nineteen strings of a claim had "irradiance input" as first cause, which its
+    summary did not say; nor that the other strings of that day, by the same sensor, were sound."""
+    results = many_results(3, every=2)
+    reading = CandidateCause("irradiance_input", 0.55, "low", "Check the sensor.")
+    doubted = tuple(
+        replace(one, candidate_causes=(reading,)) if one.power_ratio < 0.95 else one
+        for one in results
+    )
+    assert not [text for text in summary_of(results) if "wrong reading" in text]
+    (said,) = [text for text in summary_of(doubted) if "wrong reading" in text]
+    now = {one.trace.string: one.power_ratio for one in doubted[3:]}
+    assert "in: 2 of 2." in said
+    assert f"below: {min(now.values()):.3f} to" in said
+    assert f"of all other strings: {now['S02']:.3f} to {now['S02']:.3f}" in said
+    alone = tuple(one for one in doubted if one.trace.string != "S02")
+    (said,) = [text for text in summary_of(alone) if "wrong reading" in text]
+    assert "No other string was traced" in said

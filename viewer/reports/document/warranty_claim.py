@@ -2,8 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from statistics import median
 
-from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.results.trace_result import WRONG_READINGS, TraceResult
 from viewer.analysis.years.baseline_change import SinceBaseline
 from viewer.analysis.years.warranty import (
     ABOVE,
@@ -76,6 +77,7 @@ def warranty_claim(
             if short
             else []
         ),
+        *_doubted(short, {r.trace.source: r for r in results}, said),
         *remarks(details),
         _claims(said["below"], short[:10], words["columns"]),
     )
@@ -106,6 +108,40 @@ def warranty_claim(
         sections,
         numbers,
     )
+
+
+def _doubted(
+    short: Sequence[WarrantyCheck], by_source: Mapping[str, TraceResult], said: Mapping[str, str]
+) -> list[Paragraph]:
+    """What speaks for and against a wrong reading behind what lies below; nothing where no curve
+    points to one. A reader who wants to refuse the claim finds it on the string's page anyway."""
+    below = [by_source[one.source] for one in short if one.source in by_source]
+    doubted = [
+        r for r in below if r.candidate_causes and r.candidate_causes[0].cause in WRONG_READINGS
+    ]
+    if not doubted:
+        return []
+    days = {r.trace.measured_at.date() for r in below if r.trace.measured_at}
+    sources = {r.trace.source for r in below}
+    others = [
+        r.power_ratio
+        for r in by_source.values()
+        if r.trace.source not in sources and r.trace.measured_at and r.power_ratio
+        if r.trace.measured_at.date() in days
+    ]
+    ratios = [r.power_ratio for r in below if r.power_ratio]
+    words = said["doubted"].format(count=len(doubted), short=len(short))
+    if not others or not ratios:
+        return [Paragraph(f"{words} {said['nothing_beside']}")]
+    beside = said["compared"].format(
+        low=min(ratios),
+        high=max(ratios),
+        middle=median(ratios),
+        other_low=min(others),
+        other_high=max(others),
+        other_middle=median(others),
+    )
+    return [Paragraph(f"{words} {beside}")]
 
 
 def _since_baseline(
