@@ -4,11 +4,10 @@ from collections.abc import Sequence
 from datetime import date
 
 import numpy as np
-from PySide6.QtCore import QDate, QRectF, QSize, Qt
+from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontDatabase, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QComboBox,
-    QDateEdit,
     QFormLayout,
     QHBoxLayout,
     QLabel,
@@ -29,6 +28,7 @@ from viewer.state.before_visit import SunPart, sun_steps
 from viewer.state.program.jobs import Job
 from viewer.state.session import Session
 from viewer.widgets.controls.binding import fill_choices, follow
+from viewer.widgets.controls.day_box import DayBox
 from viewer.widgets.controls.number_box import number_box
 from viewer.widgets.controls.table_and_words import TableAndWords
 from viewer.widgets.controls.theme import MEDIUM, SMALL, Look, Theme, figures_font, mixed
@@ -88,9 +88,9 @@ class HoursPane(QWidget):
         super().__init__(parent)
         self._session = session
         self._look = look
-        today = QDate.currentDate()
-        self.first = QDateEdit(QDate(today.year(), 1, 1), self)
-        self.last = QDateEdit(QDate(today.year(), 12, 31), self)
+        year = date.today().year
+        self.first = DayBox("First day", date(year, 1, 1), self)
+        self.last = DayBox("Last day", date(year, 12, 31), self)
         self.threshold = QComboBox(self)
         self.incidence = number_box("Largest angle of incidence", "°", 5, 90, 45, 0)
         self.tilt = number_box("Tilt of the modules", "°", 0, 90, 25, 0)
@@ -114,10 +114,6 @@ class HoursPane(QWidget):
         self.site_changed()
 
     def _lay_out(self) -> None:
-        for box, title in ((self.first, "First day"), (self.last, "Last day")):
-            box.setCalendarPopup(True)
-            box.setDisplayFormat("yyyy-MM-dd")
-            box.setAccessibleName(title)
         self.threshold.setAccessibleName("Least irradiance in the plane")
         self.days.setReadOnly(True)
         self.days.setAccessibleName("Longest good stretch of each day")
@@ -205,7 +201,7 @@ class HoursPane(QWidget):
         if self._job is not None:
             self._job.cancel()
         location, mounting = layout.location, self._mounting()
-        first, last = _day(self.first.date()), _day(self.last.date())
+        first, last = self.first.day(), self.last.day()
         needs = HourNeeds(self.least_irradiance(), self.incidence.value())
         weather = TypicalWeather(self.air.value(), self.wind.value())
         self._parts = []
@@ -243,7 +239,3 @@ class HoursPane(QWidget):
                         f"{window.temperature_cell_mean:.0f} °C"
                     )
         return lines
-
-
-def _day(day: QDate) -> date:
-    return date(day.year(), day.month(), day.day())

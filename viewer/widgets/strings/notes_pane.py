@@ -2,10 +2,8 @@
 
 from datetime import date
 
-from PySide6.QtCore import QDate
 from PySide6.QtWidgets import (
     QComboBox,
-    QDateEdit,
     QHBoxLayout,
     QHeaderView,
     QLabel,
@@ -22,6 +20,7 @@ from viewer.site_data.site_file.annotation_listing import Annotation
 from viewer.state.keeping.site_notes import KINDS, NEEDS_SITE_FILE, NewEntry, about_string
 from viewer.state.session import Session
 from viewer.widgets.controls.binding import fill_choices, follow
+from viewer.widgets.controls.day_box import DayBox
 from viewer.widgets.controls.theme import MEDIUM, SMALL, Look
 
 HEADINGS = ("When", "Kind", "About", "Text", "State")
@@ -37,7 +36,7 @@ class NotesPane(QWidget):
         self.which = QComboBox(self)
         self.table = QTableWidget(0, len(HEADINGS), self)
         self.kind = QComboBox(self)
-        self.day = QDateEdit(QDate.currentDate(), self)
+        self.day = DayBox("Day of the repair", date.today(), self)
         self.cause = QComboBox(self)
         self.text = QLineEdit(self)
         self.add = QPushButton("Add", self)
@@ -73,9 +72,6 @@ class NotesPane(QWidget):
         self.which.setAccessibleName("Which notes are listed")
         self.kind.setAccessibleName("What is added")
         self.cause.setAccessibleName("Cause of the finding")
-        self.day.setAccessibleName("Day of the repair")
-        self.day.setCalendarPopup(True)
-        self.day.setDisplayFormat("yyyy-MM-dd")
         self.text.setAccessibleName("Text of the note, finding or repair")
         self.table.setAccessibleName("Notes, findings and repairs")
         self.table.setHorizontalHeaderLabels(list(HEADINGS))
@@ -185,13 +181,12 @@ class NotesPane(QWidget):
         place, text = self._place(), self.text.text().strip()
         if place is None or not text or not self.add.isEnabled():
             return
-        day = self.day.date()
         self._session.notes.add(
             NewEntry(
                 self.kind.currentData(),
                 *place,
                 text,
-                date(day.year(), day.month(), day.day()),
+                self.day.day(),
                 self.cause.currentData() if self.kind.currentData() == "finding" else None,
             )
         )

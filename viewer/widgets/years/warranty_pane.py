@@ -2,11 +2,9 @@
 
 from datetime import date
 
-from PySide6.QtCore import QDate
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
-    QDateEdit,
     QFrame,
     QLabel,
     QLineEdit,
@@ -29,6 +27,7 @@ from viewer.state.years.warranty_entry import (
     warranty_sentences,
 )
 from viewer.widgets.controls.binding import RowTie, fill_choices, follow
+from viewer.widgets.controls.day_box import DayBox
 from viewer.widgets.controls.labelled_row import labelled_row
 from viewer.widgets.controls.number_box import number_box
 from viewer.widgets.controls.plain_rows import PlainRow, PlainRows, plain_table, set_widths
@@ -71,7 +70,7 @@ class WarrantyPane(YearsWidget):
         self.years = number_box("Length of the warranty", "years", 1, 60, 25, 0)
         self.rated = number_box("Rated power the percentages refer to", "W", 0, 5000, 0)
         self.steps = QLineEdit(self)
-        self.start = QDateEdit(QDate(QDate.currentDate().year(), 1, 1), self)
+        self.start = DayBox("Start of the warranty", date(date.today().year, 1, 1), self)
         self.every = QCheckBox("for every module type", self)
         self.use = QPushButton("Use these terms", self)
         self.problem = QLabel(self)
@@ -100,9 +99,6 @@ class WarrantyPane(YearsWidget):
         self.steps.setMinimumWidth(self.fontMetrics().horizontalAdvance(hint) + 2 * MEDIUM)
         self.steps.setAccessibleName("Steps: age in years, colon, percent warranted until then")
         self.steps.setToolTip("Years : % of rated power warranted until then; before the above")
-        self.start.setCalendarPopup(True)
-        self.start.setDisplayFormat("yyyy-MM-dd")
-        self.start.setAccessibleName("Start of the warranty")
         self.rated.setSpecialValueText("the datasheet's")
         self.problem.setWordWrap(True)
         self.problem.hide()
@@ -138,20 +134,19 @@ class WarrantyPane(YearsWidget):
         self.steps.setText(terms.steps)
         self.rated.setValue(terms.rated_power or 0.0)
         if terms.start is not None:
-            self.start.setDate(QDate(terms.start.year, terms.start.month, terms.start.day))
+            self.start.show_day(terms.start)
 
     def use_terms(self) -> None:
         """Take what is typed for the module chosen, or for all of them."""
         layout = self._session.layout
         if layout is None:
             return
-        day = self.start.date()
         typed = EnteredTerms(
             self.first_year.value(),
             self.annual.value(),
             self.years.value(),
             self.steps.text(),
-            date(day.year(), day.month(), day.day()),
+            self.start.day(),
             self.rated.value() or None,
         )
         try:
