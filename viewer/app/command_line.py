@@ -8,7 +8,7 @@ import importlib
 import os
 import sys
 from collections.abc import Sequence
-from typing import Protocol, cast
+from typing import NoReturn, Protocol, cast
 
 from viewer import __version__
 from viewer.app.standard_streams import flush, give_up, write_what_can_be_written
@@ -113,10 +113,17 @@ def _help_text() -> str:
     )
 
 
+class PlainParser(argparse.ArgumentParser):
+    """Says in one sentence what is wrong, without the usage of all options before it."""
+
+    def error(self, message: str) -> NoReturn:
+        self.exit(2, f"{self.prog}: {message.rstrip('.')}; see {self.prog} --help\n")
+
+
 def _run_command(name: str, rest: Sequence[str]) -> int:
     module_name, line = COMMANDS[name]
     module = cast(CommandModule, importlib.import_module(module_name))
-    parser = argparse.ArgumentParser(prog=f"curvewright {name}", description=line)
+    parser = PlainParser(prog=f"curvewright {name}", description=line)
     module.add_arguments(parser)
     return module.run(parser.parse_args(rest))
 

@@ -66,10 +66,17 @@ def together_text(count: int, every: EnergyCost, with_energy: bool) -> str:
     return f"Together, {strings}: {lost_text(every)} at STC{known}{energy}{money}."
 
 
-def worst_lines(worst: Sequence[CostlyString], with_energy: bool) -> list[str]:
-    """A table, its totals and the assumptions."""
+def none_text(judged: bool) -> str:
+    """Why the list is empty; `judged`: whether any string has a power ratio."""
+    if judged:
+        return "No string loses power to a fault of its own."
+    return "No string can be judged: none has a prediction to be held against."
+
+
+def worst_lines(worst: Sequence[CostlyString], with_energy: bool, judged: bool = True) -> list[str]:
+    """A table, its totals and the assumptions; `judged`: whether any string has a power ratio."""
     if not worst:
-        return ["No string loses power to a fault of its own."]
+        return [none_text(judged)]
     headings = (*WORST_HEADINGS, "money a year")
     rows = [worst_cells(one, with_energy) for one in worst]
     every = total([one.cost for one in worst])

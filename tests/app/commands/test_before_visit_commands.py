@@ -184,7 +184,7 @@ def run_json(capsys, *words: str) -> list[dict]:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["limits", "/nowhere", "--lowest", "0"], "no site.toml"),
+        (["limits", "/nowhere", "--lowest", "0"], "There is no folder /nowhere."),
         (["limits", "/nowhere"], "--lowest or --settings FILE"),
         (["limits", "/nowhere", "--settings", "/nowhere/s.toml"], "cannot be read"),
         (["expect", "--module", "Nobody", "--irradiance", "800"], "no module"),

@@ -66,7 +66,7 @@ def _cells(name):
         ([], "name a scenario"),
         (["fog", "--out", "x"], "there is no scenario fog"),
         (["healthy"], "--out FOLDER"),
-        (["healthy", "--out", "x", "--modules", "0"], "--modules must be 1 or more"),
+        (["healthy", "--out", "x", "--modules", "0"], "--modules lies from 1 to 200, not 0"),
         (["healthy", "--out", "x", "--irradiance", "0"], "--irradiance lies between"),
         (["healthy", "--out", "x", "--cell-temperature", "400"], "--cell-temperature lies"),
         (["healthy", "--out", "x", "--module", "Nonsense_300"], "no module 'Nonsense_300'"),

@@ -233,7 +233,7 @@ def test_warranty_by_terms_of_the_command_line(
             "2025 is compared with itself",
         ),
         (("trend", "{site}", "--changes", "--from", "1999"), "there is no visit 1999; known:"),
-        (("sample", "{site}", "--share", "0"), "must lie above 0"),
+        (("sample", "{site}", "--share", "0"), "--share must be above 0 %"),
         (("sample", "{site}", "--suspect", "x"), "write it as COMBINER/STRING"),
         (("warranty", "{site}", "--module", "Z", "--first-year", "2", "--annual", "1"), "module Z"),
         (("warranty", "{site}", "--steps", "10-90"), "is not a step; write AGE:PERCENT"),

@@ -6,8 +6,10 @@ from PySide6.QtGui import QColor
 
 from tests.invented_results import invented_layout
 from viewer.site_data.site_layout import Location
+from viewer.state.losses.cost_terms import CostTerms
+from viewer.state.losses.site_losses import Losses, losses_of
 from viewer.state.session import Arrival
-from viewer.widgets.strings.overview_pane import COST, ENERGY, OverviewPane
+from viewer.widgets.strings.overview_pane import COST, ENERGY, OverviewPane, losses_text
 
 
 @pytest.fixture
@@ -113,3 +115,17 @@ def test_quantities_are_named_as_the_trade_does(pane):
     words = [pane.quantity.itemText(place) for place in range(pane.quantity.count())]
     assert "Isc over predicted" in words
     assert not [one for one in words if "_" in one]
+
+
+def test_strings_without_a_prediction_are_not_called_sound():
+    """A folder without site.toml has key points and nothing to hold them against."""
+    assert losses_text(Losses((), 0, None, False, judged=False)).startswith("No string can be")
+    assert "No string loses power" in losses_text(Losses((), 0, None, False))
+
+
+def test_whether_anything_could_be_judged_is_worked_out(pane, session):
+    known = session.results
+    unknown = [replace(one, power_ratio=None) for one in known]
+    terms = CostTerms(None, "", None, None)
+    assert losses_of(known, None, None, terms).judged
+    assert not losses_of(unknown, None, None, terms).judged

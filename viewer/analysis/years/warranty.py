@@ -15,11 +15,13 @@ from math import hypot, sqrt
 from scipy.special import ndtr
 
 from viewer.analysis.years.observation import DAYS_A_YEAR, Observation
+from viewer.physics.nomenclature import counted
 from viewer.physics.uncertainty.uncertainty import COVERAGE
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.warranty_terms import WarrantyTerms
 
+NO_TERMS, NO_START = "no warranty terms", "no start of the warranty"
 BELOW, INCONCLUSIVE, ABOVE = "below", "inconclusive", "above"
 
 RULE = (
@@ -98,6 +100,8 @@ class WarrantyFindings:
     shortfall_expanded: float
     expected_false: float
     unchecked: tuple[str, ...]
+    lacks_terms: bool = False
+    """Whether something was not checked for want of warranty terms."""
 
     def count(self, decision: str) -> int:
         return sum(one.decision == decision for one in self.checks)
@@ -144,9 +148,10 @@ def check_warranty(
         shortfall_expanded=COVERAGE * _sum_uncertainty(short),
         expected_false=sum(1.0 - one.below_probability for one in short),
         unchecked=tuple(
-            f"{count} trace{'s' if count > 1 else ''} not checked: {reason}."
+            f"{counted(count, 'trace')} not checked: {reason}."
             for reason, count in sorted(unchecked.items())
         ),
+        lacks_terms=any(one.startswith((NO_TERMS, NO_START)) for one in unchecked),
     )
 
 
@@ -184,11 +189,11 @@ def _check(
         return "there is no datasheet for it"
     own_terms = terms.get(one.module_type) or sheet.warranty
     if own_terms is None:
-        return f"no warranty terms for module {one.module_type}"
+        return f"{NO_TERMS} for module {one.module_type}"
     if own_terms.start is None:
         own_terms = replace(own_terms, start=start)
     if own_terms.start is None:
-        return f"no start of the warranty for module {one.module_type}"
+        return f"{NO_START} for module {one.module_type}"
     age = (one.measured_at.date() - own_terms.start).days / DAYS_A_YEAR
     if age < 0:
         return f"measured before the warranty began on {own_terms.start.isoformat()}"

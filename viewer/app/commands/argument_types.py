@@ -9,6 +9,10 @@ LEAST_TEMPERATURE, MOST_TEMPERATURE = -90.0, 120.0
 """°C, of air, modules and cells: the coldest air on record, and hotter than any module gets."""
 MOST_IRRADIANCE = 2500.0
 """W/m², more than cloud enhancement gives; a trace's reading beyond it is set aside, too."""
+MOST_MODULES = 200
+"""In series; the longest strings have some forty."""
+MOST_VOLTS = 100_000.0
+"""V, far beyond any string's."""
 
 
 def number(least: float = -math.inf, most: float = math.inf) -> Callable[[str], float]:
@@ -51,15 +55,20 @@ def count(least: int, most: int) -> Callable[[str], int]:
     """A whole number from `least` to `most`."""
 
     def read(text: str) -> int:
-        try:
-            value = int(text)
-        except ValueError:
-            raise argparse.ArgumentTypeError(f"'{text}' is not a whole number") from None
+        value = whole(text)
         if not least <= value <= most:
             raise argparse.ArgumentTypeError(f"{text} does not lie {_between(least, most)}")
         return value
 
     return read
+
+
+def whole(text: str) -> int:
+    """A whole number; what it may be is said by the commands."""
+    try:
+        return int(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"'{text}' is not a whole number") from None
 
 
 def day(text: str) -> date:

@@ -12,7 +12,14 @@ from viewer.analysis.before_visit.at_the_string import (
     read_voltage_deficit,
 )
 from viewer.analysis.prediction.site_models import fit_datasheet
-from viewer.app.commands.argument_types import count, irradiance, number, temperature
+from viewer.app.commands.argument_types import (
+    MOST_MODULES,
+    MOST_VOLTS,
+    count,
+    irradiance,
+    number,
+    temperature,
+)
 from viewer.app.commands.complaints import complain
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.nomenclature import KEY_POINTS
@@ -33,11 +40,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("combiner", nargs="?", metavar="COMBINER")
     parser.add_argument("string", nargs="?", metavar="STRING")
     parser.add_argument("--module", help="name in pvlib's CEC list, instead of a site's string")
-    parser.add_argument("--modules", type=int, default=1, help="modules in series with --module")
+    parser.add_argument(
+        "--modules", type=count(1, MOST_MODULES), default=1, help="modules in series with --module"
+    )
     parser.add_argument("--irradiance", type=irradiance, required=True, help="W/m² in the plane")
     parser.add_argument("--module-temperature", type=temperature, help="reading at the back, °C")
     parser.add_argument("--cell-temperature", type=temperature, help="of the cells, °C")
-    parser.add_argument("--v-oc", type=number(), help="a measured Voc, V: counts what is missing")
+    parser.add_argument(
+        "--v-oc", type=number(most=MOST_VOLTS), help="a measured Voc, V: counts what is missing"
+    )
     points = count(0, 10_000)
     parser.add_argument("--points", type=points, default=0, help="print so many of the curve")
     parser.add_argument("--json", action="store_true", help="print JSON")

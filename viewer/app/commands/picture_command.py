@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from viewer.app.commands import site_results as site
+from viewer.app.commands.argument_types import whole
 from viewer.app.commands.complaints import complain, sentence
 from viewer.reading.visits.open_layout import open_layout
 from viewer.reports.plain_table import aligned
@@ -29,7 +30,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--caption", metavar="TEXT", default="", help="printed under them")
     parser.add_argument(
         "--remove",
-        type=int,
+        type=whole,
         metavar="NUMBER",
         help="take that one off the list; its bytes are kept",
     )

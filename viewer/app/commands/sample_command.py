@@ -5,7 +5,7 @@ from pathlib import Path
 
 from viewer.analysis.years.sample_power import USUAL_BETWEEN
 from viewer.app.commands import site_results as site
-from viewer.app.commands.argument_types import number
+from viewer.app.commands.argument_types import number, whole
 from viewer.app.commands.complaints import complain
 from viewer.reading.visits.open_layout import open_layout
 from viewer.reading.visits.visit_folder import FolderError
@@ -17,16 +17,20 @@ from viewer.state.years.sample_planning import SampleWish, between_from_traces, 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     site.add_source(parser)
     parser.add_argument(
-        "--share", type=float, default=10.0, metavar="PERCENT", help="of all strings (usual: 10)"
+        "--share",
+        type=number(0.0, 100.0),
+        default=10.0,
+        metavar="PERCENT",
+        help="of all strings (usual: 10)",
     )
     parser.add_argument(
         "--panel",
-        type=float,
+        type=number(0.0, 100.0),
         default=50.0,
         metavar="PERCENT",
         help="of the sample that stays the same every year (usual: 50)",
     )
-    parser.add_argument("--seed", type=int, default=1, help="decides the choice (usual: 1)")
+    parser.add_argument("--seed", type=whole, default=1, help="decides the choice (usual: 1)")
     parser.add_argument(
         "--suspect",
         action="append",
@@ -53,6 +57,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     try:
+        if arguments.share == 0.0:
+            raise ValueError("--share must be above 0 %: a sample holds at least one string")
         settings = site.chosen(arguments)
         found = _gather(arguments, settings)
         wish = SampleWish(

@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from viewer.analysis.lesson.simulated_visit import VisitPlan
-from viewer.app.commands.argument_types import number
+from viewer.app.commands.argument_types import MOST_MODULES, number, whole
 from viewer.app.commands.complaints import complain, sentence
 from viewer.physics.cell_string.cells import groups_that_divide
 from viewer.physics.cell_string.scenario import Knob, Scenario
@@ -18,6 +18,14 @@ from viewer.site_data.lesson_site import lesson_site
 from viewer.site_data.module_library import UnknownModuleError, module_named
 from viewer.site_data.scenario_file import ScenarioError, read_scenario, scenario_named, scenarios
 from viewer.state.lesson.lesson_visit import write_visit
+
+WHOLE_NUMBERS: tuple[tuple[str, int, int], ...] = (
+    ("modules", 1, MOST_MODULES),
+    ("points", 10, 10_000),
+    ("seed", 0, 2**63),
+    ("beside", 0, 1_000),
+)
+"""Options, their least and their most: a thousand strings beside it take half a minute."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -39,10 +47,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         default="LESSON-HC",
         help="LESSON-HC, LESSON-FC (both invented) or a name in pvlib's CEC list",
     )
-    parser.add_argument("--modules", type=int, default=24, help="modules in series (24)")
-    parser.add_argument("--beside", type=int, default=0, help="healthy strings beside it (0)")
-    parser.add_argument("--points", type=int, default=120, help="points a trace (120)")
-    parser.add_argument("--seed", type=int, default=1, help="draws modules and noise (1)")
+    parser.add_argument("--modules", type=whole, default=24, help="modules in series (24)")
+    parser.add_argument("--beside", type=whole, default=0, help="healthy strings beside it (0)")
+    parser.add_argument("--points", type=whole, default=120, help="points a trace (120)")
+    parser.add_argument("--seed", type=whole, default=1, help="draws modules and noise (1)")
     parser.add_argument("--no-noise", action="store_true", help="equal modules, exact readings")
     parser.add_argument(
         "--measured-at", default="2025-06-21T12:00:00", help="time of the first trace"
@@ -78,9 +86,10 @@ def _scenario(word: str | None) -> Scenario:
 
 
 def _plan(arguments: argparse.Namespace) -> VisitPlan:
-    for name, least in (("modules", 1), ("points", 10), ("seed", 0), ("beside", 0)):
-        if getattr(arguments, name) < least:
-            raise ValueError(f"--{name} must be {least} or more, not {getattr(arguments, name)}")
+    for name, least, most in WHOLE_NUMBERS:
+        given = getattr(arguments, name)
+        if not least <= given <= most:
+            raise ValueError(f"--{name} lies from {least:,} to {most:,}, not {given}")
     if not 0 < arguments.irradiance < 2000:
         raise ValueError(f"--irradiance lies between 0 and 2000 W/m², not {arguments.irradiance}")
     if not -60 < arguments.cell_temperature < 120:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from viewer.analysis.results.trace_result import CAUSES
 from viewer.app.commands import site_results as site
-from viewer.app.commands.argument_types import read_day
+from viewer.app.commands.argument_types import read_day, whole
 from viewer.app.commands.complaints import complain
 from viewer.physics.nomenclature import counted
 from viewer.reports.plain_table import aligned
@@ -45,16 +45,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     finding.add_argument("--cause", choices=CAUSES)
     finding.add_argument("text", metavar="TEXT")
     close = actions.add_parser("close", help="close a finding")
-    close.add_argument("number", type=int, metavar="NUMBER")
+    close.add_argument("number", type=whole, metavar="NUMBER")
     repair = actions.add_parser("repair", help="say what was mended, so that trend knows")
     repair.add_argument("string", metavar="COMBINER/STRING")
     repair.add_argument("date", metavar="DATE", help="YYYY-MM-DD")
     repair.add_argument("text", metavar="TEXT")
-    repair.add_argument("--finding", type=int, metavar="NUMBER", help="the finding it answers")
+    repair.add_argument("--finding", type=whole, metavar="NUMBER", help="the finding it answers")
     module = actions.add_parser("module", help="say which module sits where")
     module.add_argument("serial", metavar="SERIAL")
     module.add_argument("string", metavar="COMBINER/STRING")
-    module.add_argument("position", type=int, help="counted from the positive end")
+    module.add_argument("position", type=whole, help="counted from the positive end")
     baseline = actions.add_parser("baseline", help="make a visit the baseline")
     baseline.add_argument("visit", metavar="VISIT")
     actions.add_parser("undo", help="take back the last step")

@@ -65,11 +65,12 @@ def run(arguments: argparse.Namespace) -> int:
     for note in observed.notes:
         complain("warranty", note)
     if not made.checks:
-        complain(
-            "warranty",
-            "nothing could be checked; enter the terms as [module.KEY.warranty] in site.toml "
-            "or with --first-year, --annual and --start",
+        how = (
+            "; enter the terms as [module.KEY.warranty] in site.toml or with --first-year, "
+            "--annual and --start"
         )
+        why = f": {' '.join(made.unchecked)}".rstrip(".") if made.unchecked else ""
+        complain("warranty", f"nothing could be checked{how if made.lacks_terms else why}")
     return site.exit_code(found, made.checks)
 
 

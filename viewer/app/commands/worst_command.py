@@ -13,6 +13,8 @@ from viewer.state.losses.cost_terms import CostTerms, year_for
 from viewer.state.visits import visits_of
 
 MOST_LISTED = 100_000
+MOST_PRICE, MOST_YIELD = 100_000.0, 4_000.0
+"""As in the window; nowhere on Earth a kW yields more than some 2,500 kWh a year."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -21,12 +23,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--count", type=count(1, MOST_LISTED), default=20, help="how many to list (usual: 20)"
     )
-    parser.add_argument("--price", type=number(least=0.0), help="price of one kWh")
+    parser.add_argument("--price", type=number(0.0, MOST_PRICE), help="price of one kWh")
     parser.add_argument("--currency", default="", help="what the price is in")
     parser.add_argument(
         "--yield",
         dest="stated_yield",
-        type=number(least=0.0),
+        type=number(0.0, MOST_YIELD),
         metavar="KWH",
         help="yield of a sound plant, kWh a year per kW at STC",
     )
@@ -58,7 +60,10 @@ def run(arguments: argparse.Namespace) -> int:
             results, found.layout, year, arguments.count, terms.price, terms.currency
         )
         known = year is not None
-        site.output(arguments, worst_lines(worst, known), worst_data(worst, known), settings)
+        judged = any(one.power_ratio is not None for one in results)
+        site.output(
+            arguments, worst_lines(worst, known, judged), worst_data(worst, known), settings
+        )
     except ValueError as error:
         complain("worst", str(error))
         return 2

@@ -26,6 +26,8 @@ def open_layout(path: str | Path) -> tuple[SiteLayout, tuple[str, ...]]:
                 return read_layout(site_file), ()
         except SiteFileError as error:
             raise LayoutError(str(error)) from error
+    if not place.exists():
+        raise LayoutError(f"There is no folder {path}.")
     file = place / FILE_NAME if place.is_dir() else place
     if not file.is_file():
         raise LayoutError(f"There is no {FILE_NAME} in {path}: it must list modules and strings.")

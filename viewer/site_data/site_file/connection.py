@@ -107,6 +107,10 @@ def open_site_file(path: Path, *, read_only: bool = False) -> SiteFile:
     Falls back to reading only where the file or its folder may not be written.
     Raises SiteFileError with one sentence: not there, not a site file, newer, damaged, locked.
     """
+    if path.is_dir():
+        raise SiteFileError(
+            f"{path}: it is a folder; `curvewright import` makes a site file of one."
+        )
     if not path.is_file():
         raise SiteFileError(f"{path}: there is no such file.")
     with told_plainly(path):

@@ -25,6 +25,8 @@ class Losses:
     count: int
     together: EnergyCost | None
     with_energy: bool
+    judged: bool = True
+    """Whether any string has a power ratio."""
 
 
 def terms_of(session: Session) -> CostTerms:
@@ -102,4 +104,5 @@ def losses_of(
     """All strings that lose, worst first."""
     every = worst_strings(results, layout, year, len(results), terms.price, terms.currency)
     together = total([one.cost for one in every]) if every else None
-    return Losses(every[:LISTED], len(every), together, year is not None)
+    judged = any(one.power_ratio is not None for one in results)
+    return Losses(every[:LISTED], len(every), together, year is not None, judged)

@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
 
 from viewer.analysis.losses.site_overview import CostlyString
 from viewer.reports.curve_figure import place_name
-from viewer.reports.loss_tables import lost_text, money_text, together_text
+from viewer.reports.loss_tables import lost_text, money_text, none_text, together_text
 from viewer.state.losses.overview_grid import label_of, overview_grid, quantity_choices
 from viewer.state.losses.site_losses import Losses, SiteLosses
 from viewer.state.session import Session
@@ -301,6 +301,6 @@ def losses_text(found: Losses) -> str:
     """The sum over all strings that lose, and what it assumes."""
     every = found.together
     if every is None:
-        return "No string loses power to a fault of its own."
+        return none_text(found.judged)
     together = together_text(found.count, every, found.with_energy)
     return f"{together}\nAssumed: {' '.join(every.assumptions)}"
