@@ -144,8 +144,10 @@ class SignatureSizes:
         return weaker if weaker and LEAST_CLASS <= weaker.level <= LEAST_STAIR else None
 
     async def _steps(self) -> tuple[StairReading, ...]:
+        paths = self.situation.parallel_paths
         if self._stair_of_class is not None:
             readings = [await self._class(self._stair_of_class)]
+            paths = 1  # all cells of a weaker module are alike, in both halves
         elif self.choice.explanation == STAIRS:
             levels = stairs_of(self.vector)[:, FRACTION]
             kept = [k for k in np.argsort(levels).tolist() if levels[k] <= LEAST_STAIR]
@@ -159,7 +161,7 @@ class SignatureSizes:
                 one.bypass_groups,
                 one.loss,
                 self.predicted_p_mp,
-                self.situation.parallel_paths,
+                paths,
                 one.likely_groups,
             )
             self._add(signature, one.loss)
