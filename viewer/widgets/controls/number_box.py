@@ -1,8 +1,8 @@
-"""A box for one number with its unit."""
+"""Boxes for one number: with its unit, or a whole one."""
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QValidator
-from PySide6.QtWidgets import QDoubleSpinBox, QWidget
+from PySide6.QtWidgets import QDoubleSpinBox, QSpinBox, QWidget
 
 HYPHEN, MINUS = "-", "−"
 
@@ -50,4 +50,13 @@ def number_box(
     box.setAccessibleName(title)
     box.setKeyboardTracking(True)
     box.setAlignment(Qt.AlignmentFlag.AlignRight)
+    return box
+
+
+def whole_box(title: str, low: int, high: int, value: int) -> QSpinBox:
+    """The same for a whole number without a unit."""
+    box = QSpinBox()
+    box.setRange(low, high)
+    box.setValue(value)
+    box.setAccessibleName(title)
     return box

@@ -10,7 +10,7 @@ from viewer.state.lesson.lesson_pair import LessonPair
 from viewer.state.lesson.scenario_words import LOOKS, looks_of
 from viewer.widgets.controls.binding import fill_choices, follow
 from viewer.widgets.controls.theme import MEDIUM, SMALL, Look
-from viewer.widgets.lesson.lesson_plot import EXPECTED, LessonPlot, ShownCurve
+from viewer.widgets.lesson.lesson_plot import LessonPlot, ShownCurve, expected_curve
 from viewer.widgets.lesson.lesson_size import LessonSize, heading_font
 from viewer.widgets.lesson.scenario_knobs import ScenarioKnobs
 
@@ -78,7 +78,7 @@ class ComparedSide(QWidget):
             return
         expected = self.pair.lesson.expected_for(sim)
         curves = [
-            ShownCurve(expected.voltage, expected.current, EXPECTED, "healthy, as predicted"),
+            expected_curve(expected),
             ShownCurve(sim.voltage, sim.current, self.side, sim.scenario.name),
         ]
         self.plot.show_curves(curves, room=self.pair.lesson.string.value.rated)

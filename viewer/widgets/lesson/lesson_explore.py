@@ -21,7 +21,7 @@ from viewer.widgets.controls.binding import fill_choices, follow
 from viewer.widgets.controls.theme import MEDIUM, SMALL, Look
 from viewer.widgets.lesson.knob_slider import KnobSlider
 from viewer.widgets.lesson.lesson_kept import KeptList
-from viewer.widgets.lesson.lesson_plot import EXPECTED, LessonPlot, ShownCurve
+from viewer.widgets.lesson.lesson_plot import LessonPlot, ShownCurve, expected_curve
 from viewer.widgets.lesson.lesson_size import LessonSize
 from viewer.widgets.lesson.scenario_knobs import ScenarioKnobs
 from viewer.widgets.lesson.string_schematic import StringSchematic
@@ -210,7 +210,7 @@ class LessonExplore(QWidget):
         lesson = self.lesson
         sim, expected = lesson.simulated, lesson.expected
         curves = [
-            ShownCurve(expected.voltage, expected.current, EXPECTED, "healthy, as predicted"),
+            expected_curve(expected),
             *(
                 ShownCurve(
                     one.simulated.voltage,

@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPen
 from PySide6.QtWidgets import QGraphicsItem, QWidget
 
+from viewer.physics.cell_string.simulate import SimulatedString
 from viewer.reports.curve_styles import STYLES
 from viewer.widgets.controls.binding import follow
 from viewer.widgets.controls.theme import Look
@@ -40,6 +41,11 @@ class ShownCurve:
     style: int
     label: str
     tag: str = ""
+
+
+def expected_curve(healthy: SimulatedString) -> ShownCurve:
+    """The healthy string, drawn behind all others."""
+    return ShownCurve(healthy.voltage, healthy.current, EXPECTED, "healthy, as predicted")
 
 
 class LessonPlot(DrawnWhenSeen):

@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QLabel,
     QPushButton,
     QScrollArea,
-    QSpinBox,
     QVBoxLayout,
     QWidget,
 )
@@ -20,8 +19,9 @@ from viewer.state.lesson.lesson import Lesson
 from viewer.state.lesson.quiz import Quiz
 from viewer.state.session import Session
 from viewer.widgets.controls.binding import follow
+from viewer.widgets.controls.number_box import whole_box
 from viewer.widgets.controls.theme import MEDIUM, SMALL, Look
-from viewer.widgets.lesson.lesson_plot import EXPECTED, LessonPlot, ShownCurve
+from viewer.widgets.lesson.lesson_plot import LessonPlot, ShownCurve, expected_curve
 from viewer.widgets.lesson.lesson_size import LessonSize, heading_font
 
 COLUMN_WIDTH = 380
@@ -44,8 +44,8 @@ class QuizPane(QWidget):
         self._lesson = lesson
         self._size = size
         self.quiz = Quiz()
-        self.seed = _whole("Seed of the quiz", 0, 999_999, 1)
-        self.count = _whole("Names to choose from", 2, len(lesson.scenarios), 4)
+        self.seed = whole_box("Seed of the quiz", 0, 999_999, 1)
+        self.count = whole_box("Names to choose from", 2, len(lesson.scenarios), 4)
         self.begin = QPushButton("New quiz", self)
         self.further = QPushButton("Next question", self)
         self.export = QPushButton("Export results…", self)
@@ -134,7 +134,7 @@ class QuizPane(QWidget):
             f"Question {question.number}: what is wrong with this string? (Simulated; recorded "
             f"{sweep.poa_global:.0f} W/m², {sweep.temperature_cell:.1f} °C)"
         )
-        curves = [ShownCurve(expected.voltage, expected.current, EXPECTED, "healthy, as predicted")]
+        curves = [expected_curve(expected)]
         if self.quiz.chosen is not None:
             sim = question.answer
             curves.append(ShownCurve(sim.voltage, sim.current, 1, sim.scenario.name))
@@ -185,11 +185,3 @@ class QuizPane(QWidget):
             self._session.message.value = f"{path.name} was not saved: {problem}"
         else:
             self._session.message.value = f"Saved {path}."
-
-
-def _whole(name: str, low: int, high: int, value: int) -> QSpinBox:
-    box = QSpinBox()
-    box.setRange(low, high)
-    box.setValue(value)
-    box.setAccessibleName(name)
-    return box

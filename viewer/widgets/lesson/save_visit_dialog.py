@@ -9,7 +9,6 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QFormLayout,
     QLabel,
-    QSpinBox,
     QVBoxLayout,
     QWidget,
 )
@@ -20,6 +19,7 @@ from viewer.state.lesson.lesson import Lesson
 from viewer.state.lesson.lesson_visit import free_folder, write_visit
 from viewer.state.lesson.scenario_words import settings_line
 from viewer.widgets.controls.binding import follow
+from viewer.widgets.controls.number_box import whole_box
 
 MEASURED_AT = datetime(2025, 6, 21, 12, 0)
 """An invented day, the same every time, so that the same settings give the same files."""
@@ -32,8 +32,8 @@ class SaveVisitDialog(QDialog):
         super().__init__(parent)
         self.setWindowTitle("Save as traces")
         self._lesson = lesson
-        self.beside = self._whole("Healthy strings beside it", 0, 30, 3)
-        self.seed = self._whole("Seed of noise and of how modules differ", 0, 999_999, 1)
+        self.beside = whole_box("Healthy strings beside it", 0, 30, 3)
+        self.seed = whole_box("Seed of noise and of how modules differ", 0, 999_999, 1)
         self.hidden = QCheckBox("Leave the scenario's name out of the notes", self)
         self.words = QLabel(self)
         self.words.setWordWrap(True)
@@ -57,13 +57,6 @@ class SaveVisitDialog(QDialog):
 
     def _show_setting(self, *_: object) -> None:
         self.words.setText(settings_line(self._lesson.simulated))
-
-    def _whole(self, name: str, low: int, high: int, value: int) -> QSpinBox:
-        box = QSpinBox(self)
-        box.setRange(low, high)
-        box.setValue(value)
-        box.setAccessibleName(name)
-        return box
 
     def plan(self) -> VisitPlan:
         now, string = self._lesson.setting.value, self._lesson.string.value
