@@ -18,6 +18,7 @@ from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.site_toml import FILE_NAME as SITE_TOML
 from viewer.state.keeping.folder_history import FolderHistory
 from viewer.state.keeping.settled_findings import SettledFindings
+from viewer.state.keeping.settled_store import repairs_of
 from viewer.state.keeping.site_notes import SiteNotes
 from viewer.state.keeping.what_was_open import WhatWasOpen
 from viewer.state.plot.highlight import Highlight
@@ -110,6 +111,7 @@ class Session:
         self.history.turned.connect(self.kept_may_differ.notify)
         self.notes.changed.connect(self._notes_may_differ)
         self.settled = SettledFindings(self)
+        self.settled.changed.connect(self._settled_changed)
         self.history.watch(self.years.baseline, "Baseline visit", self._is_folder_open)
         self.history.watch(self.years.terms, "Warranty terms", self._is_folder_open)
         self._folder_choices = FolderChoices(self._say)
@@ -134,6 +136,7 @@ class Session:
         self._complete = False
         self.remarks: tuple[str, ...] = ()
         self.repairs: tuple[Repair, ...] = ()
+        self._repairs_of_folder: tuple[Repair, ...] = ()
         self._results: dict[str, TraceResult] = {}
         self._listing: Listing | None = None
         self._unreadable: list[Unreadable] = []
@@ -202,7 +205,26 @@ class Session:
         """What rates over the years are computed from; None before everything has arrived."""
         if self.layout is None or not self._results or self.is_loading:
             return None
-        return YearsSource(self.layout, self.results, self.repairs, self.inputs.uncertainties)
+        repairs = self.repairs or self._settled_repairs()
+        return YearsSource(self.layout, self.results, repairs, self.inputs.uncertainties)
+
+    def _settled_repairs(self) -> tuple[Repair, ...]:
+        """Of an open folder, what was done about settled findings; a site file keeps its own."""
+        if self.folder is None or self.folder.is_file():
+            return ()
+        done = [one for one in self.settled.every if one.action]
+        if not done:
+            return ()
+        sources = {source for one in done for source in (one.trace, one.retest)}
+        found = {one: self._results[one].trace for one in sources if one in self._results}
+        return repairs_of(done, found)
+
+    def _settled_changed(self) -> None:
+        """Rates of an open folder depend on what was done about settled findings."""
+        made = self._settled_repairs()
+        if made != self._repairs_of_folder:
+            self._repairs_of_folder = made
+            self.years.forget()
 
     @property
     def is_loading(self) -> bool:

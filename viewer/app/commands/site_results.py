@@ -21,6 +21,7 @@ from viewer.site_data.site_file.baseline import baseline_visit
 from viewer.site_data.site_file.connection import looks_like_site_file, open_site_file
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.whole_file import UnwrittenError, write_whole
+from viewer.state.keeping.settled_store import repairs_of, stored_settled
 from viewer.state.program.chosen_settings import ChosenSettings, chosen_settings
 from viewer.state.visit_opening import open_site
 
@@ -57,7 +58,8 @@ def gather(
         raise ValueError(f"{path} gave no site")
     found = SiteResults(layout, tuple(results), tuple(unreadable))
     if not (path.is_file() and looks_like_site_file(path)):
-        return found
+        traces = {one.trace.source: one.trace for one in results}
+        return replace(found, repairs=repairs_of(stored_settled(path), traces))
     with open_site_file(path) as site_file:
         baseline = baseline_visit(site_file)
         return replace(

@@ -4,6 +4,7 @@ In a site file each is a finding, and a repair if something was done, for people
 rates over the years; its record with parts and retest is a setting of the site, by trace.
 """
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -88,6 +89,20 @@ def settled_in(site_file: SiteFile) -> list[Confirmation]:
     return [
         Confirmation.from_dict(value) for name, value in settings.items() if name.startswith(PREFIX)
     ]
+
+
+def repairs_of(settled: Iterable[Confirmation], traces: Mapping[str, Trace]) -> tuple[Repair, ...]:
+    """The actions among them as repairs, by the traces' sources; a site file keeps them itself."""
+    made = []
+    for one in settled:
+        trace = traces.get(one.trace)
+        if trace is None or not one.action:
+            continue
+        again = traces.get(one.retest) if one.retest else None
+        days = (day_of(trace), day_of(again) if again else None)
+        new = NewlySettled(one, *trace.place, True, *days)
+        made.append(Repair(new.combiner, new.string, new.repaired_on, in_words(one)))
+    return tuple(made)
 
 
 def stored_settled(path: Path) -> list[Confirmation]:
