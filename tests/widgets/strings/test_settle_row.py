@@ -141,6 +141,19 @@ def test_a_retest_shows_the_gain_and_both_curves(shown, folder_session, tmp_path
     assert line["gain beyond uncertainty"] == "yes"
 
 
+def test_both_curves_are_shown_before_anything_is_confirmed(shown, folder_session):
+    """The button stayed grey, without a word, until a finding with a retest had been kept."""
+    before = "2024/C1/S2.csv"
+    folder_session.selection.choose([before])
+    row = shown(SettleRow(folder_session), 900, 90)
+    assert not row.overlay.isEnabled()
+    row.retest.setCurrentIndex(row.retest.findData(SHORT))
+    assert row.overlay.isEnabled()
+    row.overlay.click()
+    assert folder_session.selection.ids == (before, SHORT)
+    assert row.settled.by_trace == {}
+
+
 def test_what_is_typed_stays_while_more_traces_arrive(shown, folder_session):
     row = shown(SettleRow(folder_session), 900, 90)
     row.action.setText("half a sente")

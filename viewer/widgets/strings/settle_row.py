@@ -49,6 +49,7 @@ class SettleRow(QWidget):
         self._filled = Entries("", "", "")
         self._lay_out()
         self.cause.activated.connect(self._name_button)
+        self.retest.currentIndexChanged.connect(self._allow_overlay)
         self.keep.clicked.connect(self.confirm)
         for line in (self.action, self.parts):
             line.returnPressed.connect(self.confirm)
@@ -106,7 +107,7 @@ class SettleRow(QWidget):
         else:
             self._fill_retests(result, self.retest.currentData() or self._filled.retest)
         self._name_button()
-        self.overlay.setEnabled(known is not None and known.retest is not None)
+        self._allow_overlay()
         self.export.setEnabled(bool(self.settled.by_trace))
         aside = result.trace.source in self.settled.unconfirmed
         words = (UNCONFIRMED if aside else "", self._words(known))
@@ -151,6 +152,9 @@ class SettleRow(QWidget):
         agrees = result is None or confirm(result).confirmed == self.cause.currentData()
         self.keep.setText("Confirm" if agrees else "Correct")
 
+    def _allow_overlay(self, *_: object) -> None:
+        self.overlay.setEnabled(self.retest.currentData() is not None)
+
     def _words(self, known: Confirmation | None) -> str:
         if known is None:
             return ""
@@ -177,12 +181,11 @@ class SettleRow(QWidget):
         self.settled.settle(result, made)
 
     def show_both(self) -> None:
-        """Select the trace and its retest, drawn at STC."""
-        result = self._session.current
-        known = self.settled.by_trace.get(result.trace.source) if result else None
-        if known is not None and known.retest is not None:
+        """Select the trace and the retest that is chosen, confirmed or not, drawn at STC."""
+        result, retest = self._session.current, self.retest.currentData()
+        if result is not None and retest is not None:
             self._session.choices.form.value = "stc"
-            self._session.selection.choose([known.trace, known.retest], known.trace)
+            self._session.selection.choose([result.trace.source, retest], result.trace.source)
 
     def ask_and_export(self) -> None:
         chosen, _ = QFileDialog.getSaveFileName(
