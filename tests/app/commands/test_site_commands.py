@@ -1,6 +1,7 @@
 """`import`, `trend`, `sample` and `warranty` on an invented site whose truth is known."""
 
 import json
+import math
 import shutil
 from datetime import date
 from pathlib import Path
@@ -76,6 +77,16 @@ def test_importing_again_says_that_nothing_is_new(
     assert "36 files unchanged since an earlier import" in said
     assert command("site", site_file, "journal") == 0
     assert capsys.readouterr().out.count("Import of") == 1
+
+
+def test_what_was_not_compared_when_an_import_was_stopped_is_made_up_for(
+    folder: Path, site_file: Path
+) -> None:
+    with open_site_file(site_file) as opened, opened.writing() as connection:
+        connection.execute("DELETE FROM results WHERE trace_id > 30")
+    assert command("import", folder, site_file, "--quiet") == 0
+    with open_site_file(site_file) as opened:
+        assert not any(math.isnan(one.power_ratio) for one in list_traces(opened))
 
 
 def test_a_corrected_layout_is_reckoned_with_at_once(

@@ -52,7 +52,8 @@ class ImportOutcome:
     """Earlier traces of files that have changed since; kept, but no longer shown."""
     layout_changes: tuple[str, ...]
     to_analyse: tuple[int, ...]
-    """Traces whose key numbers are not there (any more): all where the layout has changed."""
+    """Shown traces whose key numbers are not there (any more): the new ones, all where the layout
+    has changed, those of an import that was stopped before they were compared."""
 
 
 def import_files(
@@ -83,11 +84,9 @@ def import_files(
         for one in imported:
             run.take(one)
         trace_ids = run.write_all()
-        to_analyse = trace_ids
         if changes or found:
             connection.execute("DELETE FROM results")
-            rows = connection.execute("SELECT id FROM current_traces ORDER BY id")
-            to_analyse = tuple(number for (number,) in rows)
+        to_analyse = _without_results(connection)
         is_new = bool(trace_ids) or run.new_failures > 0
         if is_new:
             shown, hidden = {"hidden": 0}, {"hidden": 1}
@@ -107,6 +106,13 @@ def import_files(
         tuple(changes),
         to_analyse,
     )
+
+
+def _without_results(connection: sqlite3.Connection) -> tuple[int, ...]:
+    rows = connection.execute(
+        "SELECT id FROM current_traces WHERE id NOT IN (SELECT trace_id FROM results) ORDER BY id"
+    )
+    return tuple(number for (number,) in rows)
 
 
 def import_label(folder: str) -> str:
