@@ -43,7 +43,7 @@ def test_date_and_time_in_two_columns_and_rows_in_any_order(tmp_path):
         ("Timestamp;Rain\n2024-05-17 10:00;1\n2024-05-17 10:01;1\n", "no column is named"),
         ("Timestamp;G;x\nnoon;800;1\nlater;820;1\n", "needs a column of times"),
         ("Timestamp;G;x\n05/06/2024;800;1\n06/06/2024;820;1\n", "day/month or month/day"),
-        ("nothing\n", "no line with two numbers"),
+        ("nothing\n", "no table of times and readings"),
     ],
 )
 def test_a_log_that_cannot_be_used_is_one_sentence(text, says, tmp_path):

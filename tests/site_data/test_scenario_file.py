@@ -79,7 +79,7 @@ def test_what_is_wrong_is_told_with_its_line(tmp_path, old, new, said):
 def test_bytes_that_are_no_text_are_refused(tmp_path):
     path = tmp_path / "x.toml"
     path.write_bytes(b"\xff\xfe\x00\x81")
-    with pytest.raises(ScenarioError, match="cannot be read as text"):
+    with pytest.raises(ScenarioError, match="it is no UTF-8 text"):
         read_scenario(path)
 
 

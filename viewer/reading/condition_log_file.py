@@ -9,7 +9,7 @@ from viewer.physics.nomenclature import quantity
 from viewer.reading.file_tables import read_tables
 from viewer.reading.notation.clock_text import EXAMPLE, TimeTextError
 from viewer.reading.notation.column_words import UNIT_KIND, meaning_of, names_a_temperature
-from viewer.reading.notation.limits import Deadline, UnreadableFileError
+from viewer.reading.notation.limits import Deadline, NoTableError, UnreadableFileError
 from viewer.reading.notation.time_column import TimeColumn, read_time_column
 from viewer.reading.notation.units import unit_of
 from viewer.reading.plain.trace_keys import CONDITION_NAMES
@@ -28,10 +28,13 @@ def read_condition_log(path: Path) -> ConditionLog:
     """The log in that file. Raises UnreadableFileError with one sentence."""
     source = path.name
     deadline = Deadline(source, SECONDS_LIMIT)
-    found = read_tables(read_bytes(path, source), source, TextRules(), deadline)
-    if not found.tables:
+    try:
+        tables = read_tables(read_bytes(path, source), source, TextRules(), deadline).tables
+    except NoTableError:
+        tables = ()
+    if not tables:
         raise UnreadableFileError(f"{source} holds no table of times and readings.")
-    table = max(found.tables, key=lambda one: len(one.rows))
+    table = max(tables, key=lambda one: len(one.rows))
     values, remarks = _conditions(table, source)
     if not values:
         names = table.headings() or "no headings"

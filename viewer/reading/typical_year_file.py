@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from viewer.reading.file_tables import read_tables
 from viewer.reading.notation.column_words import meaning_of
-from viewer.reading.notation.limits import Deadline, UnreadableFileError
+from viewer.reading.notation.limits import Deadline, NoTableError, UnreadableFileError
 from viewer.reading.recipes.recipe import TextRules
 from viewer.reading.tables.file_text import read_bytes
 
@@ -84,10 +84,16 @@ def _table(path: Path) -> TypicalYear:
     single = _one_column(content)
     if single is not None:
         return TypicalYear(source, single)
-    found = read_tables(content, source, TextRules(), Deadline(source, SECONDS_LIMIT))
-    if not found.tables:
-        raise UnreadableFileError(f"{source} holds no table of hourly irradiance.")
-    table = max(found.tables, key=lambda one: len(one.rows))
+    try:
+        tables = read_tables(content, source, TextRules(), Deadline(source, SECONDS_LIMIT)).tables
+    except NoTableError:
+        tables = ()
+    if not tables:
+        raise UnreadableFileError(
+            f"{source} holds no table of hourly irradiance; give one with a column poa_global "
+            "(W/m²), or an EPW or TMY3 weather file."
+        )
+    table = max(tables, key=lambda one: len(one.rows))
     for column, name in enumerate(table.names):
         meaning = meaning_of(name)
         if meaning is not None and meaning.role == "poa_global":

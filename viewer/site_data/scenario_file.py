@@ -78,8 +78,10 @@ def read_scenario(path: Path) -> Scenario:
     """A scenario from a file. Raises ScenarioError with where it is wrong and how to mend it."""
     try:
         text = path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise ScenarioError(f"{path.name} cannot be read as text: {error}") from error
+    except OSError as error:
+        raise ScenarioError(f"{path.name} cannot be read: {error.strerror}.") from error
+    except UnicodeDecodeError as error:
+        raise ScenarioError(f"{path.name} cannot be read: it is no UTF-8 text.") from error
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

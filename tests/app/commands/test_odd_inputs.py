@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.app.invented_site import write_site
 from viewer.app.command_line import run
 from viewer.site_data.resource_folder import example_folder
 
@@ -50,6 +51,35 @@ def test_what_cannot_be_meant_is_one_sentence(words, sentence, capsys, tmp_path,
     assert err.startswith(f"curvewright {words[0]}")
     assert len(err.splitlines()) == 1
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (["close", "9" * 20], f"NUMBER: {'9' * 20} is too large a number; see"),
+        (["repair", "CB1/S1", "2025-01-01", "x", "--finding", "9" * 20], "is too large a number"),
+        (["module", " ", "CB1/S1", "1"], "the serial number of the module is empty"),
+    ],
+)
+def test_a_site_file_is_not_given_what_it_cannot_hold(words, sentence, capsys, tmp_path) -> None:
+    folder, file = write_site(tmp_path / "v", strings=1, years=(2020,)), tmp_path / "x.curvewright"
+    assert run(["import", str(folder), str(file), "--quiet"]) == 0
+    err = said(["site", str(file), *words], capsys)
+    assert sentence in err
+    assert len(err.splitlines()) == 1
+
+
+def test_files_of_another_kind_are_said_to_lack_what_is_wanted(capsys, tmp_path) -> None:
+    file = tmp_path / "prose.txt"
+    file.write_text("Nothing but words.", encoding="utf-8")
+    err = said(["worst", EXAMPLE, "--quiet", "--year", str(file)], capsys)
+    assert "prose.txt holds no table of hourly irradiance; give one with a column" in err
+    err = said(["read", EXAMPLE, "--quiet", "--log", str(file)], capsys)
+    assert "prose.txt holds no table of times and readings." in err
+    err = said(["simulate", "not_there.toml", "--out", str(tmp_path / "x")], capsys)
+    assert (
+        err == "curvewright simulate: not_there.toml cannot be read: No such file or directory.\n"
+    )
 
 
 def test_where_nothing_is_predicted_no_string_is_called_sound(capsys, tmp_path: Path) -> None:

@@ -9,6 +9,8 @@ LEAST_TEMPERATURE, MOST_TEMPERATURE = -90.0, 120.0
 """°C, of air, modules and cells: the coldest air on record, and hotter than any module gets."""
 MOST_IRRADIANCE = 2500.0
 """W/m², more than cloud enhancement gives; a trace's reading beyond it is set aside, too."""
+LARGEST_WHOLE = 2**63 - 1
+"""What a site file can hold."""
 MOST_MODULES = 200
 """In series; the longest strings have some forty."""
 MOST_VOLTS = 100_000.0
@@ -66,9 +68,12 @@ def count(least: int, most: int) -> Callable[[str], int]:
 def whole(text: str) -> int:
     """A whole number; what it may be is said by the commands."""
     try:
-        return int(text)
+        value = int(text)
     except ValueError:
         raise argparse.ArgumentTypeError(f"'{text}' is not a whole number") from None
+    if abs(value) > LARGEST_WHOLE:
+        raise argparse.ArgumentTypeError(f"{text} is too large a number")
+    return value
 
 
 def day(text: str) -> date:

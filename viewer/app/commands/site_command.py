@@ -160,6 +160,8 @@ def _repair(site_file: SiteFile, arguments: argparse.Namespace) -> int:
 
 
 def _module(site_file: SiteFile, arguments: argparse.Namespace) -> int:
+    if not arguments.serial.strip():
+        raise ValueError("the serial number of the module is empty")
     where = site.place(arguments.string, read_layout(site_file))
     add_module(site_file, arguments.serial, *where, arguments.position)
     print(f"Module {arguments.serial} stored.")

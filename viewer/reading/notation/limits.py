@@ -26,6 +26,10 @@ class UnreadableFileError(ValueError):
     """A file that gives no trace; the message is one sentence naming it and how to mend it."""
 
 
+class NoTableError(UnreadableFileError):
+    """No line of a text has two numbers; the sentence speaks of a trace file."""
+
+
 class NoSweepError(UnreadableFileError):
     """Nothing in the file looks like a sweep: it may be something else than a trace file."""
 

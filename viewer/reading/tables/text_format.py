@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from itertools import product
 
 from viewer.reading.notation.clock_text import looks_like_time
-from viewer.reading.notation.limits import UnreadableFileError
+from viewer.reading.notation.limits import NoTableError
 from viewer.reading.notation.number_style import STYLES, NumberStyle
 from viewer.reading.tables.cell_grid import DELIMITERS, split_cells
 
@@ -30,7 +30,7 @@ class TextFormat:
 def find_text_format(text: str, source: str) -> TextFormat:
     """The format that lets most of the lines with digits be read as numbers.
 
-    Raises UnreadableFileError if none gives two numbers in a line.
+    Raises NoTableError if none gives two numbers in a line.
     """
     lines = _sample(text)
     best: tuple[float, int, str, NumberStyle] | None = None
@@ -49,7 +49,7 @@ def find_text_format(text: str, source: str) -> TextFormat:
         if best is not None and best[0] >= 0.999 * len(lines):
             break
     if best is None:
-        raise UnreadableFileError(_no_numbers(text, source))
+        raise NoTableError(_no_numbers(text, source))
     _, _, delimiter, style = best
     return TextFormat(delimiter, style, _reasons(delimiter, style, lines))
 
