@@ -37,6 +37,8 @@ _MODULE_KEYS = (
     "bypass_diodes",
     "bifaciality",
 )
+MOST_MODULES, MOST_STRINGS = 1_000, 10_000
+"""In series and side by side: more stand in no string, and a curve of so many takes for ever."""
 _STRING_KEYS = ("name", "module", "modules_in_series", "strings_in_parallel")
 _CABLE_KEYS = ("cable_length", "cable_cross_section", "cable_material")
 
@@ -334,8 +336,8 @@ def _string(table: Table, combiner: Table, modules: dict[str, Datasheet]) -> Str
     one = StringLayout(
         name=name,
         module=table.text("module"),
-        modules_in_series=table.count("modules_in_series"),
-        strings_in_parallel=table.count("strings_in_parallel", 1),
+        modules_in_series=table.count("modules_in_series", most=MOST_MODULES),
+        strings_in_parallel=table.count("strings_in_parallel", 1, most=MOST_STRINGS),
         **_cable(table),
     )
     if one.module and one.module not in modules:

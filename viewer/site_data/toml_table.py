@@ -84,18 +84,25 @@ class Table:
             return math.nan
         return float(value)
 
-    def count(self, key: str, default: int | None = None, least: int = 1) -> int:
-        """A whole number of at least `least`; 0 after the problem was noted."""
+    def count(
+        self, key: str, default: int | None = None, least: int = 1, most: int | None = None
+    ) -> int:
+        """A whole number of at least `least`, at most `most`; 0 after the problem was noted."""
         value = self._value(key, default, f"{key} = a whole number")
         if value is None:
             return 0
         if isinstance(value, float) and value.is_integer():
             value = int(value)
-        if isinstance(value, bool) or not isinstance(value, int) or value < least:
+        if (
+            isinstance(value, bool)
+            or not isinstance(value, int)
+            or value < least
+            or (most is not None and value > most)
+        ):
+            bound = f"of at least {least}" if most is None else f"from {least} to {most}"
             self._wrong(
                 (*self.place, key),
-                f"{key} of {self.what} is {_described(value)}; "
-                f"write a whole number of at least {least}.",
+                f"{key} of {self.what} is {_described(value)}; write a whole number {bound}.",
             )
             return 0
         return value
