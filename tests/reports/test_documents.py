@@ -7,7 +7,7 @@ from dataclasses import replace
 import openpyxl
 import pytest
 from matplotlib.image import imsave
-from reportlab.platypus import KeepInFrame, Spacer
+from reportlab.platypus import KeepInFrame, PageBreak, Spacer
 
 from tests.invented_results import invented_layout, invented_result
 from tests.reports.report_orders import many_layout, many_results, order, told
@@ -396,7 +396,7 @@ def test_names_of_strings_are_whole_in_tables(tmp_path, kind):
 
 
 def test_no_page_is_left_with_nothing_on_it(tmp_path, monkeypatch):
-    """The room under the last table made a page of its own where the last page was full."""
+    """The room under a section's last lines made a page of its own where its page was full."""
     stories = []
 
     def kept(file, title, foot, story, **rest):
@@ -406,7 +406,11 @@ def test_no_page_is_left_with_nothing_on_it(tmp_path, monkeypatch):
     monkeypatch.setattr(pdf_document, "write_pdf", kept)
     document = make_document(order("yearly", many_results(2), many_layout(2)))
     list(pdf_document.write_document(document, tmp_path / "r.pdf"))
-    assert not isinstance(stories[0][-1], Spacer)
+    (story,) = stories
+    assert not isinstance(story[-1], Spacer)
+    breaks = [place for place, one in enumerate(story) if isinstance(one, PageBreak)]
+    assert len(breaks) > 3
+    assert not [place for place in breaks if isinstance(story[place - 1], Spacer)]
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -6,7 +6,7 @@ from datetime import date
 import pytest
 
 from tests.reports.report_orders import many_layout, many_results, order
-from tests.reports.written_documents import broad, pdf_text, written
+from tests.reports.written_documents import broad, pages, pdf_text, written
 from viewer.analysis.results.trace_result import CandidateCause, Check
 from viewer.analysis.years.warranty import BELOW, WarrantyCheck, WarrantyFindings
 from viewer.reports.curve_figure import trace_label
@@ -156,3 +156,16 @@ def test_a_claim_says_where_its_own_program_doubts_the_readings():
     alone = tuple(one for one in doubted if one.trace.string != "S02")
     (said,) = [text for text in summary_of(alone) if "wrong reading" in text]
     assert "No other string was traced" in said
+
+
+def test_the_evidence_on_a_string_keeps_to_its_page(tmp_path):
+    """Two lines of it stood on a page of their own, string after string."""
+    words = "The current is low all along the curve, which costs much of what was predicted. " * 4
+    causes = tuple(
+        CandidateCause(name, 0.4, words, words) for name in ("soiling", "degradation", "shading")
+    )
+    results = tuple(replace(one, candidate_causes=causes) for one in many_results(2))
+    path = written(order("warranty", results, many_layout(2)), tmp_path / "r.pdf")
+    shown = [page for page in pages(path) if "Key points C1" in page]
+    assert len(shown) == 2
+    assert all("SHA-256" in page for page in shown)

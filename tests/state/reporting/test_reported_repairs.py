@@ -87,7 +87,7 @@ def _with(result: TraceResult, spread: float) -> TraceResult:
 def test_a_repair_without_a_retest_says_so() -> None:
     section = troubleshooting(traced(datetime(2026, 9, 14, 12)))
     assert not [one for one in section.blocks if isinstance(one, FigureBlock)]
-    assert section.blocks[-1].text.endswith("It was not traced again since.")
+    assert section.blocks[-1].text.endswith("No retest is entered.")
 
 
 def test_a_repaired_string_is_in_no_rate_of_the_yearly_document() -> None:

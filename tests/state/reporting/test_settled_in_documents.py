@@ -12,6 +12,7 @@ from tests.reports.written_documents import pdf_text, written
 from viewer.analysis.causes.confirmation import Confirmation
 from viewer.reports.document.content import TableBlock
 from viewer.reports.document.trace_blocks import missing_in
+from viewer.site_data.report_details_file import EnteredRepair
 from viewer.site_data.site_file.annotations import Repair
 from viewer.state.keeping.settled_store import in_words, store_in_folder, stored_settled
 from viewer.state.reporting.report_making import ReportOrder, make_document
@@ -72,6 +73,13 @@ def test_the_day_of_the_entry_is_not_that_of_the_repair():
     assert one.after is None
     assert settled_days([one]) == {("C1", "S1"): [date(2026, 11, 29)]}
     assert settled_repairs((BEFORE,), (replace(SETTLED, action=""),), "") == []
+
+
+def test_a_repair_entered_for_a_report_in_the_same_words_is_told_once():
+    entered = EnteredRepair("C1", "S1", "2026-10-05", "Connector replaced")
+    other = replace(entered, action="fuse replaced")
+    for repairs, count in (((entered,), 0), ((other,), 1)):
+        assert len(settled_repairs((BEFORE, AFTER), (SETTLED,), "before {day}", repairs)) == count
 
 
 def test_what_a_site_file_keeps_of_it_is_not_told_twice():

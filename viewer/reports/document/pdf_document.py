@@ -83,12 +83,19 @@ def write_document(
             story += [*_first_page(document, section), PageBreak()]
             story += [paragraph(words["contents"], 12, bold=True), contents_table(), PageBreak()]
         else:
+            if section.on_new_page:
+                _leave_no_room_below(story)
             story += _section(document, section, after_contents=place == 1)
         yield WritingStep(place + 1, total)
-    while isinstance(story[-1], Spacer):
-        story.pop()  # where the last page is full it would make a page with nothing on it
+    _leave_no_room_below(story)
     if write_pdf(file, document.title, document.title, story, with_contents=True, stopped=stopped):
         yield WritingStep(total, total)
+
+
+def _leave_no_room_below(story: list[Flowable]) -> None:
+    """Below a full page it would make a page with nothing on it."""
+    while isinstance(story[-1], Spacer):
+        story.pop()
 
 
 def _first_page(document: Document, section: Section) -> list[Flowable]:

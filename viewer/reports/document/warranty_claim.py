@@ -1,6 +1,7 @@
 """Warranty evidence: each string or module against what its maker warrants at that age."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from statistics import median
 
@@ -22,6 +23,7 @@ from viewer.reports.document.content import (
     BulletList,
     Column,
     Document,
+    FigureBlock,
     Paragraph,
     ReportDetails,
     Section,
@@ -32,6 +34,9 @@ from viewer.reports.document.trace_blocks import all_key_points, trace_blocks
 from viewer.reports.warranty_table import wrong_on_average
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.text_catalogue import texts
+
+EVIDENCE_HEIGHT = 0.28
+"""Part of the page's height of a string's plot."""
 
 
 def warranty_claim(
@@ -258,7 +263,7 @@ def _evidence(
         )
         blocks = (
             Paragraph(line, strong=True),
-            *trace_blocks(result, details),
+            *_lower(trace_blocks(result, details)),
             Paragraph(f"{said['correction']}: {result.translation}."),
             Paragraph(
                 f"{said['file']}: {result.trace.source}, SHA-256 {result.trace.sha256 or '–'}.",
@@ -268,6 +273,14 @@ def _evidence(
         label = trace_label(result, with_time=True)
         sections.append(Section(label, blocks, on_new_page=True))
     return sections
+
+
+def _lower(blocks: Sequence[Block]) -> list[Block]:
+    """With plots low enough that a string's evidence keeps to a page where its words allow it."""
+    return [
+        replace(one, height=EVIDENCE_HEIGHT) if isinstance(one, FigureBlock) else one
+        for one in blocks
+    ]
 
 
 def checksum_table(

@@ -144,7 +144,7 @@ def _warranty(
 def _settled_repairs(order: ReportOrder) -> list[RepairedString]:
     language = report_details(order.details).language
     before_day = texts(language)["troubleshooting"]["done_before"]
-    return settled_repairs(order.results, order.settled, before_day)
+    return settled_repairs(order.results, order.settled, before_day, order.details.repairs)
 
 
 def _repair_days(order: ReportOrder) -> Mapping[tuple[str, str], Sequence[date]]:

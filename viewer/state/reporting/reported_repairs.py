@@ -80,18 +80,25 @@ def repaired_strings(
 
 
 def settled_repairs(
-    results: Sequence[TraceResult], settled: Sequence[Confirmation], before_day: str
+    results: Sequence[TraceResult],
+    settled: Sequence[Confirmation],
+    before_day: str,
+    entered: Sequence[EnteredRepair] = (),
 ) -> list[RepairedString]:
     """What was done about settled findings, with the trace each is about and its retest.
 
     The day is that of the entry; where the string had been traced again by then it was done
-    earlier, and `before_day` with `{day}` says before which retest.
+    earlier, and `before_day` with `{day}` says before which retest. What was entered for a report
+    in the same words is not told twice.
     """
+    told = {(one.combiner, one.string, one.action.casefold()) for one in entered}
     by_source = {one.trace.source: one for one in results}
     made = []
     for one in settled:
         before = by_source.get(one.trace)
         if before is None or not one.action:
+            continue
+        if (*before.trace.place, one.action.casefold()) in told:
             continue
         after = by_source.get(one.retest) if one.retest else None
         day = one.confirmed_at.date().isoformat() if one.confirmed_at else ""
