@@ -111,6 +111,16 @@ def test_a_half_cut_count_gets_a_remark():
     assert any("parallel_paths = 2" in remark for remark in site.remarks)
 
 
+@pytest.mark.parametrize(("technology", "doubted"), [("multi-Si", False), ("n-type-Si", True)])
+def test_a_cell_voltage_is_doubted_by_the_limits_of_its_technology(technology, doubted):
+    """0.55 V a cell: the fit refuses it of an n-type cell, so the file is not silent either."""
+    text = GOOD.replace('technology = "mono-Si"', f'technology = "{technology}"')
+    text = text.replace("v_oc = 46.0", "v_oc = 39.6").replace("v_mp = 38.0", "v_mp = 31.0")
+    remarks = parse_site_toml(text, "site.toml", "Site").remarks
+    said = [one for one in remarks if "module 'M': v_oc over cells_in_series" in one]
+    assert bool(said) is doubted
+
+
 @pytest.mark.parametrize("beta", ["-0.134", "0.29"])
 def test_a_temperature_coefficient_in_volts_is_doubted(beta):
     text = GOOD.replace("beta_voc = -0.29", f"beta_voc = {beta}")

@@ -3,13 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from viewer.physics.datasheet.technology import TECHNOLOGY_TABLE
 from viewer.site_data.datasheet import TECHNOLOGIES, Datasheet
-
-CELL_VOLTAGE_RANGE = {True: (0.50, 0.78), False: (0.45, 2.60)}
-"""Voc of one cell at STC [V], crystalline or not; triple junctions reach the upper end.
-
-From memory; pvlib's CEC list has 99 % of its crystalline entries within.
-"""
 
 HIGHEST_BETA = -0.19
 """%/K; 8 of the 21,535 modules of pvlib's CEC list lie above -0.2. A value in V/K of a module of 60
@@ -48,7 +43,7 @@ def _cell_voltage(d: Datasheet) -> float:
 
 
 def _cell_voltage_range(d: Datasheet) -> tuple[float, float]:
-    return CELL_VOLTAGE_RANGE[d.crystalline]
+    return TECHNOLOGY_TABLE[d.technology].voltage_per_cell
 
 
 def _cell_voltage_sentence(d: Datasheet) -> str:
