@@ -33,6 +33,9 @@ SAME_TIP = (
     "they share then drops out of the uncertainty. Drift of the sensor is not covered."
 )
 
+SAID = 80
+"""Pixels of the sentence, there or not yet: a pane must not want more room as it is filled."""
+
 
 class ChangePane(YearsWidget):
     def __init__(self, session: Session, look: Look, parent: QWidget | None = None) -> None:
@@ -96,6 +99,7 @@ class ChangePane(YearsWidget):
         self.overlay.setToolTip("Select the current string's traces of both visits, drawn at STC")
         self.on_grid.setToolTip("Colour the heat-grid by the change since the baseline visit")
         self.said.setWordWrap(True)
+        self.said.setMinimumWidth(SAID)
         for box in (self.then, self.now):
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         top = QHBoxLayout()
