@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
+from viewer.analysis.causes.cause_words import cause_name
 from viewer.analysis.losses.energy_cost import EnergyCost, total
 from viewer.analysis.losses.mismatch import CombinerMismatch
 from viewer.analysis.losses.site_overview import CostlyString
@@ -34,7 +35,7 @@ def worst_cells(one: CostlyString, with_energy: bool) -> list[str]:
         one.string,
         quantity("power_ratio").text(one.power_ratio),
         quantity("power_ratio_uncertainty").text(one.power_ratio_uncertainty),
-        one.first_cause.replace("_", " "),
+        cause_name(one.first_cause),
         f"{100 * one.likelihood:.0f} %",
         f"{one.cost.lost_at_stc:.0f}",
         "–"

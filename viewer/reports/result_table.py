@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 
+from viewer.analysis.causes.cause_words import cause_name
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.nomenclature import counted, quantity
 from viewer.reports.plain_table import aligned
@@ -37,7 +38,7 @@ def finding_text(result: TraceResult) -> str:
     if not result.candidate_causes:
         return kinds
     best = result.candidate_causes[0]
-    return f"{best.cause.replace('_', ' ')} {best.likelihood:.0%} ({kinds})"
+    return f"{cause_name(best.cause)} {best.likelihood:.0%} ({kinds})"
 
 
 def _without_signature(result: TraceResult) -> str:

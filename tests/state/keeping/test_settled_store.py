@@ -51,7 +51,7 @@ def test_an_action_entered_later_is_a_repair_and_closes_the_finding(path):
     assert [status for status, _ in findings(path)] == ["open"]
     assert repairs(path) == []
     settle(path, MENDED, first=False)
-    text = "Corrected to shading. The first suggestion was none. branch cut. Parts: saw."
+    text = "Corrected to shading. The first suggestion was no fault. branch cut. Parts: saw."
     assert findings(path) == [("closed", f"{text} (shading)")]
     assert repairs(path) == [(date(2026, 11, 29), text)]
     with open_site_file(path) as site_file:

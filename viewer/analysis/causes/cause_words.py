@@ -4,19 +4,19 @@ The checks are ordinary trade practice. Where they touch live parts the text lea
 qualified person and the local code.
 """
 
-LABELS: dict[str, str] = {
+_NAMES: dict[str, str] = {
     "soiling": "soiling",
     "shading": "shading",
-    "cell_fault": "faulty cell",
+    "cell_fault": "cell fault",
     "bypass_short": "shorted bypass diode",
-    "module_missing": "module missing or bypassed",
-    "series_resistance": "added series resistance",
-    "shunt": "leakage (shunt)",
-    "module_mismatch": "unequal modules",
+    "module_missing": "module missing",
+    "series_resistance": "series resistance",
+    "shunt": "shunt",
+    "module_mismatch": "module mismatch",
     "degradation": "degradation",
     "irradiance_input": "irradiance reading",
     "temperature_input": "temperature reading",
-    "none": "as expected",
+    "none": "no fault",
 }
 
 NEXT_CHECKS: dict[str, str] = {
@@ -55,3 +55,8 @@ UNDECIDED_CURRENT = (
     "One curve cannot tell soiling, degradation and a wrong irradiance reading apart; the "
     "combiner's other strings, cleaning or the baseline can."
 )
+
+
+def cause_name(cause: str) -> str:
+    """One of CAUSES as people read it: in panes, lists and documents, never in JSON or CSV."""
+    return _NAMES[cause]

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from viewer.analysis.causes.cause_words import cause_name
 from viewer.analysis.causes.confirmation import Confirmation
 from viewer.analysis.losses.lost_power import lost_at_standard, lost_at_standard_uncertainty
 from viewer.analysis.results.counting_trace import counting_traces
@@ -113,13 +114,13 @@ def cause_words(result: TraceResult, details: ReportDetails) -> str:
     settled = details.settled.get(result.trace.source)
     if settled:
         key = "confirmed" if settled.agreed else "corrected"
-        return str(words[key].format(cause=settled.confirmed.replace("_", " ")))
+        return str(words[key].format(cause=cause_name(settled.confirmed)))
     if not result.candidate_causes:
         return str(result.missing[0] if result.missing else words["no_prediction"])
     best = result.candidate_causes[0]
     if best.cause == "none":
         return str(words["as_expected"])
-    return f"{best.cause.replace('_', ' ')} ({best.likelihood:.0%})"
+    return f"{cause_name(best.cause)} ({best.likelihood:.0%})"
 
 
 def summary_columns(heads: Mapping[str, str]) -> tuple[Column, ...]:
@@ -279,7 +280,7 @@ def trace_blocks(
     for cause in result.candidate_causes:
         if cause.cause == "none":
             continue
-        name = f"{cause.cause.replace('_', ' ').capitalize()} ({cause.likelihood:.0%})"
+        name = f"{cause_name(cause.cause).capitalize()} ({cause.likelihood:.0%})"
         evidence = (
             said["as_listed"] if shows and cause.evidence == " ".join(shows) else cause.evidence
         )
@@ -323,10 +324,10 @@ def _settled_blocks(result: TraceResult, details: ReportDetails) -> list[Block]:
     if settled is None:
         return []
     words = texts(details.language)["trace"]
-    at, cause = settled.confirmed_at, settled.confirmed.replace("_", " ")
+    at, cause = settled.confirmed_at, cause_name(settled.confirmed)
     said = words["settled" if settled.agreed else "settled_otherwise"].format(
         cause=cause,
-        suggested=settled.suggested.replace("_", " "),
+        suggested=cause_name(settled.suggested),
         author=settled.author or "–",
         day=at.date().isoformat() if at else "–",
     )

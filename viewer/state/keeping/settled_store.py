@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
+from viewer.analysis.causes.cause_words import cause_name
 from viewer.analysis.causes.confirmation import Confirmation
 from viewer.site_data.confirmations_file import read_confirmations_file, write_confirmations_file
 from viewer.site_data.iv_trace import Trace
@@ -151,10 +152,10 @@ def store_in_site_file(site_file: SiteFile, new: NewlySettled) -> None:
 
 def in_words(one: Confirmation) -> str:
     """The cause, whether it was the suggested one, what was done, and the parts."""
-    cause = one.confirmed.replace("_", " ")
+    cause = cause_name(one.confirmed)
     text = f"Confirmed: {cause}." if one.agreed else f"Corrected to {cause}."
     if not one.agreed:
-        text += f" The first suggestion was {one.suggested.replace('_', ' ')}."
+        text += f" The first suggestion was {cause_name(one.suggested)}."
     if one.action:
         text += f" {one.action.rstrip('.')}."
     if one.parts:

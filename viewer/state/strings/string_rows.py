@@ -6,6 +6,7 @@ from functools import cached_property, lru_cache
 from operator import attrgetter
 from typing import Any
 
+from viewer.analysis.causes.cause_words import cause_name
 from viewer.analysis.causes.confirmation import Confirmation
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.reading.trace_files import natural_key
@@ -75,17 +76,12 @@ def words_of_cause(result: TraceResult) -> str:
 
 def needed_cause(first: str | None) -> str:
     """The name of a first cause in words; nothing for "none" and where there is no cause."""
-    return "" if first in (None, "none") else str(first).replace("_", " ")
-
-
-def in_a_word(cause: str) -> str:
-    """One of CAUSES as people read it; "none" alone would read as nothing chosen."""
-    return "no fault" if cause == "none" else cause.replace("_", " ")
+    return "" if first in (None, "none") else cause_name(str(first))
 
 
 def as_settled(row: StringRow, found: Confirmation) -> StringRow:
     """The row of a trace whose cause was settled in the field."""
-    cause = in_a_word(found.confirmed)
+    cause = cause_name(found.confirmed)
     how = "confirmed" if found.agreed else "corrected"
     words = f"{row.search_text} {cause} {how}".lower()
     return replace(row, first_cause=cause, search_text=words, settled=how)

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.analysis.causes.cause_words import cause_name
 from viewer.analysis.results.trace_result import CandidateCause, TraceResult
 from viewer.physics.nomenclature import with_minus
 from viewer.reports.curve_figure import trace_label
@@ -168,7 +169,7 @@ def _link(target: str, words: str, theme: Theme) -> str:
 
 def _cause_html(cause: CandidateCause, place: int, listed: str, theme: Theme) -> str:
     """`listed`: all that the curve shows, which is not said a second time."""
-    name = cause.cause.replace("_", " ").capitalize()
+    name = cause_name(cause.cause).capitalize()
     by_all = bool(listed) and cause.evidence == listed
     lines = [
         f'<div style="margin-top:4px"><b>{_link(f"cause-{place}", name, theme)}</b>, likelihood '

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.analysis.causes.cause_words import cause_name
 from viewer.analysis.results.trace_result import CAUSES, TraceResult
 from viewer.site_data.site_file.annotation_listing import Annotation
 from viewer.state.keeping.site_notes import KINDS, NEEDS_SITE_FILE, NewEntry, about_string
@@ -67,7 +68,7 @@ class NotesPane(QWidget):
         fill_choices(self.which, [("of this string", "string"), ("of the site", "site")], "string")
         fill_choices(self.kind, [(text, key) for key, text in KINDS.items()], "note")
         causes: list[tuple[str, object]] = [("cause not known", None)]
-        causes += [(one.replace("_", " "), one) for one in CAUSES if one != "none"]
+        causes += [(cause_name(one), one) for one in CAUSES if one != "none"]
         fill_choices(self.cause, causes, None)
         self.which.setAccessibleName("Which notes are listed")
         self.kind.setAccessibleName("What is added")

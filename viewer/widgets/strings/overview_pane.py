@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.analysis.causes.cause_words import cause_name
 from viewer.analysis.losses.site_overview import CostlyString
 from viewer.reports.curve_figure import place_name
 from viewer.reports.loss_tables import lost_text, money_text, none_text, together_text
@@ -281,7 +282,7 @@ def listed_cells(one: CostlyString, with_energy: bool) -> tuple[str, ...]:
     """The printed cells of one of the worst strings."""
     return (
         place_name((one.combiner, one.string)),
-        one.first_cause.replace("_", " "),
+        cause_name(one.first_cause),
         f"{one.cost.lost_at_stc:.0f}",
         f"{one.cost.lost_in_year:.0f}" if with_energy else "–",
         money_text(one.cost.money, one.cost.currency),

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from viewer.analysis.causes.cause_words import cause_name
 from viewer.analysis.causes.confirmation import Confirmation, RepairGain, confirm
 from viewer.analysis.results.trace_result import CAUSES, TraceResult
 from viewer.physics.nomenclature import with_minus
@@ -24,7 +25,6 @@ from viewer.reports.settled_csv import save_settled
 from viewer.state.keeping.settled_findings import Entries
 from viewer.state.keeping.settled_store import in_words
 from viewer.state.session import Session
-from viewer.state.strings.string_rows import in_a_word
 from viewer.widgets.controls.binding import fill_choices, follow
 from viewer.widgets.controls.theme import SMALL
 
@@ -118,7 +118,7 @@ class SettleRow(QWidget):
     def _fill(self, result: TraceResult, first: Confirmation) -> None:
         self._filled = Entries(first.confirmed, first.action, ", ".join(first.parts), first.retest)
         now = self.settled.unconfirmed.get(result.trace.source, self._filled)
-        fill_choices(self.cause, [(in_a_word(one), one) for one in CAUSES], now.cause)
+        fill_choices(self.cause, [(cause_name(one), one) for one in CAUSES], now.cause)
         self.action.setText(now.action)
         self.parts.setText(now.parts)
         self._fill_retests(result, now.retest)
