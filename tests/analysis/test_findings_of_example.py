@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from viewer.analysis.batch import analyze_traces, combiner_groups
+from viewer.analysis.batch import analyze_traces, neighbour_groups
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.reading.visits.visit_folder import open_visit_folder, read_source
 from viewer.site_data.iv_trace import Trace
@@ -47,7 +47,7 @@ def results() -> dict[tuple[str, str], TraceResult]:
     traces = [one for one in read if isinstance(one, Trace)]
     return {
         (one.trace.source.split("/")[0], one.trace.string or ""): one
-        for group in analyze_traces(combiner_groups(traces), visit.layout)
+        for group in analyze_traces(neighbour_groups(traces), visit.layout)
         for one in group
         if isinstance(one, TraceResult)
     }

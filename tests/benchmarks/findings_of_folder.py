@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from viewer.analysis import comparison
-from viewer.analysis.batch import analyze_traces, combiner_groups
+from viewer.analysis.batch import analyze_traces, neighbour_groups
 from viewer.analysis.causes.findings import Findings
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.reading.visits.visit_folder import open_visit_folder, read_source
@@ -36,7 +36,7 @@ def analyse(folder: Path) -> tuple[dict[str, TraceResult], float, float]:
     results = {}
     comparison.find = timed
     try:
-        for group in analyze_traces(combiner_groups(traces), visit.layout):
+        for group in analyze_traces(neighbour_groups(traces), visit.layout):
             for one in group:
                 if isinstance(one, TraceResult):
                     results[one.trace.string] = one

@@ -17,7 +17,7 @@ from collections import Counter
 from pathlib import Path
 
 from tests.reading.mutations import assert_readable_or_told, mutated, samples
-from viewer.analysis.batch import analyze_traces, combiner_groups
+from viewer.analysis.batch import analyze_traces, neighbour_groups
 from viewer.reading.file_reading import FileReading, read_data
 from viewer.reading.notation.limits import MOST_SECONDS, SECONDS_LIMIT
 from viewer.site_data.site_layout import SiteLayout
@@ -66,7 +66,7 @@ def main(seconds: float = 60.0, seed: int = 1) -> int:
 
 def analyse(reading: FileReading) -> None:
     """Every trace has an outcome."""
-    groups = combiner_groups(reading.traces)
+    groups = neighbour_groups(reading.traces)
     outcomes = [one for part in analyze_traces(groups, SiteLayout("", {}, ())) for one in part]
     assert len(outcomes) == len(reading.traces)
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from viewer.analysis import batch
-from viewer.analysis.batch import combiner_groups
+from viewer.analysis.batch import neighbour_groups
 from viewer.site_data.iv_trace import Trace
 from viewer.site_data.resource_folder import example_folder
 from viewer.state.keeping.site_import import import_steps
@@ -33,6 +33,7 @@ def site_file(tmp_path_factory) -> Path:
 def small_pieces(monkeypatch):
     monkeypatch.setattr(batch, "TRACES_AT_FIRST", 10)
     monkeypatch.setattr(batch, "TRACES_AT_ONCE", 10)
+    monkeypatch.setattr(batch, "OF_ONE_GROUP", 10)
 
 
 @pytest.fixture
@@ -102,10 +103,11 @@ def trace(day: int | None, combiner: str, number: int) -> Trace:
     return Trace(f"{day}/{combiner}/{number}.csv", NOTHING, NOTHING, combiner, None, moment)
 
 
-def test_the_groups_are_the_same_backwards_in_time_with_undated_traces_last():
+def test_the_groups_are_the_same_backwards_in_time_with_undated_traces_last(monkeypatch):
+    monkeypatch.setattr(batch, "OF_ONE_GROUP", 1)
     days = (None, 0, 400, 1, 800)
     traces = [trace(day, box, n) for n in range(3) for day in days for box in ("B", "A")]
-    groups, usual = newest_first(traces), combiner_groups(traces)
+    groups, usual = newest_first(traces), neighbour_groups(traces)
     assert sorted(groups, key=usual.index) == usual
     assert len(groups) == len(usual) == 8
     assert [(one[0].combiner, one[0].source[0]) for one in groups] == [

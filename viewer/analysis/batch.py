@@ -28,19 +28,33 @@ One = TypeVar("One", bound=Grouped)
 TRACES_AT_FIRST, TRACES_AT_ONCE = 150, 450
 """Few, so that the first results come soon; then enough to compute side by side, few enough to
 show progress."""
+OF_ONE_GROUP = 100
 FEWEST_CHUNKS = 4
 """Of a few hundred traces, so that two processes can share them."""
 
 
-def combiner_groups(traces: Iterable[One]) -> list[tuple[One, ...]]:
-    """Traces that may know of each other: of one combiner, on one visit, in order of source."""
+def neighbour_groups(traces: Iterable[One]) -> list[tuple[One, ...]]:
+    """Traces that may know of each other: a visit's combiners, whole, some together.
+
+    In order of visit, combiner and source. A combiner more is taken as long as there are fewer than
+    OF_ONE_GROUP traces, so that what is a group depends on its visit alone.
+    """
     everything = list(traces)
-    groups: dict[tuple[int, str], list[One]] = {}
-    for number, visit in enumerate(group_visits(everything)):
+    groups: list[tuple[One, ...]] = []
+    for visit in group_visits(everything):
+        combiners: dict[str, list[One]] = {}
         for place in visit.members:
             trace = everything[place]
-            groups.setdefault((number, trace.combiner or ""), []).append(trace)
-    return [tuple(groups[key]) for key in sorted(groups)]
+            combiners.setdefault(trace.combiner or "", []).append(trace)
+        gathered: list[One] = []
+        for name in sorted(combiners):
+            gathered += combiners[name]
+            if len(gathered) >= OF_ONE_GROUP:
+                groups.append(tuple(gathered))
+                gathered = []
+        if gathered:
+            groups.append(tuple(gathered))
+    return groups
 
 
 def chunks(groups: Sequence[tuple[One, ...]]) -> Iterator[list[tuple[One, ...]]]:

@@ -65,7 +65,8 @@ def compare_groups(
 ) -> tuple[TraceResult | Unreadable, ...]:
     """The result of every trace of the groups; a sweep that is none becomes Unreadable.
 
-    Groups are taken together for speed; only traces of one group are held against each other.
+    Groups are taken together for speed; only traces of one group are held against each other:
+    those of a combiner, and its combiners.
     """
     inputs = inputs or AnalysisInputs()
     group_of = {id(trace): number for number, group in enumerate(groups) for trace in group}
@@ -76,8 +77,11 @@ def compare_groups(
     uncertain = trace_uncertainties(
         [_case(one, layout, models) for one in prepared], inputs.uncertainties, inputs.procedure
     )
-    neighbourhoods = [group_of[id(one.trace)] for one in prepared]
-    found = find(prepared, predicted, neighbourhoods, layout)
+    visits = [group_of[id(one.trace)] for one in prepared]
+    numbers: dict[tuple[int, str | None], int] = {}
+    combiners = [(visit, one.trace.combiner) for visit, one in zip(visits, prepared, strict=True)]
+    neighbourhoods = [numbers.setdefault(combiner, len(numbers)) for combiner in combiners]
+    found = find(prepared, predicted, neighbourhoods, layout, visits)
     results = [
         _result(*parts, layout)
         for parts in zip(prepared, predicted, standard, uncertain, found, strict=True)

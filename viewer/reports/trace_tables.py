@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from viewer.analysis.batch import analyze_traces, combiner_groups
+from viewer.analysis.batch import analyze_traces, neighbour_groups
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.nomenclature import KEY_POINT_NAMES
@@ -47,7 +47,7 @@ def open_tables(path: str | Path) -> SiteTables:
     read = [one for source in opened.sources for one in opened.read(source)]
     traces, _ = counted_once([one for one in read if isinstance(one, Trace)], opened.layout)
     outcomes = [
-        one for group in analyze_traces(combiner_groups(traces), opened.layout) for one in group
+        one for group in analyze_traces(neighbour_groups(traces), opened.layout) for one in group
     ]
     results = [one for one in outcomes if isinstance(one, TraceResult)]
     bad = failures((*read, *outcomes))

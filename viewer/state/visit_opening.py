@@ -4,7 +4,7 @@ import gc
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from viewer.analysis.batch import One, combiner_groups
+from viewer.analysis.batch import One, neighbour_groups
 from viewer.analysis.comparison import AnalysisInputs
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.reading.visits.copied_files import counted_once
@@ -61,7 +61,7 @@ def open_site(
         if copies:
             yield Progress(total, total, "reading"), Arrival(remarks=copies)
         done = 0
-        in_turn = newest_first if is_listed and behind_window else combiner_groups
+        in_turn = newest_first if is_listed and behind_window else neighbour_groups
         for outcomes in analysis.compare(in_turn(traces)):
             done += len(outcomes)
             results = tuple(one for one in outcomes if isinstance(one, TraceResult))
@@ -72,14 +72,14 @@ def open_site(
 
 
 def newest_first(traces: Sequence[One]) -> list[tuple[One, ...]]:
-    """The same groups as `combiner_groups`, visit by visit backwards in time, undated ones last."""
+    """The groups of `neighbour_groups`, visit by visit backwards in time, undated ones last."""
     visits = group_visits(traces)
     dated = [one for one in visits if one.started_at is not None]
     undated = [one for one in visits if one.started_at is None]
     return [
         group
         for visit in (*reversed(dated), *undated)
-        for group in combiner_groups(traces[place] for place in visit.members)
+        for group in neighbour_groups(traces[place] for place in visit.members)
     ]
 
 

@@ -256,6 +256,13 @@ def _shares_with_neighbours(
     neighbours = known.neighbours
     if neighbours is None or not neighbours.current_agrees:
         return shares
+    if neighbours.combiner_is_apart:
+        ledger.oppose(
+            "irradiance_input",
+            "Strings of other combiners, traced next before or after, have "
+            f"{-100 * neighbours.own_combiner:.1f} % more current by the same sensor.",
+        )
+        return {"soiling": 0.54, "degradation": 0.36, "irradiance_input": 0.06}
     if neighbours.current_is_common:
         ledger.oppose(
             "degradation", "All strings of the combiner are low in current by about as much."

@@ -6,7 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from viewer.analysis.causes.causes import CauseContext, rank_causes, says_cleaned
-from viewer.analysis.causes.neighbours import NeighbourEvidence, deviation_of, neighbour_evidences
+from viewer.analysis.causes.neighbours import (
+    NeighbourEvidence,
+    StringDeviation,
+    deviation_of,
+    neighbour_evidences,
+)
+from viewer.analysis.causes.other_combiners import own_of_combiners
 from viewer.analysis.causes.repeat_traces import same_stairs_elsewhen
 from viewer.analysis.causes.second_look import beside_neighbours
 from viewer.analysis.prediction.prediction import Prediction
@@ -40,13 +46,15 @@ def find(
     predictions: Sequence[Prediction | None],
     neighbourhoods: Sequence[int],
     layout: SiteLayout,
+    visits: Sequence[int] | None = None,
 ) -> list[Findings]:
     """Findings in the order of the traces; where nothing is predicted, what the shape shows.
 
     Traces with the same number in `neighbourhoods` are neighbours: of one combiner, one visit.
+    Those with the same number in `visits` are of other combiners of the visit; without it none are.
     """
     readings = _read(prepared, predictions, layout)
-    evidence = _evidence(prepared, readings, neighbourhoods)
+    evidence = _evidence(prepared, readings, neighbourhoods, visits or neighbourhoods)
     repeated = _repeated(prepared, readings, neighbourhoods)
     return [
         _findings(one, reading, evidence.get(place), repeated.get(place), layout)
@@ -60,27 +68,23 @@ def _evidence(
     prepared: Sequence[Prepared],
     readings: Sequence[SignatureReading | None],
     neighbourhoods: Sequence[int],
+    visits: Sequence[int],
 ) -> dict[int, NeighbourEvidence]:
     """What the neighbours of each trace show, by the trace's place; none where it is alone."""
-    together: dict[int, list[int]] = defaultdict(list)
-    for place, (reading, neighbourhood) in enumerate(zip(readings, neighbourhoods, strict=True)):
+    together: dict[int, dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
+    deviations: dict[int, StringDeviation] = {}
+    for place, (one, reading) in enumerate(zip(prepared, readings, strict=True)):
         if reading is not None:
-            together[neighbourhood].append(place)
+            together[visits[place]][neighbourhoods[place]].append(place)
+            trace, temperature = one.trace, one.conditions.temperature_cell
+            deviations[place] = deviation_of(reading, trace.source, trace.measured_at, temperature)
     evidence: dict[int, NeighbourEvidence] = {}
-    for places in together.values():
-        if len(places) < 2:
-            continue
-        deviations = [
-            deviation_of(
-                reading,
-                prepared[k].trace.source,
-                prepared[k].trace.measured_at,
-                prepared[k].conditions.temperature_cell,
-            )
-            for k in places
-            if (reading := readings[k]) is not None
-        ]
-        evidence |= zip(places, neighbour_evidences(deviations), strict=True)
+    for combiners in together.values():
+        strings = [[deviations[place] for place in places] for places in combiners.values()]
+        for places, own in zip(combiners.values(), own_of_combiners(strings), strict=True):
+            if len(places) > 1:
+                of_each = neighbour_evidences([deviations[place] for place in places], own)
+                evidence |= zip(places, of_each, strict=True)
     return evidence
 
 

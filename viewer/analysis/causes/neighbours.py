@@ -31,6 +31,12 @@ SPREAD_OF_VOLTAGE = 0.0025
 AGREEING_CURRENT = 0.02
 AGREEING_VOLTAGE = 0.006
 """Neighbours that differ by more than this (standard deviation) prove nothing."""
+FEWEST_OF_TREND = 7
+TREND_OF_VOLTAGE = 0.005
+"""Within NEAR_IN_TIME a drift of less (relative) is left alone. A drift of current is not taken
+out at all: a row of dirty strings at the end of a combiner looks like one."""
+MOSTLY_OWN = 0.6
+"""The share of a common loss of current that must be the combiner's own."""
 MANY_WITH_STEPS = 0.3
 OUTLYING = 3.0
 """A string further from its neighbours' median than this many spreads deviates by itself."""
@@ -69,6 +75,14 @@ class NeighbourEvidence:
     current_spread: float = SPREAD_OF_CURRENT
     voltage_spread: float = SPREAD_OF_VOLTAGE
     own_temperature: float = NAN
+    own_combiner: float = 0.0
+    """By how much all of the combiner's strings lie below those of other combiners that were
+    traced near in time, in current (at most 0); 0 where there are none."""
+
+    @property
+    def combiner_is_apart(self) -> bool:
+        """Whether most of what is common is this combiner's own, which no wrong reading makes."""
+        return self.current_is_common and self.own_combiner < MOSTLY_OWN * self.common_current < 0.0
 
     @property
     def current_agrees(self) -> bool:
@@ -170,15 +184,40 @@ class _Columns:
         return others
 
 
-def neighbour_evidences(strings: Sequence[StringDeviation]) -> list[NeighbourEvidence]:
-    """Evidence for each string of a combiner from all the others."""
+def neighbour_evidences(
+    strings: Sequence[StringDeviation], own_combiner: float = 0.0
+) -> list[NeighbourEvidence]:
+    """Evidence for each string of a combiner from all the others.
+
+    `own_combiner` is the combiner's own part of their deviation in current, if that is known.
+    """
     columns = _Columns.of(strings)
-    return [_evidence(own, columns, place) for place, own in enumerate(strings)]
+    trend = _trend(columns.minutes, columns.voltage)
+    return [
+        _evidence(own, columns, place, trend, own_combiner) for place, own in enumerate(strings)
+    ]
 
 
-def _evidence(own: StringDeviation, columns: _Columns, place: int) -> NeighbourEvidence:
+def _trend(minutes: Array, values: Array) -> float:
+    """The slope of voltages over time, by the minute; 0 where too little drifts to be certain."""
+    timed = np.isfinite(minutes) & np.isfinite(values)
+    if int(timed.sum()) < FEWEST_OF_TREND or np.ptp(minutes[timed]) <= 0.0:
+        return 0.0
+    slope = _median_slope(minutes[timed], values[timed])
+    return slope if abs(slope) * NEAR_IN_TIME > TREND_OF_VOLTAGE else 0.0
+
+
+def _evidence(
+    own: StringDeviation,
+    columns: _Columns,
+    place: int,
+    trend: float,
+    own_combiner: float,
+) -> NeighbourEvidence:
     near = columns.near(place)
-    current, voltage, steps = columns.current, columns.voltage, columns.steps
+    later = np.nan_to_num(columns.minutes - columns.minutes[place])
+    # what drifts with the sensor is seen as it was when the string was traced
+    current, voltage, steps = columns.current, columns.voltage - trend * later, columns.steps
     temperature = columns.temperature[near & np.isfinite(columns.temperature)]
     common_current, spread_current = robust_centre(
         current[near & np.isfinite(current)], SPREAD_OF_CURRENT
@@ -200,6 +239,7 @@ def _evidence(own: StringDeviation, columns: _Columns, place: int) -> NeighbourE
         own_temperature=own.temperature - robust_centre(temperature, 1.0)[0]
         if temperature.size
         else NAN,
+        own_combiner=own_combiner,
     )
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from viewer import __version__
-from viewer.analysis.batch import combiner_groups
+from viewer.analysis.batch import neighbour_groups
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.reading.visits.copied_files import counted_once
 from viewer.reading.visits.open_source import OpenedSource
@@ -133,7 +133,7 @@ def _analysis_steps(
     by_number = {one.source: (one,) for one in traces}
     with Workers(behind_window) as workers:
         analysis = workers.analysis(OpenedSource(layout, tuple(by_number), by_number.__getitem__))
-        for outcomes in analysis.compare(combiner_groups(traces)):
+        for outcomes in analysis.compare(neighbour_groups(traces)):
             done += len(outcomes)
             numbers += [key_numbers(one) for one in outcomes if isinstance(one, TraceResult)]
             yield ImportStep(Progress(done, len(traces), "comparing"))
