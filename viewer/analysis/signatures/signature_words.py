@@ -2,6 +2,7 @@
 
 from viewer.analysis.results.trace_result import Signature
 from viewer.analysis.signatures.voltage_reading import VoltageReading
+from viewer.physics.nomenclature import counted
 
 
 def power(watt: float, of: float) -> str:
@@ -13,10 +14,11 @@ def _watt(watt: float) -> str:
     return f"{watt / 1000.0:.1f} kW" if watt >= 2000.0 else f"{watt:.0f} W"
 
 
-def counted(number: int, one: str) -> str:
+def spelled(number: int, one: str) -> str:
+    """A number of things, few of them spelled out: "two bypass groups", "21 bypass groups"."""
     words = ("no", "one", "two", "three", "four", "five", "six")
-    text = words[number] if number < len(words) else str(number)
-    return f"{text} {one}" if number == 1 else f"{text} {one}s"
+    number_word, thing = counted(number, one).split(" ", 1)
+    return f"{words[number] if number < len(words) else number_word} {thing}"
 
 
 def capital(text: str) -> str:
@@ -58,7 +60,7 @@ def step(
         "step",
         round(fraction, 4),
         "of i_sc",
-        f"{capital(counted(groups, 'bypass group'))}{likely(likely_groups, groups)} limited to "
+        f"{capital(spelled(groups, 'bypass group'))}{likely(likely_groups, groups)} limited to "
         f"{fraction:.2f} of the string's current, {span:.0f} V wide, costs {power(loss, of)} at "
         "these conditions." + half_path(fraction, parallel_paths),
         {
@@ -77,7 +79,7 @@ def step_by_shape(fraction: float, span: float, groups: int) -> Signature:
         "step",
         round(fraction, 4),
         "of i_sc",
-        f"{capital(counted(groups, 'bypass group'))} limited to {fraction:.2f} of the string's "
+        f"{capital(spelled(groups, 'bypass group'))} limited to {fraction:.2f} of the string's "
         f"current, {span:.0f} V wide (from the shape of the sweep alone).",
         {
             "current_fraction": round(fraction, 4),
@@ -105,9 +107,9 @@ def low_voltage(
     if groups:
         details = _fewest_and_most(reading.likely_groups, groups)
         whole, rest = divmod(groups, bypass_diodes)
-        modules = f", the voltage of {counted(whole, 'module')}" if whole and not rest else ""
+        modules = f", the voltage of {spelled(whole, 'module')}" if whole and not rest else ""
         range_ = likely(reading.likely_groups, groups)
-        why = f", as {counted(groups, 'bypass group')} lost would take{modules}{range_}"
+        why = f", as {spelled(groups, 'bypass group')} lost would take{modules}{range_}"
     else:
         why = ", which warmer cells explain better than lost bypass groups"
     return Signature(
@@ -124,7 +126,7 @@ def low_voltage_beside(
     volts: float, reading: VoltageReading, bypass_diodes: int, loss: float, of: float
 ) -> Signature:
     """A voltage loss that shows only beside the neighbours."""
-    lost = counted(reading.groups, "bypass group")
+    lost = spelled(reading.groups, "bypass group")
     range_ = likely(reading.likely_groups, reading.groups)
     return Signature(
         "low_voltage",
@@ -173,7 +175,7 @@ def slope_near_isc(
         round(ohm, 2),
         "ohm",
         f"The current falls with voltage from short circuit on, as a path of {ohm:.0f} ohm "
-        f"parallel to {counted(groups, 'bypass group')} would make it; it costs "
+        f"parallel to {spelled(groups, 'bypass group')} would make it; it costs "
         f"{power(loss, of)}.",
         {"loss": round(loss, 1), "bypass_groups": groups, "current_lost": round(share, 4)},
     )
@@ -193,7 +195,7 @@ def rounded_knee(spread: float, loss: float, of: float) -> Signature:
 
 def weaker_modules(modules: int, lower: float, spread: float, loss: float, of: float) -> Signature:
     """Unequal modules of two kinds, of which one carries a little less."""
-    carry = f"{counted(modules, 'module')} {'carries' if modules == 1 else 'carry'}"
+    carry = f"{spelled(modules, 'module')} {'carries' if modules == 1 else 'carry'}"
     return Signature(
         "rounded_knee",
         round(spread, 4),
