@@ -96,3 +96,33 @@ def test_drift_over_the_morning() -> None:
     assert found.voltage_per_hour == pytest.approx(-0.01, rel=0.2)
     assert "irradiance sensor" in found.text()
     assert drift(group[:4]) is None
+
+
+def detached(lost_after: float = 0.0) -> list[StringDeviation]:
+    """The temperature sensor comes off after the tenth of twenty strings: 3 % less voltage."""
+    rng = np.random.default_rng(8)
+    return [
+        StringDeviation(
+            f"S{k}",
+            0.0,
+            (-0.03 if k >= 10 else 0.0)
+            + (lost_after if k == 14 else 0.0)
+            + 0.001 * rng.standard_normal(),
+            measured_at=START + timedelta(minutes=2 * k),
+        )
+        for k in range(20)
+    ]
+
+
+@pytest.mark.parametrize("place", [3, 9, 10, 12, 19])
+def test_strings_after_a_sensor_came_off_deviate_alike(place: int) -> None:
+    found = neighbour_evidences(detached())[place]
+    assert not found.voltage_outlies
+    assert found.common_voltage == pytest.approx(-0.03 if place >= 10 else 0.0, abs=0.003)
+
+
+def test_a_lost_group_shows_beside_them() -> None:
+    found = neighbour_evidences(detached(lost_after=-0.02))
+    assert found[14].voltage_outlies
+    assert found[14].own_voltage == pytest.approx(-0.02, abs=0.003)
+    assert [place for place, one in enumerate(found) if one.voltage_outlies] == [14]

@@ -31,10 +31,9 @@ SPREAD_OF_VOLTAGE = 0.0025
 AGREEING_CURRENT = 0.02
 AGREEING_VOLTAGE = 0.006
 """Neighbours that differ by more than this (standard deviation) prove nothing."""
-FEWEST_OF_TREND = 7
-TREND_OF_VOLTAGE = 0.005
-"""Within NEAR_IN_TIME a drift of less (relative) is left alone. A drift of current is not taken
-out at all: a row of dirty strings at the end of a combiner looks like one."""
+BESIDE = 4
+"""So many strings traced next to one tell what a sensor did that drifts or came off meanwhile. It
+is not asked of current: a row of dirty strings at the end of a combiner looks like that."""
 MOSTLY_OWN = 0.6
 """The share of a common loss of current that must be the combiner's own."""
 MANY_WITH_STEPS = 0.3
@@ -192,38 +191,24 @@ def neighbour_evidences(
     `own_combiner` is the combiner's own part of their deviation in current, if that is known.
     """
     columns = _Columns.of(strings)
-    trend = _trend(columns.minutes, columns.voltage)
-    return [
-        _evidence(own, columns, place, trend, own_combiner) for place, own in enumerate(strings)
-    ]
-
-
-def _trend(minutes: Array, values: Array) -> float:
-    """The slope of voltages over time, by the minute; 0 where too little drifts to be certain."""
-    timed = np.isfinite(minutes) & np.isfinite(values)
-    if int(timed.sum()) < FEWEST_OF_TREND or np.ptp(minutes[timed]) <= 0.0:
-        return 0.0
-    slope = _median_slope(minutes[timed], values[timed])
-    return slope if abs(slope) * NEAR_IN_TIME > TREND_OF_VOLTAGE else 0.0
+    return [_evidence(own, columns, place, own_combiner) for place, own in enumerate(strings)]
 
 
 def _evidence(
     own: StringDeviation,
     columns: _Columns,
     place: int,
-    trend: float,
     own_combiner: float,
 ) -> NeighbourEvidence:
     near = columns.near(place)
     later = np.nan_to_num(columns.minutes - columns.minutes[place])
-    # what drifts with the sensor is seen as it was when the string was traced
-    current, voltage, steps = columns.current, columns.voltage - trend * later, columns.steps
+    current, voltage, steps = columns.current, columns.voltage, columns.steps
     temperature = columns.temperature[near & np.isfinite(columns.temperature)]
     common_current, spread_current = robust_centre(
         current[near & np.isfinite(current)], SPREAD_OF_CURRENT
     )
-    common_voltage, spread_voltage = robust_centre(
-        voltage[near & np.isfinite(voltage)], SPREAD_OF_VOLTAGE
+    common_voltage, spread_voltage = _common_voltage(
+        voltage, later, near & np.isfinite(voltage), own.voltage
     )
     return NeighbourEvidence(
         neighbours=int(near.sum()),
@@ -241,6 +226,28 @@ def _evidence(
         else NAN,
         own_combiner=own_combiner,
     )
+
+
+def _common_voltage(
+    voltage: Array, later: Array, near: NDArray[np.bool_], own: float
+) -> tuple[float, float]:
+    """The neighbours' median and spread; where the string is apart from them, those of the strings
+    traced next to it, just after or just before it: of the first that it agrees with, or the first.
+
+    `later` is by how many minutes each was traced after the string.
+    """
+    common, spread = robust_centre(voltage[near], SPREAD_OF_VOLTAGE)
+    if spread <= AGREEING_VOLTAGE and abs(own - common) < OUTLYING * spread:
+        return common, spread
+    beside = []
+    for side in (near, near & (later > 0.0), near & (later < 0.0)):
+        nearest = np.argsort(np.where(side, np.abs(later), np.inf))[:BESIDE]
+        centre, apart = robust_centre(voltage[nearest], SPREAD_OF_VOLTAGE)
+        if int(side.sum()) >= BESIDE and apart <= AGREEING_VOLTAGE:
+            if abs(own - centre) < OUTLYING * apart:
+                return centre, apart
+            beside.append((centre, apart))
+    return beside[0] if beside else (common, spread)
 
 
 def robust_centre(values: Array, least_spread: float) -> tuple[float, float]:
