@@ -1,5 +1,6 @@
 """Sensor or string: robust statistics over a combiner's strings and their order in time."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -126,3 +127,12 @@ def test_a_lost_group_shows_beside_them() -> None:
     assert found[14].voltage_outlies
     assert found[14].own_voltage == pytest.approx(-0.02, abs=0.003)
     assert [place for place, one in enumerate(found) if one.voltage_outlies] == [14]
+
+
+def test_without_times_none_is_next_to_another() -> None:
+    """Nor is one without a time next to the only one that has one: all others count."""
+    timed = detached(lost_after=-0.02)
+    untimed = [replace(one, measured_at=None) for one in timed]
+    for strings in (untimed, [timed[14] if k == 14 else one for k, one in enumerate(untimed)]):
+        others = [one.voltage for k, one in enumerate(strings) if k != 14]
+        assert neighbour_evidences(strings)[14].common_voltage == np.median(others)

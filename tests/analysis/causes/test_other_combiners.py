@@ -1,6 +1,7 @@
 """Dirt of one combiner or a wrong reading: the steps from combiner to combiner tell."""
 
-from datetime import datetime, timedelta
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
@@ -70,6 +71,17 @@ def test_strings_without_a_time_are_near_each_other() -> None:
     assert own == [0.0, pytest.approx(DIRT, abs=0.015)]
     mixed = own_of_combiners([combiner(0, 0.0, timed=False), combiner(1, DIRT)])
     assert mixed == [0.0, 0.0]
+
+
+def test_times_with_and_without_a_zone_do_not_meet_in_a_comparison() -> None:
+    zoned = [
+        replace(one, measured_at=one.measured_at.astimezone(UTC))
+        for one in combiner(25, DIRT)
+        if one.measured_at
+    ]
+    mixed = [*zoned[:5], *combiner(35, DIRT, strings=5)]
+    own = own_of_combiners([combiner(0, 0.0), zoned, mixed])
+    assert own == [0.0, pytest.approx(DIRT, abs=0.015), pytest.approx(DIRT, abs=0.02)]
 
 
 def test_two_strings_prove_nothing_nor_do_unequal_ones() -> None:

@@ -201,7 +201,7 @@ def _evidence(
     own_combiner: float,
 ) -> NeighbourEvidence:
     near = columns.near(place)
-    later = np.nan_to_num(columns.minutes - columns.minutes[place])
+    later = columns.minutes - columns.minutes[place]
     current, voltage, steps = columns.current, columns.voltage, columns.steps
     temperature = columns.temperature[near & np.isfinite(columns.temperature)]
     common_current, spread_current = robust_centre(
@@ -234,13 +234,14 @@ def _common_voltage(
     """The neighbours' median and spread; where the string is apart from them, those of the strings
     traced next to it, just after or just before it: of the first that it agrees with, or the first.
 
-    `later` is by how many minutes each was traced after the string.
+    `later` is by how many minutes each was traced after the string; NaN where that is not known.
     """
     common, spread = robust_centre(voltage[near], SPREAD_OF_VOLTAGE)
     if spread <= AGREEING_VOLTAGE and abs(own - common) < OUTLYING * spread:
         return common, spread
     beside = []
-    for side in (near, near & (later > 0.0), near & (later < 0.0)):
+    timed = near & np.isfinite(later)
+    for side in (timed, timed & (later > 0.0), timed & (later < 0.0)):
         nearest = np.argsort(np.where(side, np.abs(later), np.inf))[:BESIDE]
         centre, apart = robust_centre(voltage[nearest], SPREAD_OF_VOLTAGE)
         if int(side.sum()) >= BESIDE and apart <= AGREEING_VOLTAGE:

@@ -79,22 +79,25 @@ def _edges(
 ) -> tuple[list[StringDeviation], list[StringDeviation]] | None:
     """The strings of both that were traced nearest to each other; None after a long break."""
     known = [[one for one in strings if np.isfinite(one.current)] for strings in (before, after)]
-    times = [[one.measured_at for one in strings if one.measured_at] for strings in known]
+    times = [_minutes(strings) for strings in known]
     if not all(times):
         return None if any(times) else (known[0], known[1])
     last, first = max(times[0]), min(times[1])
-    if (first - last).total_seconds() / 60.0 > NEAR_IN_TIME:
+    if first - last > NEAR_IN_TIME:
         return None
-    middle = last + (first - last) / 2
+    middle = 0.5 * (last + first)
 
     def away(one: StringDeviation) -> float:
-        at = one.measured_at
-        return abs((at - middle).total_seconds()) if at else np.inf
+        return abs(_minutes([one])[0] - middle) if one.measured_at else np.inf
 
     nearest = [sorted(strings, key=away)[:EDGE] for strings in known]
     return nearest[0], nearest[1]
 
 
+def _minutes(strings: Sequence[StringDeviation]) -> list[float]:
+    """When those were traced whose time is known."""
+    return [one.measured_at.timestamp() / 60.0 for one in strings if one.measured_at]
+
+
 def _middle(strings: Sequence[StringDeviation]) -> float:
-    times = [one.measured_at.timestamp() for one in strings if one.measured_at]
-    return float(np.median(times)) if times else 0.0
+    return float(np.median(_minutes(strings) or [0.0]))
