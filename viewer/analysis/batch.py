@@ -29,6 +29,7 @@ TRACES_AT_FIRST, TRACES_AT_ONCE = 150, 450
 """Few, so that the first results come soon; then enough to compute side by side, few enough to
 show progress."""
 OF_ONE_GROUP = 100
+"""Traces of a visit that are enough to tell a combiner from the others, and few enough to share."""
 FEWEST_CHUNKS = 4
 """Of a few hundred traces, so that two processes can share them."""
 

@@ -69,7 +69,12 @@ def likelihood(causes: tuple, name: str) -> float:
 
 def test_every_cause_has_words_and_a_check() -> None:
     assert len({cause_name(cause) for cause in CAUSES}) == len(CAUSES)
+    assert all("_" not in cause_name(cause) for cause in CAUSES)
     assert set(NEXT_CHECKS) == set(CAUSES)
+
+
+def test_a_cause_of_a_later_version_reads_as_it_is_stored() -> None:
+    assert cause_name("arc_fault") == "arc_fault"
 
 
 def test_nothing_found() -> None:

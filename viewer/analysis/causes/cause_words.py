@@ -58,5 +58,8 @@ UNDECIDED_CURRENT = (
 
 
 def cause_name(cause: str) -> str:
-    """One of CAUSES as people read it: in panes, lists and documents, never in JSON or CSV."""
-    return _NAMES[cause]
+    """A cause as people read it: in panes, lists and documents, never in JSON or CSV.
+
+    One that is not of CAUSES, from a site file of a later version, reads as it is stored.
+    """
+    return _NAMES.get(cause, cause)

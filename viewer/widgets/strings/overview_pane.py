@@ -291,7 +291,7 @@ def listed_cells(one: CostlyString, with_energy: bool) -> tuple[str, ...]:
 
 def described(one: CostlyString) -> str:
     """What the list has no column for."""
-    cause = f"{one.first_cause.replace('_', ' ')}, likelihood {100 * one.likelihood:.0f} %"
+    cause = f"{cause_name(one.first_cause)}, likelihood {100 * one.likelihood:.0f} %"
     spread = one.power_ratio_uncertainty
     ratio = f"Power ratio {one.power_ratio:.3f}" + ("" if spread is None else f" ± {spread:.3f}")
     lost = f"Lost at STC {lost_text(one.cost)} (± for k = 2)"
