@@ -12,7 +12,7 @@ from viewer.reading.notation.column_words import UNIT_KIND, meaning_of, names_a_
 from viewer.reading.notation.limits import Deadline, NoTableError, UnreadableFileError
 from viewer.reading.notation.time_column import TimeColumn, read_time_column
 from viewer.reading.notation.units import unit_of
-from viewer.reading.plain.trace_keys import CONDITION_NAMES
+from viewer.reading.plain.key_names import CONDITION_NAMES
 from viewer.reading.recipes.recipe import TextRules
 from viewer.reading.tables.file_text import read_bytes
 from viewer.reading.tables.raw_table import RawTable

@@ -87,6 +87,7 @@ def _plain_trace(data: bytes, source: str, sha256: str) -> Trace | None:
         string=keys.string,
         measured_at=measured_at,
         conditions=keys.conditions,
+        module=keys.module,
         serial=keys.serial,
         note=keys.note,
         sha256=sha256,

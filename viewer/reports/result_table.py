@@ -75,7 +75,7 @@ def table_lines(outcomes: Iterable[TraceResult | Unreadable]) -> list[str]:
     results = [o for o in everything if isinstance(o, TraceResult)]
     unreadable = [o for o in everything if isinstance(o, Unreadable)]
     lines = aligned(HEADINGS, [_row(r) for r in results], _RIGHT) if results else []
-    noticed = [f"  {r.trace.source}: {one}" for r in results for one in r.trace.remarks]
+    noticed = _noticed(results)
     if noticed:
         lines += ["", "Noticed in reading:", *noticed[:REMARKS_LISTED]]
         if len(noticed) > REMARKS_LISTED:
@@ -87,6 +87,22 @@ def table_lines(outcomes: Iterable[TraceResult | Unreadable]) -> list[str]:
     traces = counted(len(results), "trace")
     lines += ["", f"{traces}, {flagged} with findings, {len(unreadable)} not readable"]
     return lines
+
+
+def _noticed(results: Iterable[TraceResult]) -> list[str]:
+    """What was noticed in reading, each sentence once with the traces it is of."""
+    of_sentence: dict[str, list[str]] = {}
+    for result in results:
+        for sentence in dict.fromkeys(result.trace.remarks):
+            of_sentence.setdefault(sentence, []).append(result.trace.source)
+    return [
+        f"  {sources[0]}{_and_more(len(sources) - 1)}: {sentence}"
+        for sentence, sources in of_sentence.items()
+    ]
+
+
+def _and_more(count: int) -> str:
+    return f" and {counted(count, 'other trace')}" if count else ""
 
 
 def _named(bad: Unreadable) -> str:

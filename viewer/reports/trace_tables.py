@@ -11,7 +11,7 @@ from viewer.analysis.batch import analyze_traces, neighbour_groups
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.nomenclature import KEY_POINT_NAMES
-from viewer.reading.plain.trace_keys import CONDITION_NAMES
+from viewer.reading.plain.key_names import CONDITION_NAMES
 from viewer.reading.visits.copied_files import counted_once
 from viewer.reading.visits.open_source import open_source
 from viewer.reading.visits.visit_folder import failures

@@ -38,6 +38,8 @@ class Trace:
     string: str | None = None
     measured_at: datetime | None = None
     conditions: MeasuredConditions = field(default_factory=MeasuredConditions)
+    module: str | None = None
+    """What the file calls its modules; which they are is the site's layout's to say."""
     serial: str | None = None
     note: str | None = None
     sha256: str | None = None

@@ -246,3 +246,15 @@ def test_what_reading_noticed_is_listed_and_each_file_is_named_once(
     assert "1 trace, 0 with findings, 1 not readable" in lines
     (bad,) = [line for line in lines if line.startswith("  b.csv")]
     assert bad.count("b.csv") == 1
+
+
+def test_what_was_noticed_in_many_files_is_told_once(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    head = HEAD.format(string="S1") + CONDITIONS
+    files = {name: f"{head}# operator: {name}\n{POINTS}" for name in "abc"}
+    assert run(["analyze", str(_folder(tmp_path, **files))]) == 0
+    said = [line for line in capsys.readouterr().out.splitlines() if "operator" in line]
+    assert said == [
+        "  a.csv and 2 other traces: This key is none of the format and was not used: 'operator'."
+    ]

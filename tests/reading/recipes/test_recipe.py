@@ -6,7 +6,7 @@ import pytest
 
 from tests.reading.sweeps import comma, lines, only_trace, read
 from viewer.physics.nomenclature import quantity
-from viewer.reading.plain.trace_keys import CONDITION_NAMES
+from viewer.reading.plain.key_names import CONDITION_NAMES
 from viewer.reading.recipes.path_fields import path_fields
 from viewer.reading.recipes.recipe import (
     ColumnRef,

@@ -2,19 +2,15 @@
 
 import math
 import re
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from viewer.physics.nomenclature import CONDITIONS, quantity
-from viewer.reading.notation.clock_text import EXAMPLE
+from viewer.physics.nomenclature import quantity
+from viewer.reading.notation.clock_text import TimeTextError, read_time
 from viewer.reading.notation.units import HOUSE_UNIT, unit_of
+from viewer.reading.plain.key_names import CONDITION_NAMES, Keys, by_known_names
 from viewer.site_data.iv_trace import MeasuredConditions
 
-Keys = Mapping[str, tuple[str, int]]
-"""Key in small letters to its text and the line it stands on."""
-
-CONDITION_NAMES = tuple(one.name for one in CONDITIONS)
 _NUMBER_AND_UNIT = re.compile(
     r"([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*((?:[^\d\s.,+-].*)?)$"
 )
@@ -35,14 +31,15 @@ class TraceKeys:
     measured_at: datetime | None = None
     combiner: str | None = None
     string: str | None = None
+    module: str | None = None
     serial: str | None = None
     note: str | None = None
     remarks: tuple[str, ...] = ()
 
 
 def read_keys(keys: Keys) -> TraceKeys:
-    """Meaning of the keys of the plain format; keys it does not know are ignored."""
-    remarks: list[str] = []
+    """Meaning of the keys of the plain format; what it does not know is named in a sentence."""
+    keys, remarks = by_known_names(keys)
     conditions = {
         name: _condition(name, *keys[name], remarks) for name in CONDITION_NAMES if name in keys
     }
@@ -51,6 +48,7 @@ def read_keys(keys: Keys) -> TraceKeys:
         measured_at=_time(*keys["measured_at"], remarks) if "measured_at" in keys else None,
         combiner=_text(keys, "combiner"),
         string=_text(keys, "string"),
+        module=_text(keys, "module"),
         serial=_text(keys, "serial"),
         note=_text(keys, "note"),
         remarks=tuple(remarks),
@@ -98,10 +96,7 @@ def _time(text: str, line: int, remarks: list[str]) -> datetime | None:
     if not text:
         return None
     try:
-        return datetime.fromisoformat(text)
-    except ValueError:
-        remarks.append(
-            f"Line {line}: measured_at is '{text[:40]}', not a time such as {EXAMPLE}; "
-            "it was left out."
-        )
+        return read_time(text)
+    except TimeTextError as error:
+        remarks.append(f"Line {line}: measured_at {error}; it was left out.")
         return None

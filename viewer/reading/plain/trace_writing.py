@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable
 from pathlib import Path
 
-from viewer.reading.plain.trace_keys import CONDITION_NAMES
+from viewer.reading.plain.key_names import CONDITION_NAMES
 from viewer.site_data.iv_trace import Trace
 from viewer.site_data.whole_file import write_whole
 
@@ -16,6 +16,7 @@ def plain_text(trace: Trace) -> str:
         "string": trace.string,
         "measured_at": trace.measured_at.isoformat() if trace.measured_at else None,
         **{name: getattr(trace.conditions, name) for name in CONDITION_NAMES},
+        "module": trace.module,
         "serial": trace.serial,
         "note": trace.note,
     }

@@ -14,7 +14,7 @@ from viewer.reading.notation.column_words import UNIT_KIND
 from viewer.reading.notation.limits import UnreadableFileError
 from viewer.reading.notation.number_style import POINT
 from viewer.reading.notation.units import converter, split_unit
-from viewer.reading.plain.trace_keys import CONDITION_NAMES
+from viewer.reading.plain.key_names import CONDITION_NAMES
 from viewer.reading.recipes.path_fields import path_fields
 from viewer.reading.recipes.recipe import FieldSource, Recipe
 from viewer.reading.tables.key_lines import normal_key

@@ -6,7 +6,7 @@ the path. What it leaves out is found anew in each file.
 
 from dataclasses import dataclass, field
 
-from viewer.reading.plain.trace_keys import CONDITION_NAMES
+from viewer.reading.plain.key_names import CONDITION_NAMES
 
 NAME_FIELDS = ("combiner", "string", "measured_at", "serial", "note")
 FIELDS = (*NAME_FIELDS, *CONDITION_NAMES)

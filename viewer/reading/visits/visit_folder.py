@@ -16,6 +16,7 @@ from viewer.reading.file_reading import read_file
 from viewer.reading.recipes.recipe import Recipe, RecipeError
 from viewer.reading.recipes.recipe_file import load_recipe
 from viewer.reading.trace_files import TABLE_SUFFIXES, files_under, is_text_file
+from viewer.reading.visits.named_module import with_module_remark
 from viewer.reading.visits.names_from_path import with_path_names
 from viewer.reading.visits.own_exports import column_list, is_column_list, without_copies
 from viewer.site_data.iv_trace import NotATrace, Trace, Unreadable
@@ -108,11 +109,15 @@ def read_source(folder: VisitFolder, source: str) -> tuple[Trace | Unreadable, .
         return (column_list(source),)
     found = without_copies(reading, folder.path, folder.sources)
     traces = tuple(
-        one if isinstance(one, NotATrace) else with_path_names(one, folder.layout) for one in found
+        one if isinstance(one, NotATrace) else _placed(one, folder.layout) for one in found
     )
     if reading.no_sweep and not is_text_file(source):
         return tuple(NotATrace(one.source, one.problem) for one in reading.failures)
     return traces + reading.failures
+
+
+def _placed(trace: Trace, layout: SiteLayout) -> Trace:
+    return with_module_remark(with_path_names(trace, layout), layout)
 
 
 def failures(found: Iterable[object]) -> tuple[Unreadable, ...]:
