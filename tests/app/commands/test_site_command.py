@@ -79,6 +79,30 @@ def test_undoing_the_import_and_more_is_said_plainly(
     assert lines[1] == "There is nothing to take back."
 
 
+def test_undoing_a_changed_layout_is_said_and_computed_with(
+    folder: Path, site_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    other = shutil.copytree(folder, tmp_path / "visits")
+    described = (other / "site.toml").read_text("utf-8")
+    (other / "site.toml").write_text(described.replace("i_sc = 9.5", "i_sc = 9.8"), "utf-8")
+    before = _ratios(site_file)
+    command("import", other, site_file, "--quiet")
+    assert _ratios(site_file) != before
+    said(capsys)
+    assert command("site", site_file, "undo") == 0
+    assert said(capsys) == (
+        f"Taken back: Import of {other}. The layout is again as it was before it.\n"
+    )
+    assert _ratios(site_file) == before
+
+
+def _ratios(site_file: Path) -> list[tuple[float]]:
+    connection = sqlite3.connect(site_file)
+    found = connection.execute("SELECT power_ratio FROM results ORDER BY trace_id").fetchall()
+    connection.close()
+    return found
+
+
 def test_the_baseline_decides_what_changes_are_counted_from(
     site_file: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -14,25 +14,29 @@ from viewer.site_data.site_file.connection import (
 )
 from viewer.site_data.site_file.errors import SiteFileError
 from viewer.site_data.site_file.importing import import_files
+from viewer.site_data.site_file.journal import undo
 from viewer.site_data.site_file.layout_rows import read_layout
 from viewer.site_data.site_file.listing import list_traces
 from viewer.site_data.site_file.trace_rows import read_traces
 
-FORMAT_1 = Path(__file__).with_name("format_1.sql")
+SHEET = (
+    "key, technology, i_sc, v_oc, i_mp, v_mp, alpha_sc, beta_voc, gamma_pmp, cells_in_series, "
+    "parallel_paths, bypass_diodes, bifaciality"
+)
 
 
-def format_1_file(path: Path) -> None:
-    """A file as format 1 was written, with one trace; the table texts are those of its time."""
+def old_file(path: Path, version: int) -> None:
+    """A file as that format was written, with one trace; the table texts are of its time."""
     connection = sqlite3.connect(path, isolation_level=None)
-    connection.executescript(FORMAT_1.read_text("utf-8"))
+    connection.executescript(Path(__file__).with_name(f"format_{version}.sql").read_text("utf-8"))
     connection.executescript(
         f"""
         PRAGMA journal_mode = WAL;
         PRAGMA application_id = {APPLICATION_ID};
-        PRAGMA user_version = 1;
+        PRAGMA user_version = {version};
         INSERT INTO sites (id, name) VALUES (1, 'Invented field');
-        INSERT INTO module_types VALUES (1, 1, 'A', 'mono-Si', 9.5, 45.5, 9.0, 37.5,
-            0.05, -0.29, -0.37, 72, 1, 3, 0.0, NULL, '{{}}');
+        INSERT INTO module_types (id, site_id, {SHEET}) VALUES (1, 1, 'A', 'mono-Si', 9.5, 45.5,
+            9.0, 37.5, 0.05, -0.29, -0.37, 72, 1, 3, 0.0);
         INSERT INTO combiners VALUES (1, 1, 'CB1', 0, '{{}}');
         INSERT INTO strings VALUES (1, 1, 'S1', 1, 24, 1, 0, '{{}}');
         INSERT INTO visits VALUES (1, 1, 'first', '2020-06-01T12:00:00', '2020-06-01T12:00:00',
@@ -45,6 +49,10 @@ def format_1_file(path: Path) -> None:
         """
     )
     connection.close()
+
+
+def format_1_file(path: Path) -> None:
+    old_file(path, 1)
 
 
 def columns(path: Path) -> dict[str, set[tuple]]:
@@ -81,9 +89,10 @@ def test_format_1_is_read_whole_and_a_copy_stays(tmp_path: Path) -> None:
     kept.close()
 
 
-def test_a_migrated_file_has_the_same_columns_as_a_new_one(tmp_path: Path) -> None:
+@pytest.mark.parametrize("version", [1, 3])
+def test_a_migrated_file_has_the_same_columns_as_a_new_one(tmp_path: Path, version: int) -> None:
     old, new = tmp_path / "old.curvewright", tmp_path / "new.curvewright"
-    format_1_file(old)
+    old_file(old, version)
     open_site_file(old).close()
     create_site_file(new).close()
     assert columns(old) == columns(new)
@@ -98,6 +107,19 @@ def test_a_migrated_file_takes_new_imports(tmp_path: Path) -> None:
         )
         assert len(outcome.trace_ids) == 3
         assert read_layout(site_file).modules["A"].warranty == LAYOUT.modules["A"].warranty
+
+
+def test_the_layout_of_a_file_of_format_3_is_whole_and_undo_leaves_it(tmp_path: Path) -> None:
+    path = new_file(tmp_path)
+    old_file(path, 3)
+    with open_site_file(path) as site_file:
+        before = read_layout(site_file)
+        assert before.string("CB1", "S1").modules_in_series == 24
+        import_files(site_file, LAYOUT, imported(some_traces(3)), folder="f", program_version="1")
+        assert read_layout(site_file).string("CB1", "S1").modules_in_series == 6
+        undo(site_file)
+        assert read_layout(site_file) == before
+        assert [one.source for one in list_traces(site_file)] == ["a.csv"]
 
 
 def test_a_failing_step_leaves_the_file_as_it_was(

@@ -2,6 +2,7 @@
 
 import gc
 import os
+import shutil
 import sqlite3
 from datetime import date
 from pathlib import Path
@@ -12,7 +13,10 @@ from tests.app.invented_site import write_site
 from viewer.reports.annotation import Annotation
 from viewer.site_data.site_file import plot_marks
 from viewer.site_data.site_file.connection import open_site_file
+from viewer.site_data.site_file.journal import undo
+from viewer.site_data.site_file.listing import list_traces
 from viewer.site_data.site_file.migrations import SCHEMA_VERSION
+from viewer.site_data.site_file.stored_results import traces_without_results
 from viewer.state import visit_opening
 from viewer.state.keeping.mark_store import SiteFileMarks
 from viewer.state.keeping.site_import import import_steps
@@ -128,6 +132,55 @@ def test_undoing_an_import_opens_the_file_anew(session):
     assert session.results == ()
     session.notes.redo()
     assert len(session.results) == 8
+
+
+def test_undoing_an_import_that_changed_the_layout_computes_with_the_one_before(
+    folder, site_file, session, tmp_path
+):
+    def ratios():
+        with open_site_file(site_file) as file:
+            kept = {one.source: one.power_ratio for one in list_traces(file)}
+        shown = {one.trace.source: one.power_ratio for one in session.results}
+        assert kept == pytest.approx(shown)
+        return shown
+
+    before = ratios()
+    other = shutil.copytree(folder, tmp_path / "visits")
+    described = (other / "site.toml").read_text("utf-8")
+    (other / "site.toml").write_text(described.replace("i_sc = 9.5", "i_sc = 9.8"), "utf-8")
+    session.notes.import_folder(other, site_file)
+    after = ratios()
+    assert all(after[source] != pytest.approx(ratio) for source, ratio in before.items())
+    session.undo()
+    assert session.layout.modules["A"].i_sc == 9.5
+    assert ratios() == pytest.approx(before)
+    session.redo()
+    assert session.layout.modules["A"].i_sc == 9.8
+    assert ratios() == pytest.approx(after)
+
+
+def test_a_site_file_whose_only_import_is_undone_stays_open(site_file, session):
+    session.undo()
+    assert session.notes.path == site_file
+    assert session.layout.combiners == ()
+    session.redo()
+    assert len(session.layout.combiners) == 2
+
+
+def test_numbers_computed_with_a_layout_that_was_undone_meanwhile_are_not_kept(
+    folder, site_file, tmp_path
+):
+    other = shutil.copytree(folder, tmp_path / "visits")
+    described = (other / "site.toml").read_text("utf-8")
+    (other / "site.toml").write_text(described.replace("i_sc = 9.5", "i_sc = 9.8"), "utf-8")
+    undone = False
+    for step in import_steps(other, site_file):
+        if step.progress.text == "comparing" and not undone:
+            with open_site_file(site_file) as file:
+                undone = undo(file) is not None
+    assert undone
+    with open_site_file(site_file) as file, file.reading() as connection:
+        assert len(traces_without_results(connection)) == 8
 
 
 def test_the_baseline_marked_in_the_file_is_the_one_compared_with(session, site_file):

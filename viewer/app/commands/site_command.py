@@ -1,6 +1,7 @@
 """`curvewright site`: what a site file holds, and what people add to it."""
 
 import argparse
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -8,6 +9,7 @@ from viewer.analysis.results.trace_result import CAUSES
 from viewer.app.commands import site_results as site
 from viewer.app.commands.argument_types import read_day, whole
 from viewer.app.commands.complaints import complain
+from viewer.app.commands.progress_line import ProgressLine
 from viewer.physics.nomenclature import counted
 from viewer.reports.plain_table import aligned
 from viewer.site_data.site_file.annotation_listing import list_annotations
@@ -24,11 +26,13 @@ from viewer.site_data.site_file.annotations import (
 from viewer.site_data.site_file.baseline import visit_named
 from viewer.site_data.site_file.connection import SiteFile, open_site_file
 from viewer.site_data.site_file.errors import SiteFileError
-from viewer.site_data.site_file.journal import operations, redo, undo
+from viewer.site_data.site_file.journal import operations
 from viewer.site_data.site_file.layout_rows import read_layout
 from viewer.site_data.site_file.listing import list_visits
 from viewer.site_data.site_file.restoring import restore_files
 from viewer.state.keeping.carrying_back import carry_back
+from viewer.state.keeping.site_import import making_up_steps
+from viewer.state.keeping.site_steps import do_again, take_back
 from viewer.state.years.kept_choices import choose_baseline
 
 
@@ -175,14 +179,19 @@ def _baseline(site_file: SiteFile, arguments: argparse.Namespace) -> int:
 
 
 def _undo(site_file: SiteFile, arguments: argparse.Namespace) -> int:
-    label = undo(site_file)
-    print("There is nothing to take back." if label is None else f"Taken back: {label}.")
-    return 0
+    return _turned(site_file, take_back(site_file))
 
 
 def _redo(site_file: SiteFile, arguments: argparse.Namespace) -> int:
-    label = redo(site_file)
-    print("There is nothing to do again." if label is None else f"Done again: {label}.")
+    return _turned(site_file, do_again(site_file))
+
+
+def _turned(site_file: SiteFile, said: str) -> int:
+    """Key numbers of another layout are none: they are computed anew."""
+    print(said)
+    with ProgressLine(sys.stderr) as line:
+        for step in making_up_steps(site_file.path):
+            line.show(step.progress.text, step.progress.done, step.progress.total or 0)
     return 0
 
 

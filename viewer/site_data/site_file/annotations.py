@@ -50,7 +50,8 @@ def known_string_id(site_file: SiteFile, combiner: str, string: str) -> int | No
     """The id of a string by its names; None when the layout has no such string."""
     with site_file.reading() as connection:
         row = connection.execute(
-            "SELECT strings.id FROM strings JOIN combiners ON combiners.id = combiner_id "
+            "SELECT strings.id FROM current_strings AS strings "
+            "JOIN combiners ON combiners.id = combiner_id "
             "WHERE combiners.name = ? AND strings.name = ?",
             (combiner, string),
         ).fetchone()

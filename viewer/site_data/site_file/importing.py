@@ -3,23 +3,19 @@
 import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
 
 from viewer.site_data.iv_trace import Trace, Unreadable
 from viewer.site_data.site_file.connection import SiteFile
 from viewer.site_data.site_file.errors import SiteFileError
 from viewer.site_data.site_file.journal import RowChange, record
 from viewer.site_data.site_file.layout_rows import merge_layout, site_name
-from viewer.site_data.site_file.record_columns import insert, time_text, time_value, utc_now
+from viewer.site_data.site_file.record_columns import insert, time_text, utc_now
 from viewer.site_data.site_file.stored_bytes import keep_bytes
+from viewer.site_data.site_file.stored_results import forget_results, traces_without_results
 from viewer.site_data.site_file.trace_rows import write_trace
+from viewer.site_data.site_file.visit_rows import visit_of
 from viewer.site_data.site_layout import SiteLayout
-from viewer.site_data.visit_grouping import (
-    LONGEST_PAUSE,
-    VisitGroup,
-    comparable,
-    group_visits,
-)
+from viewer.site_data.visit_grouping import group_visits
 
 
 @dataclass(frozen=True)
@@ -68,33 +64,31 @@ def import_files(
 
     `folder` is its absolute path, by which a changed file is known again.
     `imported` is consumed inside the transaction; an exception it raises (a cancel) undoes all.
-    The import is one entry of the journal: undoing it hides its traces and keeps their bytes.
-    Where nothing was new there is none, for there is nothing to take back.
+    The import is one entry of the journal: undoing it hides its traces and keeps their bytes, and
+    the layout is what it was before. Where nothing was new there is none, for there is nothing to
+    take back.
     """
     with site_file.writing() as connection:
         _check_same_site(site_file, connection, layout)
-        changes = merge_layout(connection, layout)
-        found = _find_strings(connection)
         import_id = insert(
             connection,
             "imports",
             {"folder": folder, "imported_at": utc_now(), "program_version": program_version},
         )
+        merge = merge_layout(connection, layout, import_id)
+        found = _find_strings(connection)
         run = _Run(connection, import_id, folder)
         for one in imported:
             run.take(one)
         trace_ids = run.write_all()
-        if changes or found:
-            connection.execute("DELETE FROM results")
-        to_analyse = _without_results(connection)
-        is_new = bool(trace_ids) or run.new_failures > 0
+        if merge.is_new or found:
+            forget_results(connection)
+        to_analyse = traces_without_results(connection)
+        is_new = bool(trace_ids or run.new_failures or found) or merge.is_new
         if is_new:
-            shown, hidden = {"hidden": 0}, {"hidden": 1}
-            record(
-                connection,
-                import_label(folder),
-                [RowChange("imports", import_id, before=hidden, after=shown), *run.replacements],
-            )
+            shown = RowChange("imports", import_id, before={"hidden": 1}, after={"hidden": 0})
+            changes = [shown, *merge.changes, *found, *run.replacements, *run.widened]
+            record(connection, import_label(folder), changes)
         else:
             connection.execute("DELETE FROM imports WHERE id = ?", (import_id,))
     return ImportOutcome(
@@ -103,16 +97,9 @@ def import_files(
         run.unread,
         run.known,
         len(run.replacements),
-        tuple(changes),
+        tuple(merge.said),
         to_analyse,
     )
-
-
-def _without_results(connection: sqlite3.Connection) -> tuple[int, ...]:
-    rows = connection.execute(
-        "SELECT id FROM current_traces WHERE id NOT IN (SELECT trace_id FROM results) ORDER BY id"
-    )
-    return tuple(number for (number,) in rows)
 
 
 def import_label(folder: str) -> str:
@@ -131,20 +118,21 @@ def _check_same_site(
         )
 
 
-def _find_strings(connection: sqlite3.Connection) -> int:
-    """Give traces of earlier imports the string that the layout has only now come to know.
-
-    Returns how many there were.
-    """
-    names = (
-        "FROM strings JOIN combiners ON combiners.id = combiner_id "
-        "WHERE combiners.name = traces.combiner AND strings.name = traces.string"
+def _find_strings(connection: sqlite3.Connection) -> list[RowChange]:
+    """Give shown traces the string that the layout has only now come to know."""
+    rows = connection.execute(
+        "SELECT traces.id, strings.id FROM current_traces AS traces "
+        "JOIN current_combiners AS combiners ON combiners.name = traces.combiner "
+        "JOIN current_strings AS strings ON combiners.id = combiner_id "
+        "AND strings.name = traces.string WHERE string_id IS NULL"
+    ).fetchall()
+    connection.executemany(
+        "UPDATE traces SET string_id = ? WHERE id = ?", [(string, trace) for trace, string in rows]
     )
-    found = connection.execute(
-        f"UPDATE traces SET string_id = (SELECT strings.id {names}) "
-        f"WHERE string_id IS NULL AND EXISTS (SELECT 1 {names})"
-    )
-    return found.rowcount
+    return [
+        RowChange("traces", trace, before={"string_id": None}, after={"string_id": string})
+        for trace, string in rows
+    ]
 
 
 class _Run:
@@ -160,11 +148,13 @@ class _Run:
         self.new_failures = 0
         self.known = 0
         self.replacements: list[RowChange] = []
+        self.widened: list[RowChange] = []
+        """Visits that last longer with the traces of this import."""
         self._strings: dict[tuple[str, str], int] = {
             (box, name): number
             for number, box, name in connection.execute(
-                "SELECT strings.id, combiners.name, strings.name FROM strings "
-                "JOIN combiners ON combiners.id = combiner_id"
+                "SELECT strings.id, combiners.name, strings.name "
+                "FROM current_strings AS strings JOIN combiners ON combiners.id = combiner_id"
             )
         }
 
@@ -220,7 +210,8 @@ class _Run:
         """Write the kept traces, visit by visit; their ids in the order they were taken."""
         visits: dict[int, int] = {}
         for group in group_visits(self.traces):
-            number = _visit(self.connection, group)
+            number, widened = visit_of(self.connection, group)
+            self.widened += widened
             visits.update(dict.fromkeys(group.members, number))
         ids = [
             write_trace(
@@ -243,52 +234,3 @@ class _Run:
         self.replacements.append(
             RowChange("traces", older, before={"replaced_by": None}, after={"replaced_by": newer})
         )
-
-
-def _visit(connection: sqlite3.Connection, group: VisitGroup) -> int:
-    """The id of the visit the group belongs to: one already there close in time, or a new one."""
-    site = connection.execute("SELECT id FROM sites").fetchone()[0]
-    rows = connection.execute("SELECT id, started_at, ended_at FROM visits").fetchall()
-    for number, start, end in rows:
-        if _joins(group, time_value(start), time_value(end)):
-            _widen(connection, number, group, time_value(start), time_value(end))
-            return int(number)
-    return insert(
-        connection,
-        "visits",
-        {
-            "site_id": site,
-            "name": group.name,
-            "started_at": time_text(group.started_at),
-            "ended_at": time_text(group.ended_at),
-            "is_baseline": int(not rows and group.started_at is not None),
-        },
-    )
-
-
-def _joins(group: VisitGroup, start: datetime | None, end: datetime | None) -> bool:
-    if group.started_at is None or group.ended_at is None or start is None or end is None:
-        return group.started_at is None and start is None
-    return (
-        comparable(group.started_at) <= comparable(end) + LONGEST_PAUSE
-        and comparable(group.ended_at) >= comparable(start) - LONGEST_PAUSE
-    )
-
-
-def _widen(
-    connection: sqlite3.Connection,
-    number: int,
-    group: VisitGroup,
-    start: datetime | None,
-    end: datetime | None,
-) -> None:
-    if group.started_at is None or group.ended_at is None or start is None or end is None:
-        return
-    connection.execute(
-        "UPDATE visits SET started_at = ?, ended_at = ? WHERE id = ?",
-        (
-            time_text(min(start, group.started_at, key=comparable)),
-            time_text(max(end, group.ended_at, key=comparable)),
-            number,
-        ),
-    )

@@ -15,8 +15,11 @@ from typing import Any
 from viewer.site_data.site_file.connection import SiteFile
 from viewer.site_data.site_file.errors import SiteFileError
 from viewer.site_data.site_file.record_columns import utc_now
+from viewer.site_data.site_file.stored_results import forget_results
 
-EDITABLE: frozenset[str] = frozenset(
+LAYOUT: frozenset[str] = frozenset(["combiners", "module_types", "sites", "strings"])
+
+EDITABLE: frozenset[str] = LAYOUT | frozenset(
     [
         "findings",
         "imports",
@@ -26,7 +29,6 @@ EDITABLE: frozenset[str] = frozenset(
         "plot_marks",
         "repairs",
         "settings",
-        "strings",
         "traces",
         "visits",
     ]
@@ -167,8 +169,23 @@ def _step(site_file: SiteFile, state: str, new_state: str, order: str) -> str | 
             ]
         for one in changes:
             _apply(site_file, connection, one)
+        if any(_concerns_layout(connection, one) for one in changes):
+            forget_results(connection)
         connection.execute("UPDATE journal SET state = ? WHERE id = ?", (new_state, number))
     return str(label)
+
+
+def _concerns_layout(connection: sqlite3.Connection, one: RowChange) -> bool:
+    """Whether the change makes the site's layout, or a trace's string, another."""
+    if one.table == "traces":
+        return "string_id" in (one.before or {})
+    if one.table != "imports":
+        return one.table in LAYOUT
+    brought = " UNION ALL ".join(
+        f"SELECT import_id FROM {table}" for table in sorted(LAYOUT - {"sites"})
+    )
+    row = connection.execute(f"SELECT 1 FROM ({brought}) WHERE import_id = ? LIMIT 1", (one.id,))
+    return row.fetchone() is not None
 
 
 def _apply(site_file: SiteFile, connection: sqlite3.Connection, one: RowChange) -> None:

@@ -3,12 +3,14 @@
 import json
 import sqlite3
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.site_file.connection import SiteFile
 from viewer.site_data.site_file.errors import SiteFileError
+from viewer.site_data.site_file.journal import RowChange
 from viewer.site_data.site_file.record_columns import insert, join_record, split_record
 from viewer.site_data.site_layout import Combiner, Location, Mounting, SiteLayout, StringLayout
 from viewer.site_data.warranty_terms import WarrantyTerms
@@ -83,7 +85,7 @@ def _read_modules(connection: sqlite3.Connection) -> dict[str, Datasheet]:
             **join_record(_DATASHEET, row[len(_WARRANTY) :]),
             warranty=_warranty(row[: len(_WARRANTY)]),
         )
-        for row in connection.execute(f"SELECT {columns} FROM module_types ORDER BY id")
+        for row in connection.execute(f"SELECT {columns} FROM current_module_types ORDER BY id")
     ]
     return {sheet.key: sheet for sheet in sheets}
 
@@ -115,33 +117,49 @@ def _read_combiners(connection: sqlite3.Connection) -> tuple[Combiner, ...]:
     strings: dict[int, list[StringLayout]] = {}
     columns = ", ".join(f"strings.{name}" for name in _STRING)
     for box, module, *row in connection.execute(
-        f"SELECT combiner_id, module_types.key, {columns}, strings.more FROM strings "
-        "JOIN module_types ON module_types.id = module_type_id ORDER BY combiner_id, position"
+        f"SELECT combiner_id, module_types.key, {columns}, strings.more "
+        "FROM current_strings AS strings JOIN module_types ON module_types.id = module_type_id "
+        "ORDER BY combiner_id, position"
     ):
         string = StringLayout(module=module, **join_record(_STRING, row))
         strings.setdefault(box, []).append(string)
     return tuple(
         Combiner(name=name, strings=tuple(strings.get(box, ())), **join_record([], [more]))
         for box, name, more in connection.execute(
-            "SELECT id, name, more FROM combiners ORDER BY position"
+            "SELECT id, name, more FROM current_combiners ORDER BY position"
         )
     )
 
 
-def merge_layout(connection: sqlite3.Connection, layout: SiteLayout) -> list[str]:
+@dataclass
+class LayoutMerge:
+    """What a merge did: a sentence for each part that the file knew otherwise, the same for the
+    journal, and how many parts are new. New parts go and come with the import that brought them.
+    """
+
+    said: list[str] = field(default_factory=list)
+    changes: list[RowChange] = field(default_factory=list)
+    added: int = 0
+
+    @property
+    def is_new(self) -> bool:
+        return bool(self.changes) or self.added > 0
+
+
+def merge_layout(
+    connection: sqlite3.Connection, layout: SiteLayout, import_id: int | None = None
+) -> LayoutMerge:
     """Bring the layout into the file: new parts are added, changed ones changed, none removed.
 
-    Returns one sentence for each part that the file knew otherwise.
+    import_id: of the import that brings it; parts of none are always shown.
     """
-    changed: list[str] = []
-    site = _merge(connection, "sites", {}, _site_values(layout), changed, "the site")
+    merge = _Merge(connection, import_id)
+    site = merge.site(_site_values(layout))
     types = {
-        key: _merge(
-            connection,
+        key: merge.part(
             "module_types",
             {"site_id": site, "key": key},
             _columns(sheet, _DATASHEET, ["warranty"]) | _warranty_values(sheet.warranty),
-            changed,
             f"module {key}",
         )
         for key, sheet in layout.modules.items()
@@ -149,19 +167,17 @@ def merge_layout(connection: sqlite3.Connection, layout: SiteLayout) -> list[str
     for place, box in enumerate(layout.combiners):
         where = {"site_id": site, "name": box.name}
         more = {"more": split_record(box, ["name"], ["strings"])[-1]}
-        box_id = _merge(connection, "combiners", where, more, changed, box.name, position=place)
+        box_id = merge.part("combiners", where, more, box.name, position=place)
         for order, string in enumerate(box.strings):
             values = _columns(string, _STRING, ["module"])
-            _merge(
-                connection,
+            merge.part(
                 "strings",
                 {"combiner_id": box_id, "name": string.name},
                 values | {"module_type_id": types[string.module]},
-                changed,
                 f"string {box.name} / {string.name}",
                 position=order,
             )
-    return changed
+    return merge.found
 
 
 def _site_values(layout: SiteLayout) -> dict[str, Any]:
@@ -179,43 +195,91 @@ def _columns(record: Any, columns: list[str], left_out: list[str] | None = None)
     return dict(zip([*columns, "more"], values, strict=True))
 
 
-def _merge(
-    connection: sqlite3.Connection,
-    table: str,
-    where: Mapping[str, Any],
-    values: Mapping[str, Any],
-    changed: list[str],
-    what: str,
-    position: int | None = None,
-) -> int:
-    """Insert or update one row found by the columns of `where`; its id."""
-    names = list(values)
-    condition = " AND ".join(f"{name} = ?" for name in where) or "1"
-    row = connection.execute(
-        f"SELECT id, {', '.join(names)} FROM {table} WHERE {condition}", tuple(where.values())
-    ).fetchone()
-    if row is None:
-        return insert(
-            connection, table, {**where, **values, **_placed(connection, table, where, position)}
+class _Merge:
+    """The rows of one layout on their way into the tables."""
+
+    def __init__(self, connection: sqlite3.Connection, import_id: int | None) -> None:
+        self.found = LayoutMerge()
+        self._connection = connection
+        self._import_id = import_id
+
+    def site(self, values: Mapping[str, Any]) -> int:
+        """The id of the file's one site, which stays even where its first import is undone."""
+        names = ", ".join(values)
+        row = self._connection.execute(f"SELECT id, {names} FROM sites").fetchone()
+        if row is None:
+            return insert(self._connection, "sites", values)
+        self._change("sites", row[0], dict(zip(values, row[1:], strict=True)), values, "the site")
+        return int(row[0])
+
+    def part(
+        self,
+        table: str,
+        where: Mapping[str, Any],
+        values: Mapping[str, Any],
+        what: str,
+        position: int | None = None,
+    ) -> int:
+        """The id of the row found by the columns of `where`: added, or changed where it differs.
+
+        One that only an import brought that was undone is as good as new.
+        """
+        condition = " AND ".join(f"{name} = ?" for name in where)
+        row = self._connection.execute(
+            f"SELECT one.id, hidden IS 1, {', '.join(f'one.{name}' for name in values)} "
+            f"FROM {table} AS one LEFT JOIN imports ON imports.id = import_id WHERE {condition}",
+            tuple(where.values()),
+        ).fetchone()
+        if row is not None and not row[1]:
+            self._change(table, row[0], dict(zip(values, row[2:], strict=True)), values, what)
+            return int(row[0])
+        self.found.added += 1
+        values = {**values, **self._placed(table, where, position), "import_id": self._import_id}
+        if row is None:
+            return insert(self._connection, table, {**where, **values})
+        self._set(table, row[0], values)
+        return int(row[0])
+
+    def _change(
+        self,
+        table: str,
+        number: int,
+        old: Mapping[str, Any],
+        values: Mapping[str, Any],
+        what: str,
+    ) -> None:
+        before = {name: value for name, value in old.items() if value != values[name]}
+        if not before:
+            return
+        after = {name: values[name] for name in before}
+        self._set(table, number, after)
+        self.found.changes.append(RowChange(table, number, before, after))
+        self.found.said += [
+            f"{what}: {self._words(name, value, after[name])}" for name, value in before.items()
+        ]
+
+    def _words(self, name: str, old: Any, new: Any) -> str:
+        if name == "module_type_id":
+            name, old, new = "module", self._module(old), self._module(new)
+        return f"{name} changed from {old} to {new}"
+
+    def _module(self, number: int) -> str:
+        query = "SELECT key FROM module_types WHERE id = ?"
+        return str(self._connection.execute(query, (number,)).fetchone()[0])
+
+    def _set(self, table: str, number: int, values: Mapping[str, Any]) -> None:
+        assigned = ", ".join(f"{name} = ?" for name in values)
+        self._connection.execute(
+            f"UPDATE {table} SET {assigned} WHERE id = ?", (*values.values(), number)
         )
-    for name, old in zip(names, row[1:], strict=True):
-        if old != values[name]:
-            connection.execute(
-                f"UPDATE {table} SET {name} = ? WHERE id = ?", (values[name], row[0])
-            )
-            changed.append(f"{what}: {name} changed from {old} to {values[name]}")
-    return int(row[0])
 
-
-def _placed(
-    connection: sqlite3.Connection, table: str, where: Mapping[str, Any], position: int | None
-) -> dict[str, int]:
-    """The row's place: as given in a new table, after all its neighbours where some are there."""
-    if position is None:
-        return {}
-    around = {name: value for name, value in where.items() if name != "name"}
-    condition = " AND ".join(f"{name} = ?" for name in around) or "1"
-    last = connection.execute(
-        f"SELECT max(position) FROM {table} WHERE {condition}", tuple(around.values())
-    ).fetchone()[0]
-    return {"position": position if last is None else max(last + 1, position)}
+    def _placed(self, table: str, where: Mapping[str, Any], position: int | None) -> dict[str, int]:
+        """The row's place: as given in a new table, after all its neighbours where some are."""
+        if position is None:
+            return {}
+        around = {name: value for name, value in where.items() if name != "name"}
+        condition = " AND ".join(f"{name} = ?" for name in around)
+        last = self._connection.execute(
+            f"SELECT max(position) FROM current_{table} WHERE {condition}", tuple(around.values())
+        ).fetchone()[0]
+        return {"position": position if last is None else max(last + 1, position)}

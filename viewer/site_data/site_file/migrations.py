@@ -6,7 +6,7 @@ from pathlib import Path
 from viewer.physics.nomenclature import counted
 from viewer.site_data.site_file.errors import SiteFileError
 
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 """The format this program writes."""
 
 STEPS: dict[int, str] = {
@@ -35,6 +35,24 @@ CREATE TABLE plot_marks (
     created_at TEXT NOT NULL
 );
 CREATE INDEX plot_marks_by_trace ON plot_marks (trace_id);
+""",
+    # Format 4 knows which import brought a part of the layout, so that undo takes it back, too.
+    3: """
+ALTER TABLE module_types ADD COLUMN import_id INTEGER REFERENCES imports (id);
+ALTER TABLE combiners ADD COLUMN import_id INTEGER REFERENCES imports (id);
+ALTER TABLE strings ADD COLUMN import_id INTEGER REFERENCES imports (id);
+CREATE VIEW current_module_types AS
+    SELECT module_types.*
+    FROM module_types LEFT JOIN imports ON imports.id = module_types.import_id
+    WHERE imports.hidden IS NOT 1;
+CREATE VIEW current_combiners AS
+    SELECT combiners.*
+    FROM combiners LEFT JOIN imports ON imports.id = combiners.import_id
+    WHERE imports.hidden IS NOT 1;
+CREATE VIEW current_strings AS
+    SELECT strings.*
+    FROM strings LEFT JOIN imports ON imports.id = strings.import_id
+    WHERE imports.hidden IS NOT 1;
 """,
 }
 """SQL that brings a file of the key's format to the next one."""

@@ -1,4 +1,4 @@
--- Curvewright site file, format 3.
+-- Curvewright site file, format 4.
 --
 -- One SQLite database per site, extension .curvewright, application_id 0x43765772 ("CvWr"),
 -- user_version = the number of the format. Any SQLite client may read it.
@@ -47,6 +47,7 @@ CREATE TABLE module_types (         -- datasheets; values at STC as the datashee
     warranty_steps       TEXT,      -- JSON list of [age in years, % of rated power], or []
     warranty_start       TEXT,      -- date
     warranty_rated_power REAL,      -- W; NULL: i_mp times v_mp
+    import_id       INTEGER REFERENCES imports (id),  -- which brought it; NULL: format 3 or older
     UNIQUE (site_id, key)
 );
 
@@ -56,6 +57,7 @@ CREATE TABLE combiners (
     name     TEXT NOT NULL,
     position INTEGER NOT NULL,      -- order on site
     more     TEXT NOT NULL DEFAULT '{}',
+    import_id INTEGER REFERENCES imports (id),  -- as above
     UNIQUE (site_id, name)
 );
 
@@ -68,6 +70,7 @@ CREATE TABLE strings (
     strings_in_parallel INTEGER NOT NULL,
     position            INTEGER NOT NULL,
     more                TEXT NOT NULL DEFAULT '{}',
+    import_id           INTEGER REFERENCES imports (id),  -- as above
     UNIQUE (combiner_id, name)
 );
 
@@ -259,3 +262,18 @@ CREATE VIEW current_traces AS       -- what the program shows: not undone, not r
     SELECT traces.*
     FROM traces JOIN imports ON imports.id = traces.import_id
     WHERE imports.hidden = 0 AND traces.replaced_by IS NULL;
+
+CREATE VIEW current_module_types AS -- the layout without what only imports brought that were undone
+    SELECT module_types.*
+    FROM module_types LEFT JOIN imports ON imports.id = module_types.import_id
+    WHERE imports.hidden IS NOT 1;
+
+CREATE VIEW current_combiners AS
+    SELECT combiners.*
+    FROM combiners LEFT JOIN imports ON imports.id = combiners.import_id
+    WHERE imports.hidden IS NOT 1;
+
+CREATE VIEW current_strings AS
+    SELECT strings.*
+    FROM strings LEFT JOIN imports ON imports.id = strings.import_id
+    WHERE imports.hidden IS NOT 1;

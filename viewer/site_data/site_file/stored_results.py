@@ -1,6 +1,7 @@
 """Key numbers of an analysis beside the traces, so that a site opens without computing anew."""
 
 import math
+import sqlite3
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -63,6 +64,19 @@ def store_results(
     with site_file.writing() as connection:
         connection.executemany(statement, rows)
     return len(rows)
+
+
+def forget_results(connection: sqlite3.Connection) -> None:
+    """Remove all key numbers: the layout they were computed with is no longer the file's."""
+    connection.execute("DELETE FROM results")
+
+
+def traces_without_results(connection: sqlite3.Connection) -> tuple[int, ...]:
+    """The ids of the shown traces that have no key numbers (any more)."""
+    rows = connection.execute(
+        "SELECT id FROM current_traces WHERE id NOT IN (SELECT trace_id FROM results) ORDER BY id"
+    )
+    return tuple(number for (number,) in rows)
 
 
 def _key_points(points: KeyPoints | None) -> list[float | None]:

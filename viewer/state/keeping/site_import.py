@@ -30,7 +30,11 @@ from viewer.site_data.site_file.importing import (
 )
 from viewer.site_data.site_file.journal import one_step
 from viewer.site_data.site_file.layout_rows import read_layout, site_name
-from viewer.site_data.site_file.stored_results import KeyNumbers, store_results
+from viewer.site_data.site_file.stored_results import (
+    KeyNumbers,
+    store_results,
+    traces_without_results,
+)
 from viewer.site_data.site_file.trace_rows import read_traces
 from viewer.site_data.site_layout import SiteLayout
 from viewer.site_data.site_toml import FILE_NAME
@@ -120,6 +124,17 @@ def analysis_steps(
         yield from _analysis_steps(site_file, visits_of(site_file, trace_ids), behind_window)
 
 
+def making_up_steps(site_path: Path, behind_window: bool = False) -> Iterator[ImportStep]:
+    """The same for the shown traces that have no key numbers: of another layout they are none.
+
+    Nothing to yield where all have. Raises ValueError with one sentence.
+    """
+    with open_site_file(site_path) as site_file, site_file.reading() as connection:
+        missing = traces_without_results(connection)
+    if missing:
+        yield from analysis_steps(site_path, missing, behind_window)
+
+
 def _analysis_steps(
     site_file: SiteFile, visit_ids: list[int], behind_window: bool
 ) -> Iterator[ImportStep]:
@@ -137,7 +152,9 @@ def _analysis_steps(
             done += len(outcomes)
             numbers += [key_numbers(one) for one in outcomes if isinstance(one, TraceResult)]
             yield ImportStep(Progress(done, len(traces), "comparing"))
-    store_results(site_file, numbers, program_version=__version__)
+    with site_file.writing():
+        if read_layout(site_file) == layout:  # else what changed it has numbers of its own made
+            store_results(site_file, numbers, program_version=__version__)
 
 
 def key_numbers(result: TraceResult) -> KeyNumbers:

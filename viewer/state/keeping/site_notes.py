@@ -24,9 +24,16 @@ from viewer.site_data.site_file.annotations import (
 )
 from viewer.site_data.site_file.baseline import baseline_visit
 from viewer.site_data.site_file.connection import SiteFile, open_site_file
-from viewer.site_data.site_file.journal import operations, redo, undo
+from viewer.site_data.site_file.journal import operations
+from viewer.site_data.site_file.stored_results import traces_without_results
 from viewer.state.keeping.report_texts import details_in
-from viewer.state.keeping.site_import import ImportStep, analysis_steps, storing_steps
+from viewer.state.keeping.site_import import (
+    ImportStep,
+    analysis_steps,
+    making_up_steps,
+    storing_steps,
+)
+from viewer.state.keeping.site_steps import do_again, take_back
 from viewer.state.opening.worker_processes import worth_sharing
 from viewer.state.program.jobs import Job, Jobs, Outcome, Progress, Step
 from viewer.state.program.notifier import Notifier, Value
@@ -51,6 +58,7 @@ class Kept:
     undo: str | None
     redo: str | None
     shown_traces: int
+    shown_imports: int
     read_only: bool
     said: str = ""
     """One sentence on what has just been done."""
@@ -59,6 +67,8 @@ class Kept:
     """When the visit began that the file marks as the baseline."""
     entries: EnteredDetails | None = None
     """What was entered for reports; None where it cannot be used."""
+    without_numbers: int = 0
+    """Shown traces without key numbers: undo has made the layout another."""
 
 
 @dataclass(frozen=True)
@@ -80,7 +90,8 @@ class SiteNotes:
         self.changed = Notifier()
         """The notes, or what can be undone, are others."""
         self.traces_changed = Notifier()
-        """Undo or redo has hidden or brought back traces; passes the path of the file."""
+        """Undo or redo has hidden or brought back an import, with its traces and its part of the
+        layout; passes the path of the file."""
         self.imported = Notifier()
         """A folder was stored in a site file; passes the path of the file."""
         self.said_of_import = ""
@@ -116,10 +127,10 @@ class SiteNotes:
         self._do(label, lambda site_file: _choose(site_file, label, choices))
 
     def undo(self) -> None:
-        self._do("Undo", _undo)
+        self._do("Undo", take_back)
 
     def redo(self) -> None:
-        self._do("Redo", _redo)
+        self._do("Redo", do_again)
 
     def _do(self, title: str, deed: Callable[[SiteFile], str]) -> None:
         path = self.path
@@ -138,8 +149,23 @@ class SiteNotes:
         if found[-1].said:
             self._message.value = found[-1].said
         self.changed.notify()
-        if before is not None and before.shown_traces != found[-1].shown_traces:
-            self.traces_changed.notify(self.path)
+        if before is None or self.path is None:
+            return
+        if (before.shown_traces, before.shown_imports) != (
+            found[-1].shown_traces,
+            found[-1].shown_imports,
+        ):
+            path = self.path
+            if found[-1].without_numbers:
+                self._start(Job("Comparing anew", lambda: self._numbers(path, found[-1]), _nothing))
+            self.traces_changed.notify(path)
+
+    def _numbers(self, path: Path, kept: Kept) -> Iterator[Step]:
+        """Key numbers for the layout as it is now; the window computes its own results."""
+        if worth_sharing(kept.without_numbers):
+            yield from _making_up(path)
+        else:
+            yield from self._jobs.elsewhere(_making_up, path)
 
     def _ended(self, outcome: Outcome) -> None:
         self._running = [job for job in self._running if job.outcome.value is None]
@@ -207,6 +233,11 @@ def _analysing(site_file: Path, stored: tuple[int, ...]) -> Iterator[Step]:
         yield Step(step.progress)
 
 
+def _making_up(site_file: Path) -> Iterator[Step]:
+    for step in making_up_steps(site_file, behind_window=True):
+        yield Step(step.progress)
+
+
 def read_kept(site_file: SiteFile, said: str = "") -> Kept:
     """Everything kept in the file beside its traces. Raises SiteFileError."""
     journal = operations(site_file)
@@ -215,17 +246,21 @@ def read_kept(site_file: SiteFile, said: str = "") -> Kept:
     marked = baseline_visit(site_file)
     with site_file.reading() as connection:
         (count,) = connection.execute("SELECT count(*) FROM current_traces").fetchone()
+        (imports,) = connection.execute("SELECT count(*) FROM imports WHERE hidden = 0").fetchone()
+        missing = len(traces_without_results(connection))
     return Kept(
         tuple(list_annotations(site_file)),
         tuple(read_repairs(site_file)),
         done[-1] if done and not site_file.read_only else None,
         undone[0] if undone and not site_file.read_only else None,
         int(count),
+        int(imports),
         site_file.read_only,
         said,
         choices_in(site_file),
         marked.started_at if marked else None,
         _entries(site_file),
+        missing,
     )
 
 
@@ -236,7 +271,7 @@ def _entries(site_file: SiteFile) -> EnteredDetails | None:
         return None  # the report form says why when the site is opened
 
 
-def _nothing(_: SiteFile) -> str:
+def _nothing(_: object) -> str:
     return ""
 
 
@@ -262,16 +297,6 @@ def _close(site_file: SiteFile, number: int) -> str:
 def _choose(site_file: SiteFile, label: str, choices: KeptChoices) -> str:
     store_in_site_file(site_file, choices, label)
     return f"{label} kept with the site."
-
-
-def _undo(site_file: SiteFile) -> str:
-    label = undo(site_file)
-    return "There is nothing to take back." if label is None else f"Taken back: {label}."
-
-
-def _redo(site_file: SiteFile) -> str:
-    label = redo(site_file)
-    return "There is nothing to do again." if label is None else f"Done again: {label}."
 
 
 def about_string(
