@@ -1,13 +1,16 @@
 """One visit against another in the window's terms."""
 
+from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from tests.invented_results import InventedOpener, invented_visits
+from viewer.analysis.results.trace_result import Check
 from viewer.physics.nomenclature import KEY_POINT_NAMES
-from viewer.state.session import Session
+from viewer.state.session import Arrival, Session
 from viewer.state.strings.deviation_grid import deviation_grid
 from viewer.state.visit_comparison import (
     change_of,
@@ -100,3 +103,16 @@ def test_the_heat_grid_against_a_visit(session):
     alone = deviation_grid(session.results_of("C1"), "C1", session.layout, "visit")
     assert np.isnan(alone.deviation).all()
     assert "no other visit" in alone.basis
+
+
+def test_of_two_traces_of_a_string_that_in_good_sun_is_compared_with(session):
+    good = session.result("2024/C1/S2.csv")
+    late = replace(
+        good.trace,
+        source="2024/C1/S2_late.csv",
+        measured_at=good.trace.measured_at + timedelta(hours=5),
+    )
+    dim = Check("irradiance for power", False, "180 W/m², at least 400 W/m²")
+    used = replace(good.conditions, checks=(dim,))
+    session.take([Arrival(results=(replace(good, trace=late, conditions=used),))])
+    assert results_by_string(session, "C1", "2024")["S2"] == good

@@ -30,6 +30,7 @@ from viewer.state.selection import Selection
 from viewer.state.strings.listed_traces import Listing
 from viewer.state.strings.same_strings import same_strings
 from viewer.state.strings.string_rows import StringRow, is_suspect, natural, string_row, suspects
+from viewer.state.strings.times_of_day import label_among
 from viewer.state.visits import Visit, visits_of
 from viewer.state.years.kept_choices import FolderChoices, KeptChoices
 from viewer.state.years.over_years import OverYears, YearsSource
@@ -200,6 +201,10 @@ class Session:
     def all_results_of(self, combiner: str) -> tuple[TraceResult, ...]:
         """Results of one combiner's traces on every visit, in order of arrival."""
         return tuple(self._by_combiner.get(combiner, {}).values())
+
+    def label_of(self, result: TraceResult) -> str:
+        """How panes call a trace: string and day, the time where the string has several of it."""
+        return label_among(result, self.all_results_of(result.trace.combiner or ""))
 
     def years_source(self) -> YearsSource | None:
         """What rates over the years are computed from; None before everything has arrived."""

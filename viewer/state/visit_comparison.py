@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from viewer.analysis.results.counting_trace import counting_traces
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.analysis.years.baseline_change import StringChange, visit_changes
 from viewer.analysis.years.sample_plan import Place
@@ -93,13 +94,10 @@ def overlay_both(session: Session, change: StringChange) -> None:
 
 
 def results_by_string(session: Session, combiner: str, visit: str | None) -> dict[str, TraceResult]:
-    """The last trace of each string of a combiner on one visit, by the string's name."""
+    """The trace that stands for each string of a combiner on one visit, by the string's name."""
     ids = next((one.trace_ids for one in session.visits if one.name == visit), frozenset())
-    found: dict[str, TraceResult] = {}
-    for result in session.all_results_of(combiner):
-        if result.trace.source in ids:
-            found[result.trace.string or result.trace.source] = result
-    return found
+    results = [one for one in session.all_results_of(combiner) if one.trace.source in ids]
+    return {string: one for (_, string), one in counting_traces(results).items()}
 
 
 def change_of(changes: Sequence[StringChange], place: Place) -> StringChange | None:

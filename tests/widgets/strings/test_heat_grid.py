@@ -1,5 +1,6 @@
 import math
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from PySide6.QtCore import Qt
@@ -115,3 +116,15 @@ def test_suspects_first_moves_the_rows_and_a_signature_gets_a_column(grid, sessi
     grid.suspects_first.setChecked(True)
     assert model.trace_of(0) == "2025/C1/S2.csv"
     assert model.index(0, 6).data(DEVIATION) < 0
+
+
+def test_rows_of_one_string_and_day_tell_their_time(grid, session):
+    one = session.result("2025/C1/S2.csv")
+    at = one.trace.measured_at + timedelta(minutes=95)
+    again = replace(one.trace, source="2025/C1/S2_again.csv", measured_at=at)
+    session.take([Arrival(results=(replace(one, trace=again),))])
+    model = grid.model
+    names = [model.headerData(row, Qt.Orientation.Vertical) for row in range(model.rowCount())]
+    assert names == ["S1", f"S2, {one.trace.measured_at:%H:%M}", f"S2, {at:%H:%M}", "S3", "S4"]
+    said = model.index(2, 0).data(Qt.ItemDataRole.AccessibleTextRole)
+    assert said.startswith(f"S2, {at:%H:%M}: Isc ")

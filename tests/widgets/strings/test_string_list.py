@@ -1,4 +1,5 @@
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 from PySide6.QtCore import QItemSelectionModel, Qt
@@ -7,7 +8,7 @@ from tests.invented_results import InventedOpener, invented_visits
 from viewer.analysis.causes.confirmation import confirm
 from viewer.site_data.site_layout import Combiner, StringLayout
 from viewer.state.program.settings import Settings
-from viewer.state.session import Session
+from viewer.state.session import Arrival, Session
 from viewer.widgets.controls.theme import SMALL, Look
 from viewer.widgets.strings.string_list import StringList
 from viewer.widgets.strings.string_list_model import COLUMNS
@@ -227,3 +228,28 @@ def test_names_that_begin_with_their_combiner_s_are_whole(shown, session, look):
     session.layout = replace(session.layout, combiners=(long,))
     session.site_changed.notify()
     assert strings.view.columnWidth(string) < 2 * need
+
+
+def test_two_traces_of_a_string_on_one_day_are_told_apart_by_their_time(strings, session):
+    one = session.result("2025/C1/S2.csv")
+    again = replace(
+        one.trace,
+        source="2025/C1/S2_again.csv",
+        measured_at=one.trace.measured_at + timedelta(minutes=95),
+    )
+    session.take([Arrival(results=(replace(one, trace=again),))])
+    times = [f"{at:%H:%M}" for at in (one.trace.measured_at, again.measured_at)]
+    names = column(strings, "string")
+    assert names[:4] == ["S1", f"S2, {times[0]}", f"S2, {times[1]}", "S3"]
+    place = KEYS.index("string")
+    need = strings.fontMetrics().horizontalAdvance(names[1])
+    assert strings.view.columnWidth(place) > need
+    session.choices.visit.value = None
+    assert set(column(strings, "string")) == {"S1", "S2", "S3", "S4"}
+    day = again.measured_at.date().isoformat()
+    assert [one for one in column(strings, "day") if len(one) > len(day)] == [
+        f"{day} {time}" for time in times
+    ]
+    assert strings.view.columnWidth(KEYS.index("day")) > strings.fontMetrics().horizontalAdvance(
+        f"{day} {times[0]}"
+    )

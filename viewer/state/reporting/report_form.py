@@ -7,7 +7,6 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from viewer.reports.curve_figure import trace_label
 from viewer.reports.pdf_pictures import PdfPictures, pdf_pictures
 from viewer.site_data.report_details_file import EnteredDetails
 from viewer.state.keeping.picture_store import pictures_at
@@ -103,7 +102,7 @@ class ReportForm:
         if not ids:
             return "Strings in full: those with findings"
         results = [self._session.result(one) for one in ids]
-        names = [trace_label(one, with_day=True) for one in results if one is not None]
+        names = [self._session.label_of(one) for one in results if one is not None]
         more = f" and {len(ids) - 4} more" if len(ids) > 4 else ""
         return "Strings in full: " + (", ".join(names[:4]) or f"{len(ids)} of another visit") + more
 

@@ -12,6 +12,7 @@ from viewer.analysis.results.trace_result import KINDS, TraceResult
 from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.site_data.site_layout import SiteLayout
 from viewer.state.strings.string_rows import natural
+from viewer.state.strings.times_of_day import day_and_time, iso_time, names_told
 
 REFERENCES: dict[str, str] = {
     "prediction": "the prediction",
@@ -42,6 +43,7 @@ class GridRow:
 
     string: str
     day: str
+    time: str
     trace_id: str | None
     signatures: Mapping[str, GridSignature] = field(default_factory=dict)
     suspicion: float = 0.0
@@ -61,6 +63,15 @@ class DeviationGrid:
     measured: NDArray[np.float64]
     deviation: NDArray[np.float64]
     basis: str
+
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """The string of each row; with its day where the grid has several, and with the time where
+        a string has several traces of a day.
+        """
+        moments = [(self.combiner, row.string, row.day, row.time) for row in self.rows]
+        days = {row.day for row in self.rows if row.trace_id is not None}
+        return tuple(names_told(moments, with_days=len(days) > 1))
 
     @cached_property
     def kinds(self) -> tuple[str, ...]:
@@ -86,7 +97,6 @@ def deviation_grid(
     the next, cancel; where there is no prediction the measured values themselves are compared.
     """
     mine = [one for one in results if (one.trace.combiner or "") == combiner]
-    mine.sort(key=lambda one: (natural(one.trace.string or one.trace.source), _day(one)))
     rows = [_row(one) for one in mine]
     measured = _values([one.measured for one in mine])
     predicted = _values([one.predicted for one in mine])
@@ -114,7 +124,7 @@ def _row(result: TraceResult) -> GridRow:
     trace = result.trace
     return GridRow(
         trace.string or trace.source,
-        _day(result),
+        *day_and_time(iso_time(result)),
         trace.source,
         _signatures(result),
         suspicion(result),
@@ -143,19 +153,17 @@ def _signatures(result: TraceResult) -> dict[str, GridSignature]:
     return found
 
 
-def _place(row: GridRow) -> tuple[object, str]:
-    return natural(row.string), row.day
-
-
-def _day(result: TraceResult) -> str:
-    at = result.trace.measured_at
-    return at.date().isoformat() if at else ""
+def _place(row: GridRow) -> tuple[object, str, str]:
+    return natural(row.string), row.day, row.time
 
 
 def _absent(combiner: str, layout: SiteLayout | None, seen: set[str]) -> list[GridRow]:
     boxes = [box for box in layout.combiners if box.name == combiner] if layout else []
     return [
-        GridRow(one.name, "", None) for box in boxes for one in box.strings if one.name not in seen
+        GridRow(one.name, "", "", None)
+        for box in boxes
+        for one in box.strings
+        if one.name not in seen
     ]
 
 

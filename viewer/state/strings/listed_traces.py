@@ -91,8 +91,8 @@ def listed_row(one: ListedTrace, settings: Settings) -> StringRow:
         how = Standing("unknown", "not compared yet")
     else:
         how = standing_by_power(ratio, settings)
-    day, cause = (one.measured_at or "")[:10], needed_cause(one.first_cause)
-    return made_row(one.source, one.combiner, one.string, day, ratio, how, cause)
+    moment, cause = one.measured_at or "", needed_cause(one.first_cause)
+    return made_row(one.source, one.combiner, one.string, moment, ratio, how, cause)
 
 
 def stand_in(one: ListedTrace) -> Trace:

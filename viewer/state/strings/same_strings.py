@@ -17,7 +17,7 @@ def same_strings(
         if row.trace_id in ids:
             place = row.combiner, row.string
             known = newest.get(place)
-            if known is None or row.day >= known.day:
+            if known is None or (row.day, row.time) >= (known.day, known.time):
                 newest[place] = row
     found = ((one.trace_id, newest.get((one.combiner, one.string))) for one in chosen)
     return {trace_id: other.trace_id for trace_id, other in found if other is not None}

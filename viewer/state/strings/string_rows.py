@@ -12,6 +12,7 @@ from viewer.analysis.results.trace_result import TraceResult
 from viewer.reading.trace_files import natural_key
 from viewer.state.program.settings import Settings
 from viewer.state.strings.standing import Standing, standing
+from viewer.state.strings.times_of_day import Moment, day_and_time, iso_time
 
 NaturalKey = tuple[tuple[int, str], ...]
 natural: Callable[[str], NaturalKey] = lru_cache(maxsize=100_000)(natural_key)
@@ -26,6 +27,8 @@ class StringRow:
     combiner: str
     string: str
     day: str
+    time: str
+    """Of day, to the second; "" where it is not known."""
     power_ratio: float | None
     standing: Standing
     first_cause: str
@@ -35,9 +38,12 @@ class StringRow:
     found."""
 
     @cached_property
-    def place(self) -> tuple[NaturalKey, NaturalKey, str]:
-        """A sort key: by combiner, string and day."""
-        return natural(self.combiner), natural(self.string), self.day
+    def place(self) -> tuple[NaturalKey, NaturalKey, str, str]:
+        """A sort key: by combiner, string, day and time of day."""
+        return natural(self.combiner), natural(self.string), self.day, self.time
+
+
+moment_of: Callable[[StringRow], Moment] = attrgetter("combiner", "string", "day", "time")
 
 
 def string_row(result: TraceResult, settings: Settings) -> StringRow:
@@ -46,7 +52,7 @@ def string_row(result: TraceResult, settings: Settings) -> StringRow:
         trace.source,
         trace.combiner,
         trace.string,
-        trace.measured_at.date().isoformat() if trace.measured_at else "",
+        iso_time(result),
         result.power_ratio,
         standing(result, settings),
         words_of_cause(result),
@@ -57,15 +63,16 @@ def made_row(
     source: str,
     combiner: str | None,
     string: str | None,
-    day: str,
+    moment: str,
     power_ratio: float | None,
     how: Standing,
     cause: str,
 ) -> StringRow:
-    """A trace's row with the words that the filter looks through."""
+    """A trace's row with the words that the filter looks through; `moment` is an ISO time."""
     box, name = combiner or "", string or source
-    words = " ".join((box, name, day, how.words, cause, source)).lower()
-    return StringRow(source, box, name, day, power_ratio, how, cause, words)
+    day, time = day_and_time(moment)
+    words = " ".join((box, name, day, time, how.words, cause, source)).lower()
+    return StringRow(source, box, name, day, time, power_ratio, how, cause, words)
 
 
 def words_of_cause(result: TraceResult) -> str:
@@ -94,7 +101,7 @@ def _by_ratio(row: StringRow) -> tuple[Any, ...]:
 
 SORT_KEYS: dict[str, Callable[[StringRow], Any]] = {
     "combiner": attrgetter("place"),
-    "string": lambda row: (natural(row.string), natural(row.combiner), row.day),
+    "string": lambda row: (natural(row.string), natural(row.combiner), row.day, row.time),
     "day": lambda row: (row.day, row.place),
     "power_ratio": _by_ratio,
     "standing": lambda row: (row.standing.rank, _by_ratio(row)),

@@ -22,7 +22,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from viewer.reports.curve_figure import trace_label
 from viewer.state.reporting.report_form import ReportForm
 from viewer.state.reporting.report_making import KINDS
 from viewer.state.session import Session
@@ -217,7 +216,7 @@ class ReportPane(QWidget):
     def _selection_changed(self, *_: object) -> None:
         current = self._session.current
         self.words.setEnabled(current is not None)
-        name = trace_label(current, with_day=True) if current else "no string selected"
+        name = self._session.label_of(current) if current else "no string selected"
         self.words_of.setText(f"Current string: {name}")
         words = self.form.words_for(current.trace.source if current else None)
         if self.words.toPlainText() != words:

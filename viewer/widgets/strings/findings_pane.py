@@ -18,7 +18,6 @@ from PySide6.QtWidgets import (
 from viewer.analysis.causes.cause_words import cause_name
 from viewer.analysis.results.trace_result import CandidateCause, TraceResult
 from viewer.physics.nomenclature import with_minus
-from viewer.reports.curve_figure import trace_label
 from viewer.site_data.text_catalogue import texts
 from viewer.state.plot.highlight import highlights_of, highlights_of_cause
 from viewer.state.session import Session
@@ -92,7 +91,9 @@ class FindingsPane(QWidget):
     def show_current(self, *_: object) -> None:
         result = self._session.current
         theme = self._look.theme.value
-        text = "No string is selected." if result is None else findings_html(result, theme)
+        text = "No string is selected."
+        if result is not None:
+            text = findings_html(result, self._session.label_of(result), theme)
         if text != self._shown:
             self._shown = text
             self.words.setHtml(text)
@@ -119,11 +120,10 @@ class FindingsPane(QWidget):
             self._session.choices.form.value = "measured"
 
 
-def findings_html(result: TraceResult, theme: Theme) -> str:
-    """Signatures, then candidate causes in their order, as HTML."""
-    name = escape(trace_label(result, with_day=True))
+def findings_html(result: TraceResult, name: str, theme: Theme) -> str:
+    """Signatures, then candidate causes in their order, as HTML, under the trace's name."""
     shows = f'<span style="color:{theme.subtle}">What the curve shows</span>'
-    parts = [f"<div><b>{name}. {shows}</b></div>"]
+    parts = [f"<div><b>{escape(name)}. {shows}</b></div>"]
     if result.signatures:
         parts += [
             f"<div>• {_link(f'signature-{place}', with_minus(one.text), theme)}</div>"

@@ -21,7 +21,6 @@ class HeatGridModel(QAbstractTableModel):
         super().__init__(parent)
         self.grid: DeviationGrid | None = None
         self._places: dict[str, int] = {}
-        self._with_day = False
         self._left_off = 0
         self._printed = "deviation"
 
@@ -38,7 +37,6 @@ class HeatGridModel(QAbstractTableModel):
         self._places = {
             row.trace_id: place for place, row in enumerate(rows) if row.trace_id is not None
         }
-        self._with_day = len({row.day for row in rows if row.trace_id is not None}) > 1
         self._left_off = (
             letters_in_common(grid.combiner, [row.string for row in rows]) if grid else 0
         )
@@ -75,8 +73,7 @@ class HeatGridModel(QAbstractTableModel):
             return None
         if self.grid is None:
             return None
-        row = self.grid.rows[section]
-        whole = f"{row.string}, {row.day}" if self._with_day and row.day else row.string
+        whole = self.grid.names[section]
         if role == ROLE.DisplayRole:
             return whole[self._left_off :]
         return whole if role in (ROLE.ToolTipRole, ROLE.AccessibleTextRole) else None
@@ -111,7 +108,7 @@ class HeatGridModel(QAbstractTableModel):
             if role == ROLE.AccessibleTextRole:
                 found = row.signatures.get(kind)
                 words = found.words if found is not None else "not shown"
-                return f"{row.string}: {KIND_HEADINGS[kind]}, {words}"
+                return f"{self.grid.names[place[0]]}: {KIND_HEADINGS[kind]}, {words}"
             return signature_data(row.signatures.get(kind), role)
         if role == ROLE.DisplayRole:
             return KEY_POINTS[place[1]].text(float(self.grid.measured[place]))
@@ -127,7 +124,7 @@ class HeatGridModel(QAbstractTableModel):
         if one.trace_id is None:
             return f"{one.string}: no trace in the shown visit"
         value = name.text(float(self.grid.measured[row, column]))
-        text = f"{one.string}: {name.label} {value} {name.unit}".rstrip()
+        text = f"{self.grid.names[row]}: {name.label} {value} {name.unit}".rstrip()
         deviation = float(self.grid.deviation[row, column])
         return f"{text}, {percent(deviation)} ({self.grid.basis})"
 

@@ -16,7 +16,6 @@ from PySide6.QtWidgets import (
 
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.nomenclature import KEY_POINTS, quantity
-from viewer.reports.curve_figure import trace_label
 from viewer.state.session import Session
 from viewer.state.strings.key_point_lines import key_point_lines
 from viewer.state.strings.standing import standing
@@ -101,7 +100,7 @@ class KeyPointPane(QWidget):
             self.model.show_lines(())
             return
         self.view.show()
-        self.title.setText(trace_label(result, with_day=True))
+        self.title.setText(self._session.label_of(result))
         self._show_verdict(result)
         self.model.show_lines(key_point_lines(result, self._session.layout))
         text = description(result, self._look.theme.value)

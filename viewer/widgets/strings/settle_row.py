@@ -3,7 +3,6 @@
 Two rows, and a third where something has been settled: the room belongs to the findings.
 """
 
-from collections import Counter
 from pathlib import Path
 
 from PySide6.QtWidgets import (
@@ -25,6 +24,7 @@ from viewer.reports.settled_csv import save_settled
 from viewer.state.keeping.settled_findings import Entries
 from viewer.state.keeping.settled_store import in_words
 from viewer.state.session import Session
+from viewer.state.strings.times_of_day import day_and_time, days_told, iso_time
 from viewer.widgets.controls.binding import fill_choices, follow
 from viewer.widgets.controls.theme import SMALL
 
@@ -140,11 +140,9 @@ class SettleRow(QWidget):
     def _fill_retests(self, result: TraceResult, chosen: str | None) -> None:
         choices: list[tuple[str, object]] = [("no retest yet", None)]
         retests = self.settled.retests(result)
-        days = Counter(f"{one.trace.measured_at:%Y-%m-%d}" for one in retests)
-        for one in retests:
-            day = f"{one.trace.measured_at:%Y-%m-%d}"
-            time = f" {one.trace.measured_at:%H:%M}" if days[day] > 1 else ""
-            choices.append((f"retest {day}{time}", one.trace.source))
+        days = days_told([(*one.trace.place, *day_and_time(iso_time(one))) for one in retests])
+        for one, day in zip(retests, days, strict=True):
+            choices.append((f"retest {day}", one.trace.source))
         fill_choices(self.retest, choices, chosen)
 
     def _name_button(self, *_: object) -> None:

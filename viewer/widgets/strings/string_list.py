@@ -33,7 +33,10 @@ LEVEL_WORDS: dict[str, str] = {
     "expected": "as expected",
     "unknown": "no prediction",
 }
-DAY, CAUSE = ([one[0] for one in COLUMNS].index(key) for key in ("day", "first_cause"))
+STRING, DAY, CAUSE = (
+    [one[0] for one in COLUMNS].index(key) for key in ("string", "day", "first_cause")
+)
+DAY_SAMPLE = "2025-06-24"
 FILTER_PAUSE = 120
 """Milliseconds without a key before the list is filtered."""
 
@@ -141,11 +144,19 @@ class StringList(QWidget):
         layout = self._session.layout
         names = [one.name for box in layout.combiners for one in box.strings] if layout else []
         name = max(("CB-A-S100", *names), key=len)[:LONGEST_NAME]
-        samples = ("Combiner ▾", name, "2025-06-24", "Power ratio", "check conditions ◆ ")
+        samples = ("Combiner ▾", name, DAY_SAMPLE, "Power ratio", "check conditions ◆ ")
         for column, sample in enumerate(samples):
             self.view.setColumnWidth(column, metrics.horizontalAdvance(sample) + MEDIUM + SMALL)
         self.view.setColumnWidth(len(samples), metrics.horizontalAdvance("Cause"))
         self._say_settled(self.view.columnWidth(CAUSE))  # Qt tells the last width too early
+
+    def _make_room(self) -> None:
+        """Wider where names or days tell a time of day, too."""
+        for column, key in ((STRING, "string"), (DAY, "day")):
+            told = self.model.longest_told(key)
+            need = self.fontMetrics().horizontalAdvance(told) + MEDIUM + SMALL
+            if told and need > self.view.columnWidth(column):
+                self.view.setColumnWidth(column, need)
 
     def _resized(self, column: int, _: int, width: int) -> None:
         if column == CAUSE:
@@ -192,6 +203,8 @@ class StringList(QWidget):
                 for row in known
             )
         rows = arranged(known, self.wanted(), *self._sort)
-        self.model.show_rows(rows)
-        self.view.setColumnHidden(DAY, self._session.shown_visit() is not None)
+        with_days = self._session.shown_visit() is None
+        self.model.show_rows(rows, with_days)
+        self.view.setColumnHidden(DAY, not with_days)
+        self._make_room()
         self.count.setText(f"{len(rows)} shown")

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
 from viewer.physics.nomenclature import quantity
-from viewer.state.strings.string_rows import StringRow
+from viewer.state.strings.string_rows import StringRow, moment_of
+from viewer.state.strings.times_of_day import days_told, names_told
 from viewer.widgets.controls.icons import icon
 from viewer.widgets.controls.theme import LIGHT, Theme
 
@@ -16,7 +17,7 @@ NOWHERE = QModelIndex()
 COLUMNS: tuple[tuple[str, str, str], ...] = (
     ("combiner", "Combiner", "The combiner box the string ends in"),
     ("string", "String", "The traced string"),
-    ("day", "Day", "When it was measured"),
+    ("day", "Day", "When it was measured; with the time where a string has several of that day"),
     (
         "power_ratio",
         "Power ratio",
@@ -40,15 +41,22 @@ class StringListModel(QAbstractTableModel):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._rows: tuple[StringRow, ...] = ()
+        self._with_days = True
+        self._told: dict[str, list[str]] = {}
+        """Texts of columns that depend on the other rows."""
         self._places: dict[str, int] = {}
         self._theme: Theme = LIGHT
         self._settled_in_words = False
 
-    def show_rows(self, rows: Sequence[StringRow]) -> None:
-        if tuple(rows) == self._rows:
+    def show_rows(self, rows: Sequence[StringRow], with_days: bool = True) -> None:
+        """`with_days`: whether days have their column; else names tell of them where need be."""
+        if (tuple(rows), with_days) == (self._rows, self._with_days):
             return
         self.beginResetModel()
         self._rows = tuple(rows)
+        self._with_days = with_days
+        moments = list(map(moment_of, self._rows))
+        self._told = {"day": days_told(moments)} if with_days else {"string": names_told(moments)}
         self._places = {row.trace_id: place for place, row in enumerate(self._rows)}
         self.endResetModel()
 
@@ -67,6 +75,11 @@ class StringListModel(QAbstractTableModel):
 
     def row_of(self, trace_id: str) -> int | None:
         return self._places.get(trace_id)
+
+    def longest_told(self, column: str) -> str:
+        """The longest text in the column of strings or of days that tells more than these."""
+        texts = zip(self._told.get(column, ()), self._rows, strict=False)
+        return max((one for one, row in texts if one != getattr(row, column)), key=len, default="")
 
     def trace_of(self, row: int) -> str | None:
         return self._rows[row].trace_id if 0 <= row < len(self._rows) else None
@@ -95,7 +108,8 @@ class StringListModel(QAbstractTableModel):
         if role == ROLE.DisplayRole:
             if column == "first_cause" and row.settled and self._settled_in_words:
                 return f"{row.first_cause} ({row.settled})"
-            return _text(row, column)
+            told = self._told.get(column)
+            return told[index.row()] if told is not None else _text(row, column)
         if role == ROLE.TextAlignmentRole and column == "power_ratio":
             return int(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         if role == ROLE.DecorationRole and column == "standing":

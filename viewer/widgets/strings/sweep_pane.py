@@ -8,7 +8,6 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QTextBrowser, QWidget
 
 from viewer.physics.curve_fit.parameter_fit import ParameterFit
 from viewer.physics.nomenclature import with_minus
-from viewer.reports.curve_figure import trace_label
 from viewer.state.session import Session
 from viewer.state.strings.sweep_reading import (
     Line,
@@ -96,7 +95,7 @@ class SweepPane(QWidget):
             self._show_curve(None)
             return
         fit = self._fits.of(result)
-        parts = [f"<b>{escape(trace_label(result, with_day=True))}</b>"]
+        parts = [f"<b>{escape(self._session.label_of(result))}</b>"]
         if isinstance(fit, str):
             parts.append(f"<p>{escape(fit)}</p>")
             self._show_curve(None)
