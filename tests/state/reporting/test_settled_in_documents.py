@@ -88,6 +88,30 @@ def test_what_a_site_file_keeps_of_it_is_not_told_twice():
     assert [one.action for one in all_repairs((), (kept, other), (SETTLED,))] == ["fuse replaced"]
 
 
+@pytest.mark.parametrize(
+    ("suggested", "confirmed", "stored"),
+    [
+        ("bypass_short", "bypass_short", "Confirmed: bypass short."),
+        (
+            "irradiance_input",
+            "temperature_input",
+            "Corrected to temperature input. The first suggestion was irradiance input.",
+        ),
+        ("none", "soiling", "Corrected to soiling. The first suggestion was none."),
+    ],
+)
+def test_a_repair_stored_under_an_earlier_name_of_its_cause_is_not_told_twice(
+    suggested, confirmed, stored
+):
+    """The report had it once under each name, as two repairs of one string and day."""
+    found = replace(SETTLED, suggested=suggested, confirmed=confirmed)
+    kept = Repair("C1", "S1", date(2026, 10, 19), f"{stored} connector replaced. Parts: lot 5521.")
+    assert all_repairs((), (kept,), (found,)) == []
+    made = replace(asked("troubleshooting", "2026-09-15", found), repairs=(kept,))
+    (section,) = [one for one in make_document(made).sections if one.heading == "What was done"]
+    assert len(section.blocks[0].rows) == 1
+
+
 def test_what_was_found_decides_about_what_a_string_lacks():
     fault = made_result("C1", "S1", 0.9, {"low_current": 400.0}, cause="soiling")
     doubtful = made_result("C1", "S2", 0.9, {"low_current": 400.0}, cause="irradiance_input")

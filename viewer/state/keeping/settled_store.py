@@ -4,7 +4,7 @@ In a site file each is a finding, and a repair if something was done, for people
 rates over the years; its record with parts and retest is a setting of the site, by trace.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -150,12 +150,19 @@ def store_in_site_file(site_file: SiteFile, new: NewlySettled) -> None:
         write_settings(site_file, {PREFIX + one.trace: kept})
 
 
-def in_words(one: Confirmation) -> str:
+def all_wordings(one: Confirmation) -> frozenset[str]:
+    """The same, and as it was stored when names of causes were made of their codes: by its words a
+    repair in a site file is known for that of a settled finding.
+    """
+    return frozenset((in_words(one), in_words(one, lambda cause: cause.replace("_", " "))))
+
+
+def in_words(one: Confirmation, name: Callable[[str], str] = cause_name) -> str:
     """The cause, whether it was the suggested one, what was done, and the parts."""
-    cause = cause_name(one.confirmed)
+    cause = name(one.confirmed)
     text = f"Confirmed: {cause}." if one.agreed else f"Corrected to {cause}."
     if not one.agreed:
-        text += f" The first suggestion was {cause_name(one.suggested)}."
+        text += f" The first suggestion was {name(one.suggested)}."
     if one.action:
         text += f" {one.action.rstrip('.')}."
     if one.parts:

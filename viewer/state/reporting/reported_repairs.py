@@ -10,7 +10,7 @@ from viewer.analysis.results.trace_result import TraceResult
 from viewer.reports.document.troubleshooting import RepairedString, WorkDone
 from viewer.site_data.report_details_file import EnteredRepair
 from viewer.site_data.site_file.annotations import Repair
-from viewer.state.keeping.settled_store import in_words
+from viewer.state.keeping.settled_store import all_wordings
 
 
 def all_repairs(
@@ -23,7 +23,7 @@ def all_repairs(
     What a site file keeps of a settled finding is left out: `settled_repairs` knows its traces.
     """
     known = {(one.combiner, one.string, one.done_on) for one in entered}
-    told = {in_words(one) for one in settled}
+    told = {words for one in settled for words in all_wordings(one)}
     kept = [one for one in kept if one.text not in told]
     of_site = [
         EnteredRepair(one.combiner, one.string, one.repaired_on.isoformat(), one.text)
