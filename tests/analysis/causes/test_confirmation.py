@@ -1,6 +1,6 @@
 """Confirmed causes and the gain of repairs."""
 
-from datetime import datetime
+from datetime import UTC, datetime
 
 import pytest
 
@@ -41,6 +41,14 @@ def test_gain_of_a_repair() -> None:
     assert gain.cleared == ("step",)
     assert gain.remaining == ()
     assert "0.800 to 0.970" in gain.text()
+
+
+def test_times_with_and_without_a_zone_can_be_compared() -> None:
+    before = made_result("C1", "S1", 0.80, measured_at=SPRING)
+    after = made_result("C1", "S1", 0.97, measured_at=SUMMER.replace(tzinfo=UTC))
+    assert repair_gain(before, after).ratio_gain == pytest.approx(0.17)
+    with pytest.raises(ValueError, match="not measured after"):
+        repair_gain(after, before)
 
 
 def test_a_small_gain_is_said_to_be_within_uncertainty() -> None:

@@ -1,6 +1,6 @@
 """Another trace of the string at another hour: a shade moves, a faulty cell stays."""
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
@@ -53,3 +53,8 @@ def test_one_trace_without_them_is_enough() -> None:
 def test_a_trace_without_stairs_is_not_asked() -> None:
     moments = [TEN, TEN + timedelta(hours=1)]
     assert same_stairs_elsewhen([reading(), one_stair()], moments)[0] is None
+
+
+def test_a_time_with_a_zone_beside_one_without() -> None:
+    moments = [TEN, TEN.replace(tzinfo=UTC) + timedelta(hours=1)]
+    assert same_stairs_elsewhen([one_stair(), at(0.41)], moments)[0] is True

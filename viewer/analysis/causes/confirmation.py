@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from viewer.analysis.results.trace_result import CAUSES, TraceResult
+from viewer.site_data.visit_grouping import comparable
 
 LEAST_GAIN_TO_TELL = 1.0
 """In expanded uncertainties: a smaller change of the power ratio is no change."""
@@ -104,8 +105,8 @@ def repair_gain(before: TraceResult, after: TraceResult) -> RepairGain:
         raise ValueError(
             f"{after.trace.source} is a trace of another string than {before.trace.source}."
         )
-    times = (before.trace.measured_at, after.trace.measured_at)
-    if times[0] is not None and times[1] is not None and times[1] <= times[0]:
+    was_at, is_at = before.trace.measured_at, after.trace.measured_at
+    if was_at is not None and is_at is not None and comparable(is_at) <= comparable(was_at):
         raise ValueError(f"{after.trace.source} was not measured after {before.trace.source}.")
     if before.power_ratio is None or after.power_ratio is None:
         raise ValueError("A repair can be judged only where both traces have a prediction.")

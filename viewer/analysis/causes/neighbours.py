@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.analysis.signatures.signature_reading import SignatureReading
+from viewer.site_data.visit_grouping import comparable
 
 Array = NDArray[np.float64]
 NAN = float("nan")
@@ -136,6 +137,11 @@ class NeighbourEvidence:
         )
 
 
+def minutes_of(one: StringDeviation) -> float:
+    """When the string was traced, in minutes from some moment on; NaN where that is not told."""
+    return comparable(one.measured_at).timestamp() / 60.0 if one.measured_at else NAN
+
+
 def deviation_of(
     reading: SignatureReading,
     string: str,
@@ -170,7 +176,7 @@ class _Columns:
             np.array([s.string for s in strings], dtype=object),
             np.array([s.current for s in strings]),
             np.array([s.voltage for s in strings]),
-            np.array([s.measured_at.timestamp() / 60 if s.measured_at else NAN for s in strings]),
+            np.array([minutes_of(s) for s in strings]),
             np.array([s.has_steps for s in strings], dtype=float),
             np.array([s.temperature for s in strings]),
         )

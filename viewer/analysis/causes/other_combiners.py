@@ -17,6 +17,7 @@ from viewer.analysis.causes.neighbours import (
     OUTLYING,
     SPREAD_OF_CURRENT,
     StringDeviation,
+    minutes_of,
     robust_centre,
 )
 
@@ -88,7 +89,7 @@ def _edges(
     middle = 0.5 * (last + first)
 
     def away(one: StringDeviation) -> float:
-        return abs(_minutes([one])[0] - middle) if one.measured_at else np.inf
+        return abs(minutes_of(one) - middle) if one.measured_at else np.inf
 
     nearest = [sorted(strings, key=away)[:EDGE] for strings in known]
     return nearest[0], nearest[1]
@@ -96,7 +97,7 @@ def _edges(
 
 def _minutes(strings: Sequence[StringDeviation]) -> list[float]:
     """When those were traced whose time is known."""
-    return [one.measured_at.timestamp() / 60.0 for one in strings if one.measured_at]
+    return [minutes_of(one) for one in strings if one.measured_at]
 
 
 def _middle(strings: Sequence[StringDeviation]) -> float:

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 
 from viewer.analysis.signatures.signature_reading import SignatureReading, StairReading
+from viewer.site_data.visit_grouping import comparable
 
 LEAST_APART = timedelta(minutes=45)
 """The sun moves by about 11 degrees in it (15 degrees an hour)."""
@@ -27,7 +28,7 @@ def same_stairs_elsewhen(
             [
                 other.stairs
                 for other, then in zip(readings, moments, strict=True)
-                if moment and then and abs(then - moment) >= LEAST_APART
+                if moment and then and abs(comparable(then) - comparable(moment)) >= LEAST_APART
             ],
         )
         if reading.stairs
