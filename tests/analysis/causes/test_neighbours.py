@@ -67,6 +67,25 @@ def test_strings_of_another_hour_do_not_count() -> None:
     assert evidence.neighbours == 3
 
 
+def test_traces_of_one_string_are_no_neighbours_of_each_other() -> None:
+    repeats = [replace(one, string="S0") for one in strings(4, current=-0.12)]
+    assert neighbour_evidences(repeats)[0].neighbours == 0
+
+
+def test_of_another_string_the_trace_nearest_in_time_speaks() -> None:
+    """S0 was traced at 0, 3 and 6 min, dirty and then cleaned; S1 to S3 after it."""
+    group = strings(6)
+    group[:3] = [
+        replace(one, string="S0", current=-0.2 if k < 2 else -0.1, has_steps=True)
+        for k, one in enumerate(group[:3])
+    ]
+    found = neighbour_evidences(group)[3]
+    assert found.neighbours == 3
+    assert found.strings_with_steps == 1
+    others = [group[k].current for k in (2, 4, 5)]
+    assert found.common_current == pytest.approx(np.median(others))
+
+
 def test_too_few_neighbours_prove_nothing() -> None:
     group = strings(3, current=-0.2)
     evidence = neighbour_evidences(group)[0]

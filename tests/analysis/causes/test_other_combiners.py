@@ -93,6 +93,12 @@ def test_two_strings_prove_nothing_nor_do_unequal_ones() -> None:
     assert own_of_combiners([unequal, combiner(12, DIRT)]) == [0.0, 0.0]
 
 
+@pytest.mark.parametrize("timed", [True, False])
+def test_one_string_traced_many_times_is_no_combiner(timed: bool) -> None:
+    repeats = [replace(one, string="one") for one in combiner(25, DIRT, timed=timed)]
+    assert own_of_combiners([combiner(0, 0.0, timed=timed), repeats]) == [0.0, 0.0]
+
+
 def evidence(own_combiner: float) -> NeighbourEvidence:
     return neighbour_evidences(combiner(0, DIRT), own_combiner)[4]
 

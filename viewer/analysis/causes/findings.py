@@ -77,7 +77,9 @@ def _evidence(
         if reading is not None:
             together[visits[place]][neighbourhoods[place]].append(place)
             trace, temperature = one.trace, one.conditions.temperature_cell
-            deviations[place] = deviation_of(reading, trace.source, trace.measured_at, temperature)
+            deviations[place] = deviation_of(
+                reading, trace.string or trace.source, trace.measured_at, temperature
+            )
     evidence: dict[int, NeighbourEvidence] = {}
     for combiners in together.values():
         strings = [[deviations[place] for place in places] for places in combiners.values()]

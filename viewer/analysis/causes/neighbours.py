@@ -5,7 +5,7 @@ median of their deviations, with a robust spread, tells whether a deviation is c
 irradiance or temperature reading, or common soiling) or the string's own.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -142,6 +142,14 @@ def minutes_of(one: StringDeviation) -> float:
     return comparable(one.measured_at).timestamp() / 60.0 if one.measured_at else NAN
 
 
+def first_of_each(names: Sequence[str] | NDArray[np.object_], order: Iterable[int]) -> list[int]:
+    """Of the places in `order` the first of each name: of a string's traces one speaks."""
+    first: dict[str, int] = {}
+    for place in order:
+        first.setdefault(names[place], place)
+    return list(first.values())
+
+
 def deviation_of(
     reading: SignatureReading,
     string: str,
@@ -169,6 +177,8 @@ class _Columns:
     minutes: Array
     steps: Array
     temperature: Array
+    repeated: bool
+    """Whether a string was traced more than once."""
 
     @classmethod
     def of(cls, strings: Sequence[StringDeviation]) -> "_Columns":
@@ -179,13 +189,20 @@ class _Columns:
             np.array([minutes_of(s) for s in strings]),
             np.array([s.has_steps for s in strings], dtype=float),
             np.array([s.temperature for s in strings]),
+            len({s.string for s in strings}) < len(strings),
         )
 
     def near(self, place: int) -> NDArray[np.bool_]:
-        """Which strings are neighbours of the one at `place`."""
+        """Which are neighbours of the one at `place`: one trace of each other string."""
         others = self.names != self.names[place]
+        away = np.abs(self.minutes - self.minutes[place])
         if np.isfinite(self.minutes[place]):
-            others &= ~(np.abs(self.minutes - self.minutes[place]) > NEAR_IN_TIME)
+            others &= ~(away > NEAR_IN_TIME)
+        if self.repeated:
+            nearest = np.argsort(np.where(np.isfinite(away), away, np.inf), kind="stable")
+            once = np.zeros(others.size, dtype=bool)
+            once[first_of_each(self.names, nearest.tolist())] = True
+            others &= once
         return others
 
 

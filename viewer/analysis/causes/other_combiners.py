@@ -17,6 +17,7 @@ from viewer.analysis.causes.neighbours import (
     OUTLYING,
     SPREAD_OF_CURRENT,
     StringDeviation,
+    first_of_each,
     minutes_of,
     robust_centre,
 )
@@ -82,7 +83,7 @@ def _edges(
     known = [[one for one in strings if np.isfinite(one.current)] for strings in (before, after)]
     times = [_minutes(strings) for strings in known]
     if not all(times):
-        return None if any(times) else (known[0], known[1])
+        return None if any(times) else (_once(known[0]), _once(known[1]))
     last, first = max(times[0]), min(times[1])
     if first - last > NEAR_IN_TIME:
         return None
@@ -91,8 +92,14 @@ def _edges(
     def away(one: StringDeviation) -> float:
         return abs(minutes_of(one) - middle) if one.measured_at else np.inf
 
-    nearest = [sorted(strings, key=away)[:EDGE] for strings in known]
+    nearest = [_once(sorted(strings, key=away))[:EDGE] for strings in known]
     return nearest[0], nearest[1]
+
+
+def _once(strings: Sequence[StringDeviation]) -> list[StringDeviation]:
+    """The first trace of each string."""
+    names = [one.string for one in strings]
+    return [strings[place] for place in first_of_each(names, range(len(strings)))]
 
 
 def _minutes(strings: Sequence[StringDeviation]) -> list[float]:
