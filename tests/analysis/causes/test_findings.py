@@ -14,3 +14,11 @@ def test_repeats_of_a_shaded_string_are_no_row_of_shade() -> None:
     repeated = analysed(*(traced("S1", 5.0 * k, limited=0.4) for k in range(3)))[0]
     assert repeated.signatures[0].kind == "step"
     assert not any("neighbouring" in one.against for one in repeated.candidate_causes)
+
+
+def test_a_stair_that_was_mended_within_the_visit_is_no_shade_that_moved() -> None:
+    """The visit goes on for days: what one hour changes a shade does, what five days do is open."""
+    for minutes, moved in ((90.0, True), (5 * 24 * 60.0, False)):
+        first = analysed(traced("S1", limited=0.4), traced("S1", minutes))[0]
+        against = " ".join(one.against for one in first.candidate_causes)
+        assert ("does not show the same stair" in against) is moved

@@ -24,6 +24,8 @@ def at(level: float, groups: int = 1) -> SignatureReading:
         (at(0.41, groups=3), 90, False),
         (reading(), 90, False),
         (at(0.60), 10, None),
+        (reading(), 24 * 60, None),
+        (reading(), 5 * 24 * 60, None),
     ],
 )
 def test_the_first_beside_another(other: SignatureReading, minutes: int, same: bool | None) -> None:

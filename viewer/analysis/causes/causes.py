@@ -47,13 +47,17 @@ _CLEANED = re.compile(r"(?<!not )(?<!never )(?<!yet )(?<!be )\b(cleaned|washed)\
 """Said of the past; "not yet cleaned" and "to be washed" are not."""
 SOILING_WORDS = ("dirt", "dust", "soil", "pollen", "sand", "mud", "snow")
 
+SAME_STAIR = "A trace at another hour of the day shows the same stair; a shade moves."
+OTHER_STAIR = "A trace at another hour of the day does not show the same stair; a fault stays."
+MENDED_BETWEEN = "What was mended between the two traces would change the stair as well."
+
 
 @dataclass(frozen=True)
 class CauseContext:
     """Evidence beside the curve; None where there is none.
 
     neighbours: what the combiner's other strings show. note: the text in the file. same_stairs:
-    whether another trace of the string, at another time of day, shows the same stairs (True) or
+    whether another trace of the string, at another hour of the day, shows the same stairs (True) or
     not (False). cleaned: whether the string was cleaned shortly before. irradiance_unsteady:
     whether the irradiance moved during the sweep. temperature_doubtful: whether the temperature
     was estimated or its check failed.
@@ -212,10 +216,11 @@ def _moved_by_context(ledger: _Ledger, shading: float, known: CauseContext) -> f
         ledger.oppose("shading", "The note in the file speaks of a visible cell fault.")
     if known.same_stairs is True:
         odds /= 6.0
-        ledger.oppose("shading", "A trace at another time shows the same stair; a shade moves.")
+        ledger.oppose("shading", SAME_STAIR)
     if known.same_stairs is False:
         odds *= 10.0
-        ledger.oppose("cell_fault", "A trace at another time lacks the stair; a fault stays.")
+        ledger.oppose("cell_fault", OTHER_STAIR)
+        ledger.oppose("shading", MENDED_BETWEEN)
     neighbours = known.neighbours
     if neighbours is not None and neighbours.many_have_steps:
         odds *= 4.0

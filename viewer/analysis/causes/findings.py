@@ -95,7 +95,7 @@ def _repeated(
     readings: Sequence[SignatureReading | None],
     neighbourhoods: Sequence[int],
 ) -> dict[int, bool | None]:
-    """Whether a string's other trace of the visit shows the same stairs, by the trace's place."""
+    """Whether a string's other trace of the day shows the same stairs, by the trace's place."""
     of_string: dict[tuple[int, str | None], list[int]] = defaultdict(list)
     for place, (one, neighbourhood) in enumerate(zip(prepared, neighbourhoods, strict=True)):
         if readings[place] is not None and one.trace.string:

@@ -1,4 +1,4 @@
-"""What another trace of the same string, at another hour of the same visit, says of its stairs.
+"""What another trace of the same string, at another hour of the same day, says of its stairs.
 
 A shade moves with the sun, a faulty cell stays: the same stairs an hour later speak for the fault,
 others or none for the shade.
@@ -10,8 +10,9 @@ from datetime import datetime, timedelta
 from viewer.analysis.signatures.signature_reading import SignatureReading, StairReading
 from viewer.site_data.visit_grouping import comparable
 
-LEAST_APART = timedelta(minutes=45)
-"""The sun moves by about 11 degrees in it (15 degrees an hour)."""
+LEAST_APART, MOST_APART = timedelta(minutes=45), timedelta(hours=12)
+"""The sun moves by about 11 degrees in the first (15 degrees an hour); within the second it is
+still the same day, and a string that lost its stair over days may have been mended."""
 SAME_LEVEL = 0.05
 OTHER_LEVEL = 0.12
 """Currents (over the string's) nearer than the first are the same stair's, farther than the
@@ -28,13 +29,17 @@ def same_stairs_elsewhen(
             [
                 other.stairs
                 for other, then in zip(readings, moments, strict=True)
-                if moment and then and abs(comparable(then) - comparable(moment)) >= LEAST_APART
+                if moment and then and _tells(comparable(then) - comparable(moment))
             ],
         )
         if reading.stairs
         else None
         for reading, moment in zip(readings, moments, strict=True)
     ]
+
+
+def _tells(apart: timedelta) -> bool:
+    return LEAST_APART <= abs(apart) <= MOST_APART
 
 
 def _seen_again(
