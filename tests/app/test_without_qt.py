@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.analysis.device.traced_module import write
 from viewer.app.command_line import COMMANDS, run
 from viewer.site_data.resource_folder import example_folder
 
@@ -18,6 +19,7 @@ class Refuse:
             raise ImportError(f"{name} is blocked")
 
 sys.meta_path.insert(0, Refuse())
+from tests.analysis.device.traced_module import write
 from viewer.app.command_line import run
 sys.exit(run(sys.argv[1:]))
 """
@@ -42,6 +44,9 @@ def _words(command: str, tmp_path: Path) -> list[str]:
         "picture": [example],
         "sample": [example],
         "trend": [example],
+        "translate": [example, "CB-A/CB-A-S05", "--procedure", "2"],
+        "parameters": [example, "CB-A/CB-A-S05"],
+        "datasheet": [str(write(tmp_path / "bench")), "--technology=multi-Si", "--cells=60"],
         "mismatch": [example],
         "worst": [example, "--price", "0.12"],
         "warranty": [example, "--first-year=2", "--annual=0.5", "--start=2024-06-01"],

@@ -75,7 +75,9 @@ def compare_groups(
     predicted = predict(prepared)
     standard = translate_to_standard(prepared, models, inputs.procedure)
     uncertain = trace_uncertainties(
-        [_case(one, layout, models) for one in prepared], inputs.uncertainties, inputs.procedure
+        [uncertainty_case(one, layout, models) for one in prepared],
+        inputs.uncertainties,
+        inputs.procedure,
     )
     visits = [group_of[id(one.trace)] for one in prepared]
     numbers: dict[tuple[int, str | None], int] = {}
@@ -89,7 +91,8 @@ def compare_groups(
     return (*results, *unusable)
 
 
-def _case(one: Prepared, layout: SiteLayout, models: SiteModels) -> UncertaintyCase:
+def uncertainty_case(one: Prepared, layout: SiteLayout, models: SiteModels) -> UncertaintyCase:
+    """What the uncertainty of a trace depends on, as far as it is known."""
     return UncertaintyCase(
         one.measured.values,
         one.measured.standard_uncertainty,

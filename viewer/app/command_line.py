@@ -56,6 +56,18 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "viewer.app.commands.expect_command",
         "what a string should read now; missing modules",
     ),
+    "translate": (
+        "viewer.app.commands.translate_command",
+        "a string's curve at other conditions, between its own",
+    ),
+    "parameters": (
+        "viewer.app.commands.parameters_command",
+        "the five single-diode parameters of a string's sweeps",
+    ),
+    "datasheet": (
+        "viewer.app.commands.datasheet_command",
+        "a module's datasheet out of its own traces",
+    ),
     "picture": ("viewer.app.commands.picture_command", "pictures of faults kept with a site"),
     "report": ("viewer.app.commands.report_command", "a document by purpose, as PDF and workbook"),
     "verify": (

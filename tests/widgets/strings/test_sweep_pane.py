@@ -1,6 +1,8 @@
 """The pane that shows what one sweep tells by itself."""
 
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 import numpy as np
@@ -9,8 +11,8 @@ from pytestqt.qtbot import QtBot
 
 from viewer.physics.single_diode import DiodeParameters, curve
 from viewer.site_data.resource_folder import example_folder
-from viewer.state.session import Session
-from viewer.state.strings.sweep_reading import SweepFits, parameter_lines
+from viewer.state.session import Arrival, Session
+from viewer.state.strings.sweep_reading import SweepFits, parameter_lines, together
 from viewer.state.visit_opening import open_site
 from viewer.widgets.controls.theme import Look
 from viewer.widgets.strings.sweep_pane import SweepPane
@@ -84,3 +86,40 @@ def test_digits_follow_the_uncertainty() -> None:
     assert rest[1].startswith("10⁻")
     assert rest[2] == "A"
     assert len(number.partition(".")[2]) == len(extra.partition(".")[2])
+
+
+def test_selected_repeats_have_one_set_of_parameters_together(
+    shown: Callable[..., Any], session: Session
+) -> None:
+    first = next(one for one in session.results if "CB-B-S01" in one.trace.source)
+    at = first.trace.measured_at
+    assert at is not None
+    random = np.random.default_rng(4)
+    repeats = []
+    for number in (1, 2):
+        trace = replace(
+            first.trace,
+            source=f"CB-B-S01_repeat{number}.csv",
+            current=first.trace.current + random.normal(0, 0.002, first.trace.current.size),
+            measured_at=at + timedelta(minutes=number),
+        )
+        repeats.append(replace(first, trace=trace))
+    session.take([Arrival(results=tuple(repeats))])
+    pane = shown(SweepPane(session, Look(session.settings)))
+    session.selection.choose([first.trace.source])
+    assert "together" not in pane.said.toPlainText()
+    session.selection.choose([first.trace.source, *(one.trace.source for one in repeats)])
+    assert "Of the 3 selected repeats together" in pane.said.toPlainText()
+    _choose(session, "CB-B-S02")
+    assert "together" not in pane.said.toPlainText()
+
+
+def test_sweeps_of_other_conditions_or_strings_are_no_repeats(session: Session) -> None:
+    first, other = session.results[:2]
+    assert together(first, [first, other]) is None
+    warmer = replace(first.conditions, temperature_cell=first.conditions.temperature_cell + 5)
+    again = replace(first, conditions=warmer, trace=replace(first.trace, source="again.csv"))
+    assert together(first, [first, again]) is None
+    found = together(first, [first, replace(again, conditions=first.conditions)])
+    assert found is not None
+    assert found[0] == 2

@@ -10,6 +10,7 @@ from viewer.analysis.prediction.prediction import key_point_records
 from viewer.analysis.prediction.preparation import Prepared, field_conditions
 from viewer.analysis.prediction.site_models import SiteModels
 from viewer.analysis.results.trace_result import Curve
+from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.translation import translate
 from viewer.physics.translation.condition_curve import ConditionCurve
@@ -20,13 +21,15 @@ from viewer.physics.translation.translated_key_points import translated_key_poin
 PROCEDURE = 2
 """Of IEC 60891:2021, unless another is asked for."""
 
+STANDARD = (IRRADIANCE_REF, TEMPERATURE_REF)
+
 SINGLE_CURVE_PROCEDURES: tuple[int, ...] = (1, 2, 4)
 """Those that translate one curve; procedure 3 needs two measured curves."""
 
 
 @dataclass(frozen=True, eq=False)
 class AtStandard:
-    """One curve at 1000 W/m² and 25 °C, and the procedure that took it there, in words."""
+    """One curve at standard or other asked conditions, and the procedure that took it there."""
 
     curve: Curve
     key_points: KeyPoints
@@ -38,7 +41,17 @@ def translate_to_standard(
     models: SiteModels,
     procedure: int = PROCEDURE,
 ) -> list[AtStandard | None]:
-    """A translated curve each, None where conditions, model or Isc are missing."""
+    """A curve at STC each, None where conditions, model or Isc are missing."""
+    return translate_to(prepared, models, procedure, STANDARD)
+
+
+def translate_to(
+    prepared: Sequence[Prepared],
+    models: SiteModels,
+    procedure: int,
+    to: tuple[float, float],
+) -> list[AtStandard | None]:
+    """The same at another irradiance [W/m²] and cell temperature [°C]."""
     moved: list[AtStandard | None] = [None] * len(prepared)
     of_module = {
         k: models.corrections[one.string.module]
@@ -49,7 +62,7 @@ def translate_to_standard(
         group = [prepared[k] for k in members]
         of_modules = Corrections.of_each([of_module[k] for k in members])
         factors = _own_or_default(group, of_modules, procedure)
-        for index, at_standard in zip(members, _move(group, factors, procedure), strict=True):
+        for index, at_standard in zip(members, _move(group, factors, procedure, to), strict=True):
             moved[index] = at_standard
     return moved
 
@@ -102,7 +115,9 @@ def _own_or_default(
     return device_factors(curves, of_string, procedure).corrections
 
 
-def _move(group: Sequence[Prepared], corrections: Corrections, procedure: int) -> list[AtStandard]:
+def _move(
+    group: Sequence[Prepared], corrections: Corrections, procedure: int, to: tuple[float, float]
+) -> list[AtStandard]:
     where = field_conditions(group)
     voltage = _padded([one.swept.voltage for one in group])
     current = _padded([one.swept.current for one in group])
@@ -112,6 +127,8 @@ def _move(group: Sequence[Prepared], corrections: Corrections, procedure: int) -
         poa_global=where.irradiance,
         temperature_cell=where.temperature_cell,
         corrections=corrections,
+        to_poa_global=to[0],
+        to_temperature_cell=to[1],
         procedure=procedure,
         i_sc=np.array([one.measured.values.i_sc for one in group]),
         v_oc=np.array([one.measured.values.v_oc for one in group]),

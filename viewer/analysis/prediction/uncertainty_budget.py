@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from viewer.analysis.results.trace_result import Curve, UsedConditions
 from viewer.analysis.results.trace_uncertainty import TraceUncertainty
+from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF
 from viewer.physics.datasheet.module_model import ModuleModel
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.nomenclature import KEY_POINT_NAMES
@@ -74,15 +75,17 @@ def trace_uncertainties(
     cases: Sequence[UncertaintyCase],
     inputs: InputUncertainties = DEFAULT_INPUTS,
     procedure: int = 2,
+    to: tuple[float, float] = (IRRADIANCE_REF, TEMPERATURE_REF),
 ) -> list[TraceUncertainty]:
-    """One a case, in order. `procedure` is the translation's, of IEC 60891."""
+    """One a case, in order. `procedure` is the translation's, of IEC 60891, `to` where it goes:
+    irradiance [W/m²] and cell temperature [°C]."""
     found: list[TraceUncertainty | None] = [None] * len(cases)
     groups: dict[tuple[bool, bool], list[int]] = {}
     for k, one in enumerate(cases):
         groups.setdefault((one.predictable, one.corrections is not None), []).append(k)
     for (predictable, _), members in groups.items():
         group = [cases[k] for k in members]
-        made = _predicted(group, inputs, procedure) if predictable else _alone(group, inputs)
+        made = _predicted(group, inputs, procedure, to) if predictable else _alone(group, inputs)
         for k, result in zip(members, made, strict=True):
             found[k] = result
     return [one for one in found if one is not None]
@@ -143,7 +146,10 @@ def _alone(group: Sequence[UncertaintyCase], inputs: InputUncertainties) -> list
 
 
 def _predicted(
-    group: Sequence[UncertaintyCase], inputs: InputUncertainties, procedure: int
+    group: Sequence[UncertaintyCase],
+    inputs: InputUncertainties,
+    procedure: int,
+    to: tuple[float, float],
 ) -> list[TraceUncertainty]:
     own = inputs_of(group, inputs)
     modules = np.array([one.string.modules_in_series for one in group if one.string], dtype=float)
@@ -159,7 +165,7 @@ def _predicted(
     if factors:
         corrections = Corrections.of_each(factors)
         of_string = corrections.in_series(modules).in_parallel(strings).with_extra_series(cable)
-        translated = _translated(group, measured, of_string, own, poa, cell, procedure)
+        translated = _translated(group, measured, of_string, own, poa, cell, procedure, to)
     ratio = ratio_expanded(measured, predicted)
     moved = _expanded(translated) if translated is not None else [None] * len(group)
     rows = zip(_expanded(measured), _expanded(predicted), moved, strict=True)
@@ -178,6 +184,7 @@ def _translated(
     poa: Array,
     cell: Array,
     procedure: int,
+    to: tuple[float, float],
 ) -> KeyPointUncertainty:
     reading = measured.contributions["reading"]
     relative = {
@@ -192,6 +199,8 @@ def _translated(
         temperature_cell=cell,
         corrections=corrections,
         inputs=inputs,
+        to_poa_global=to[0],
+        to_temperature_cell=to[1],
         procedure=procedure,
         reading=relative,
     )

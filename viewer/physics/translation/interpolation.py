@@ -46,7 +46,8 @@ def interpolate(
     Raises ValueError with one sentence when the conditions cannot be reached: fewer than two
     curves, two whose line misses them, or more that all lie on one line.
     """
-    chosen, weights = _chosen(curves, to_poa_global, to_temperature_cell)
+    places, weights = curves_between(curves, to_poa_global, to_temperature_cell)
+    chosen = [curves[k] for k in places]
     i_sc = np.array([c.i_sc for c in chosen])
     short = float(weights @ i_sc)
     below = np.linspace(0.0, 1.0, POINTS)
@@ -83,16 +84,20 @@ def _voltage_below(one: ConditionCurve, i_sc: float, below: Array, rs: float) ->
     return longer.voltage_at(i_sc - below)
 
 
-def _chosen(
+def curves_between(
     curves: Sequence[ConditionCurve], poa: float, temperature: float
-) -> tuple[list[ConditionCurve], Array]:
+) -> tuple[tuple[int, ...], Array]:
+    """The places of the two or three curves that `interpolate` takes, and their weights.
+
+    Raises ValueError as that does.
+    """
     if len(curves) < 2:
         raise ValueError("Procedure 3 needs at least two measured curves of the same device.")
     place = np.array([[c.poa_global, KELVIN_FOR_IRRADIANCE * c.temperature_cell] for c in curves])
     target = np.array([poa, KELVIN_FOR_IRRADIANCE * temperature])
     if len(curves) == 2:
-        return list(curves), _on_the_line(place, target)
-    return _best_three(curves, place, target)
+        return (0, 1), _on_the_line(place, target)
+    return _best_three(place, target)
 
 
 def _on_the_line(place: Array, target: Array) -> Array:
@@ -109,12 +114,10 @@ def _on_the_line(place: Array, target: Array) -> Array:
     return np.array([1.0 - share, share])
 
 
-def _best_three(
-    curves: Sequence[ConditionCurve], place: Array, target: Array
-) -> tuple[list[ConditionCurve], Array]:
+def _best_three(place: Array, target: Array) -> tuple[tuple[int, ...], Array]:
     """Three curves around the target that lie nearest to it, or that extrapolate least."""
     best: tuple[float, tuple[int, ...], Array] | None = None
-    for three in combinations(range(len(curves)), 3):
+    for three in combinations(range(len(place)), 3):
         sides = np.vstack([place[list(three)].T / IRRADIANCE_REF, np.ones(3)])
         if abs(np.linalg.det(sides)) < 1e-4:
             continue
@@ -126,4 +129,4 @@ def _best_three(
             best = (score, three, weights)
     if best is None:
         raise ValueError("All measured curves lie on one line of irradiance and temperature.")
-    return [curves[k] for k in best[1]], best[2]
+    return best[1], best[2]

@@ -1,8 +1,11 @@
 """What the current sweep itself tells: its five parameters, slopes and quality, in lines."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from math import isfinite, isinf
 
+from viewer.analysis.device.common_parameters import common_parameters
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.curve_fit.parameter_fit import ParameterFit, fit_parameters
 from viewer.physics.measured_sweep.key_points import MeasuredKeyPoints
@@ -53,6 +56,29 @@ class SweepFits:
             except UnusableSweepError as problem:
                 self._fits[key] = str(problem)
         return self._fits[key]
+
+
+def together(result: TraceResult, others: Iterable[TraceResult]) -> tuple[int, ParameterFit] | None:
+    """One set of parameters for a trace with others of its string at the same conditions.
+
+    The number of sweeps in it; None where there are no such others.
+    """
+    same = [result]
+    for one in others:
+        if one is result or one.trace.place != result.trace.place or not one.trace.string:
+            continue
+        if one.trace.measured_at is None or day_of(one) != day_of(result):
+            continue
+        same.append(one)
+    try:
+        return len(same), common_parameters(same).fit
+    except ValueError:  # one trace, other conditions, or a sweep that is none
+        return None
+
+
+def day_of(result: TraceResult) -> date | None:
+    at = result.trace.measured_at
+    return at.date() if at is not None else None
 
 
 def _line(name: str, value: float, spread: float, unit: str) -> Line:

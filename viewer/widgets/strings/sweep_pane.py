@@ -6,6 +6,7 @@ import numpy as np
 import pyqtgraph as pg
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QTextBrowser, QWidget
 
+from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.curve_fit.parameter_fit import ParameterFit
 from viewer.physics.nomenclature import with_minus
 from viewer.state.session import Session
@@ -15,6 +16,7 @@ from viewer.state.strings.sweep_reading import (
     parameter_lines,
     quality_lines,
     slope_lines,
+    together,
 )
 from viewer.widgets.controls.binding import follow
 from viewer.widgets.controls.theme import MEDIUM, SMALL, Look
@@ -102,12 +104,24 @@ class SweepPane(QWidget):
         else:
             parts.append(_table("Five parameters " + HELD_NOTE, parameter_lines(fit)))
             parts += [f"<p>{escape(with_minus(remark))}</p>" for remark in fit.remarks]
+            parts.append(self._together(result))
             self._show_curve(fit)
         if result.sweep is not None:
             parts.append(_table("Slopes (−dV/dI)", slope_lines(result.sweep)))
             parts.append(_table("The sweep", quality_lines(result.sweep)))
             parts += [f"<p>{escape(with_minus(remark))}</p>" for remark in result.sweep.remarks]
         self.said.setHtml("".join(parts))
+
+    def _together(self, result: TraceResult) -> str:
+        """The parameters of all selected sweeps of the string, where they are repeats."""
+        chosen = (self._session.result(one) for one in self._session.selection.ids)
+        found = together(result, [one for one in chosen if one is not None])
+        if found is None:
+            return ""
+        count, fit = found
+        lines = parameter_lines(fit)
+        remarks = "".join(f"<p>{escape(with_minus(remark))}</p>" for remark in fit.remarks)
+        return _table(f"Of the {count} selected repeats together", lines) + remarks
 
     def _show_curve(self, fit: ParameterFit | None) -> None:
         if fit is None:
