@@ -4,8 +4,10 @@ from dataclasses import replace
 
 import pytest
 
+from viewer.analysis.causes.cause_context import CauseContext
 from viewer.analysis.causes.cause_words import NEXT_CHECKS, cause_name
-from viewer.analysis.causes.causes import CauseContext, rank_causes, says_cleaned
+from viewer.analysis.causes.causes import rank_causes
+from viewer.analysis.causes.field_notes import says_cleaned
 from viewer.analysis.causes.neighbours import NeighbourEvidence
 from viewer.analysis.results.trace_result import CAUSES
 from viewer.analysis.signatures.signature_reading import SignatureReading, StairReading

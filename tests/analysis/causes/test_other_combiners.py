@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from tests.analysis.causes.test_causes import reading
-from viewer.analysis.causes.causes import CauseContext, rank_causes
+from viewer.analysis.causes.cause_context import CauseContext
+from viewer.analysis.causes.causes import rank_causes
 from viewer.analysis.causes.neighbours import (
     NeighbourEvidence,
     StringDeviation,

@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from tests.analysis.causes.test_causes import lost_groups, reading
-from viewer.analysis.causes.causes import CauseContext, rank_causes
+from viewer.analysis.causes.cause_context import CauseContext
+from viewer.analysis.causes.causes import rank_causes
 from viewer.analysis.causes.neighbours import (
     NeighbourEvidence,
     StringDeviation,

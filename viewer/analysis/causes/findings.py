@@ -5,7 +5,9 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from viewer.analysis.causes.causes import CauseContext, rank_causes, says_cleaned
+from viewer.analysis.causes.cause_context import CauseContext
+from viewer.analysis.causes.causes import rank_causes
+from viewer.analysis.causes.field_notes import says_cleaned
 from viewer.analysis.causes.neighbours import (
     NeighbourEvidence,
     StringDeviation,
@@ -26,7 +28,6 @@ from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.site_layout import SiteLayout, StringLayout
 
 IRRADIANCE_CHECK = "irradiance drift"
-TEMPERATURE_CHECK = "cell temperature against Voc"
 COEFFICIENT = 1.0e-4
 """Standard uncertainty of a datasheet's coefficient of voltage, 1/K, which is rounded and that of a
 type (judgement)."""
@@ -122,7 +123,6 @@ def _findings(
         same_stairs=same_stairs,
         cleaned=says_cleaned(one.trace.note) or None,
         irradiance_unsteady=_failed(one, IRRADIANCE_CHECK),
-        temperature_doubtful=_failed(one, TEMPERATURE_CHECK),
     )
     if one.string is not None:
         per_kelvin = _voltage_per_kelvin(one, layout.modules[one.string.module])

@@ -46,11 +46,7 @@ def _lost(kind: str | None) -> Callable[[TraceResult], float]:
     def value(result: TraceResult) -> float:
         if result.predicted is None:
             return math.nan
-        return sum(
-            float(s.details.get("loss", 0.0))
-            for s in result.signatures
-            if kind is None or s.kind == kind
-        )
+        return sum(s.loss for s in result.signatures if kind is None or s.kind == kind)
 
     return value
 

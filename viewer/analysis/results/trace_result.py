@@ -90,6 +90,11 @@ class Signature:
     details: dict[str, float | int | str] = field(default_factory=dict)
     """Further keys of the JSON contract, such as current_fraction and bypass_groups."""
 
+    @property
+    def loss(self) -> float:
+        """What it costs at maximum power, W; 0 where that is not known."""
+        return float(self.details.get("loss", 0.0))
+
 
 @dataclass(frozen=True)
 class CandidateCause:

@@ -142,7 +142,7 @@ def _signatures(result: TraceResult) -> dict[str, GridSignature]:
     found: dict[str, GridSignature] = {}
     for kind in dict.fromkeys(one.kind for one in result.signatures):
         mine = [one for one in result.signatures if one.kind == kind]
-        loss = sum(float(one.details.get("loss", 0.0)) for one in mine)
+        loss = sum(one.loss for one in mine)
         expected = result.predicted.p_mp if result.predicted is not None else 0.0
         words = " ".join(one.text for one in mine)
         if loss > 0.0 and expected > 0.0:

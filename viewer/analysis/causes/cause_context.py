@@ -1,0 +1,22 @@
+"""What is known beside a curve when its causes are ranked."""
+
+from dataclasses import dataclass
+
+from viewer.analysis.causes.neighbours import NeighbourEvidence
+
+
+@dataclass(frozen=True)
+class CauseContext:
+    """Evidence beside the curve; None where there is none.
+
+    neighbours: what the combiner's other strings show. note: the text in the file. same_stairs:
+    whether another trace of the string, at another hour of the day, shows the same stairs (True) or
+    not (False). cleaned: whether the string was cleaned shortly before. irradiance_unsteady:
+    whether the irradiance moved during the sweep.
+    """
+
+    neighbours: NeighbourEvidence | None = None
+    note: str | None = None
+    same_stairs: bool | None = None
+    cleaned: bool | None = None
+    irradiance_unsteady: bool = False

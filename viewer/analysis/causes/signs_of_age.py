@@ -1,0 +1,41 @@
+"""What age does to a curve: a little less current and voltage and a little more resistance.
+
+The limits are judgement.
+"""
+
+from viewer.analysis.signatures.signature_reading import SignatureReading
+
+SMALL_VOLTAGE_LOSS = 0.045
+"""A voltage loss below this fraction may go with age."""
+SMALL_SERIES_LOSS = 0.03
+"""Of the power: so little more resistance, beside less current, may go with age."""
+MOST_SERIES_OF_AGE = 0.06
+"""Of the power: more than that is a faulty contact rather than age."""
+SOMEWHAT = 1.2
+"""Standard deviations; age takes some current as well as voltage."""
+AGED = 0.8
+"""How far current, voltage and resistance that are all somewhat worse speak for age."""
+
+
+def small_voltage_loss(reading: SignatureReading) -> bool:
+    return reading.voltage.significant and 0.0 < reading.voltage.lost < SMALL_VOLTAGE_LOSS
+
+
+def current_somewhat_low(reading: SignatureReading) -> bool:
+    """By more than chance easily does, though not by enough to be told."""
+    return 1.0 - reading.current_scale > SOMEWHAT * reading.current_uncertainty
+
+
+def all_worse(reading: SignatureReading) -> bool:
+    """Current, voltage and resistance all a little worse, which one age does and no one fault."""
+    more = 0.0 < _series_loss(reading) < MOST_SERIES_OF_AGE
+    return more and small_voltage_loss(reading) and current_somewhat_low(reading)
+
+
+def small_series_rise(reading: SignatureReading) -> bool:
+    return 0.0 < _series_loss(reading) < SMALL_SERIES_LOSS
+
+
+def _series_loss(reading: SignatureReading) -> float:
+    """What more resistance costs, over the predicted power."""
+    return reading.losses.get("slope_near_voc", 0.0) / reading.predicted_p_mp
