@@ -120,12 +120,12 @@ class Session:
         self.years.baseline.changed.connect(self._baseline_chosen)
         self.years.terms.changed.connect(self._terms_chosen)
         self.notes.imported.connect(self._open_imported)
-        self.notes.traces_changed.connect(self.open)
+        self.notes.traces_changed.connect(self._open_turned)
         self._loading: Job | None = None
         self.left_open: Value[WhatWasOpen | None] = Value(None)
         """What was open when the program stopped without ending; None when it ended well."""
         self._again: WhatWasOpen | None = None
-        self._said_of_import = ""
+        self._said_before_opening = ""
         self.inputs = self.settings.value.analysis_inputs
         """What the results shown were computed with."""
         self._judged_by = self.settings.value.verdict_limits
@@ -316,7 +316,12 @@ class Session:
 
     def _open_imported(self, path: Path) -> None:
         """What was stored, and what was left, still stands there once the file is open."""
-        self._said_of_import = self.notes.said_of_import
+        self._said_before_opening = self.notes.said_of_import
+        self.open(path)
+
+    def _open_turned(self, path: Path) -> None:
+        """So does what undo or redo has taken back or done again."""
+        self._said_before_opening = self.notes.kept.said if self.notes.kept is not None else ""
         self.open(path)
 
     def _steps(self, path: Path) -> Iterator[Step]:
@@ -508,11 +513,11 @@ class Session:
             self._end_listing()
         if outcome.kind == "done":
             self.settings.value = self.settings.value.with_recent(str(self.folder))
-            text = f"{self._said_of_import} {self.summary()}".lstrip()
+            text = f"{self._said_before_opening} {self.summary()}".lstrip()
             self._begin_with_newest_visit()
             if self.folder is not None and looks_like_site_file(self.folder):
                 self.notes.show(self.folder)
-        self._said_of_import = ""
+        self._said_before_opening = ""
         self._choose_again()
         if not self.selection.ids:
             first = next(iter(self.suspects()), None) or next(iter(self._rows), None)

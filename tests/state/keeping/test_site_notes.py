@@ -153,6 +153,9 @@ def test_undoing_an_import_that_changed_the_layout_computes_with_the_one_before(
     assert all(after[source] != pytest.approx(ratio) for source, ratio in before.items())
     session.undo()
     assert session.layout.modules["A"].i_sc == 9.5
+    assert session.message.value.startswith(
+        f"Taken back: Import of {other}. The layout is again as it was before it."
+    )
     assert ratios() == pytest.approx(before)
     session.redo()
     assert session.layout.modules["A"].i_sc == 9.8
