@@ -85,6 +85,33 @@ def test_nothing_found() -> None:
     assert causes[0].likelihood > 0.9
 
 
+def test_no_fault_is_no_word_on_what_a_curve_does_not_show() -> None:
+    assert "does not show insulation" in rank_causes(reading())[0].next_check
+    assert not any("nothing further is needed" in text.lower() for text in NEXT_CHECKS.values())
+
+
+@pytest.mark.parametrize(
+    ("curve_decides", "lacking"),
+    [
+        (("temperature_cell",), "without a temperature reading"),
+        (("poa_global",), "without an irradiance reading"),
+        (("poa_global", "temperature_cell"), "an irradiance reading and a temperature reading"),
+    ],
+)
+def test_no_fault_is_less_sure_where_the_curve_stood_in_for_a_reading(
+    curve_decides: tuple[str, ...], lacking: str
+) -> None:
+    none = rank_causes(reading(), CauseContext(curve_decides=curve_decides))[0]
+    assert (none.cause, none.likelihood) == ("none", 0.6)
+    assert lacking in none.evidence
+    assert "Trace it again" in none.next_check
+
+
+def test_no_fault_is_likelier_than_not_where_no_deviation_is_told() -> None:
+    doubtful = replace(SOUND_VOLTAGE, probability_healthy=0.4)
+    assert rank_causes(reading(voltage=doubtful))[0].likelihood == 0.6
+
+
 def test_one_stair_alone_leaves_shade_and_cell_open() -> None:
     causes = rank_causes(one_stair())
     assert {c.cause for c in causes[:2]} == {"shading", "cell_fault"}

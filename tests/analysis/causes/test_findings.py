@@ -1,6 +1,7 @@
 """Findings of a visit's traces: what is handed from the traces to the ranking of causes."""
 
 from tests.analysis.causes.made_visits import analysed, traced
+from viewer.site_data.iv_trace import MeasuredConditions
 
 
 def test_repeats_of_a_dirty_string_say_nothing_of_its_combiner() -> None:
@@ -22,3 +23,11 @@ def test_a_stair_that_was_mended_within_the_visit_is_no_shade_that_moved() -> No
         first = analysed(traced("S1", limited=0.4), traced("S1", minutes))[0]
         against = " ".join(one.against for one in first.candidate_causes)
         assert ("does not show the same stair" in against) is moved
+
+
+def test_a_missing_module_behind_its_own_voltage_is_no_sure_no_fault() -> None:
+    unread = MeasuredConditions(poa_global=900.0)
+    none = analysed(traced("S1", lost_groups=3, read=unread))[0].candidate_causes[0]
+    assert (none.cause, none.likelihood) == ("none", 0.6)
+    assert "without a temperature reading" in none.evidence
+    assert analysed(traced("S1"))[0].candidate_causes[0].likelihood > 0.9

@@ -44,7 +44,7 @@ NEXT_CHECKS: dict[str, str] = {
     "and read at the moment of the sweep; trace a neighbouring string at once.",
     "temperature_input": "Check that the temperature sensor has good contact behind a cell in "
     "the middle of a module; compare with a second place and with the neighbouring strings.",
-    "none": "Nothing further is needed for this string.",
+    "none": "Nothing further from this curve; it does not show insulation, earthing or connectors.",
 }
 
 UNDECIDED_SHADE_OR_CELL = (

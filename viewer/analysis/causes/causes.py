@@ -20,8 +20,10 @@ UNSTEADY_ALONE = 0.5
 """Likelihood of a wrong irradiance that moved during a sweep which shows nothing else."""
 UNSTEADY = "The irradiance changed during the sweep, so that no one irradiance belongs to it."
 SOUND_IN_DOUBT = 0.6
-"""Of a string that shows nothing, though its voltage alone would leave more doubt: that no
-deviation is beyond its uncertainty is what sound strings are told by (judgement)."""
+"""Of a string that shows nothing: at least so likely no fault, for that no deviation is beyond its
+uncertainty is what sound strings are told by; and no likelier where a reading was missing and the
+curve stood in for it, so that what it lost is hidden (judgement)."""
+_READINGS = {"temperature_cell": "a temperature reading", "poa_global": "an irradiance reading"}
 
 
 def rank_causes(
@@ -46,15 +48,17 @@ def rank_causes(
     if not ledger.doubt and known.irradiance_unsteady:
         ledger.add("irradiance_input", UNSTEADY_ALONE, UNSTEADY)
     if not ledger.doubt:
-        return (_nothing_found(reading),)
+        return (_nothing_found(reading, known),)
     return ledger.ranked()
 
 
-def _nothing_found(reading: SignatureReading) -> CandidateCause:
-    healthy = min(reading.voltage.probability_healthy, SUREST)
-    return CandidateCause(
-        "none",
-        round(max(healthy, SOUND_IN_DOUBT), 3),
-        "The curve agrees with the prediction within the uncertainty of its inputs.",
-        NEXT_CHECKS["none"],
-    )
+def _nothing_found(reading: SignatureReading, known: CauseContext) -> CandidateCause:
+    healthy = max(min(reading.voltage.probability_healthy, SUREST), SOUND_IN_DOUBT)
+    evidence = "The curve agrees with the prediction within the uncertainty of its inputs"
+    next_check = NEXT_CHECKS["none"]
+    if known.curve_decides:
+        healthy = SOUND_IN_DOUBT
+        lacking = " and ".join(_READINGS[name] for name in known.curve_decides)
+        evidence += f", as far as it can be judged without {lacking}"
+        next_check += f" Trace it again with {lacking}."
+    return CandidateCause("none", round(healthy, 3), f"{evidence}.", next_check)

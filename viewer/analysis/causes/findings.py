@@ -123,6 +123,7 @@ def _findings(
         same_stairs=same_stairs,
         cleaned=says_cleaned(one.trace.note) or None,
         irradiance_unsteady=_failed(one, IRRADIANCE_CHECK),
+        curve_decides=one.conditions.curve_decides,
     )
     if one.string is not None:
         per_kelvin = _voltage_per_kelvin(one, layout.modules[one.string.module])
