@@ -137,6 +137,19 @@ def test_global_maximum_of_a_stepped_curve(share: float, light: float, points: i
     assert found.values.v_oc == pytest.approx(np.interp(0.0, -exact, fine), rel=0.004)
 
 
+@pytest.mark.parametrize("before_the_maximum", [0, 3, 8])
+def test_an_outlier_of_a_stepped_curve_is_no_maximum(before_the_maximum: int) -> None:
+    voltage, current, _, _ = shaded(STRING, 0.5, 0.5, 200)
+    clean = find_key_points(voltage, current).values
+    place = int(np.argmax(voltage * current)) - before_the_maximum
+    current = current.copy()
+    current[place] *= 1.15
+    found = find_key_points(voltage, current)
+    assert found.quality is not None
+    assert found.quality.outliers == ((voltage[place], current[place]),)
+    assert found.values.p_mp == pytest.approx(clean.p_mp, rel=0.002)
+
+
 def test_both_power_maxima_are_reported() -> None:
     voltage, current, fine, exact = shaded(STRING, 0.4, 0.55)
     found = find_key_points(voltage, current)

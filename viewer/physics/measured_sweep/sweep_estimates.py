@@ -64,7 +64,8 @@ def estimate_sweeps(sweeps: Sequence[Sweep]) -> list[SweepEstimate]:
             if len(cut) > 1:
                 parts[k] = cut
     noise = np.array([[out[k].noise_current, out[k].noise_voltage] for k in parts])
-    parted = estimate_parted([sweeps[k] for k in parts], list(parts.values()), noise)
+    kept = [_without(out[k].left_out, sweeps[k], cut) for k, cut in parts.items()]
+    parted = estimate_parted([sweep for sweep, _ in kept], [cut for _, cut in kept], noise)
     for k, one in zip(parts, parted, strict=True):
         steps = tuple(float(sweeps[k][0][part.start]) for part in parts[k][1:])
         out[k] = replace(
@@ -77,6 +78,19 @@ def estimate_sweeps(sweeps: Sequence[Sweep]) -> list[SweepEstimate]:
             noise_voltage=float(one.noise[1]),
         )
     return [_with_known_v_oc(sweep, out[k]) for k, sweep in enumerate(sweeps)]
+
+
+def _without(
+    left_out: tuple[int, ...], sweep: Sweep, parts: list[slice]
+) -> tuple[Sweep, list[slice]]:
+    """The sweep without the points left out, and its parts among those that stay."""
+    if not left_out:
+        return sweep, parts
+    stays = np.ones(sweep[0].size, dtype=bool)
+    stays[list(left_out)] = False
+    before = np.concatenate(([0], np.cumsum(stays))).tolist()
+    cut = [slice(before[part.start], before[part.stop]) for part in parts]
+    return (sweep[0][stays], sweep[1][stays]), cut
 
 
 def _with_known_v_oc(sweep: Sweep, estimate: SweepEstimate) -> SweepEstimate:
