@@ -21,6 +21,7 @@ from viewer.analysis.signatures.signature_reading import (
 from viewer.analysis.signatures.signature_words import rounded_knee_by_shape, step_by_shape
 from viewer.analysis.signatures.signatures import SweepToRead, read_signatures
 from viewer.analysis.signatures.voltage_reading import VoltageReading
+from viewer.analysis.string_fit.lone_readings import lone_readings
 from viewer.analysis.string_fit.sweep_noise import sweep_noise
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.single_diode import Array, DiodeParameters
@@ -78,6 +79,8 @@ def read_without_prediction(
         remarks.append(
             f"The number of bypass groups is not known; {groups} were taken, from the voltage."
         )
+    kept = ~lone_readings(current)
+    voltage, current = voltage[kept], current[kept]
     rises = float(np.max(current)) > (1.0 + RISE) * i_sc
     if rises:
         remarks.append(

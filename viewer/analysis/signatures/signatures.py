@@ -21,6 +21,7 @@ from viewer.analysis.signatures.signature_sizes import SignatureSizes
 from viewer.analysis.signatures.stair_plateau import plateau_between
 from viewer.analysis.signatures.sweep_problem import Problem
 from viewer.analysis.signatures.usual_string import usual_string
+from viewer.analysis.string_fit.lone_readings import lone_readings
 from viewer.analysis.string_fit.reduced_string import Array, Reference, reference_of, stair_count
 from viewer.analysis.string_fit.signature_fit import Sweep
 from viewer.analysis.string_fit.sweep_noise import sweep_noise
@@ -96,7 +97,7 @@ async def _plateaus(choice: Choice) -> list[float]:
 def prepare(
     voltage: Array, current: Array, predicted: DiodeParameters, bypass_groups: int
 ) -> tuple[Reference, Sweep]:
-    """The prediction and the sweep in the prediction's units."""
+    """The prediction and the sweep in the prediction's units, without single readings far off."""
     if voltage.size < FEWEST_POINTS:
         raise ValueError(
             f"A sweep of {voltage.size} points is too short to read its shape; "
@@ -109,7 +110,8 @@ def prepare(
     if not np.all(np.isfinite(numbers)) or numbers[0] <= 0.0 or numbers[1] <= 0.0:
         raise ValueError("The predicted curve has no finite parameters, so nothing to compare.")
     reference = reference_of(predicted, bypass_groups)
-    v = voltage / reference.voltage_unit
-    i = current / reference.current_unit
+    kept = ~lone_readings(current)
+    v = voltage[kept] / reference.voltage_unit
+    i = current[kept] / reference.current_unit
     noise_voltage, noise_current = sweep_noise(v, i)
     return reference, thinned(v, i, noise_voltage, noise_current)
