@@ -15,7 +15,6 @@ from viewer.analysis.signatures.signature_reading import Situation
 from viewer.analysis.signatures.voltage_reading import (
     GROUPS_BEFORE,
     HEALTHY_BEFORE,
-    MOST_GROUPS_SHARE,
     TEMPERATURE_BEFORE,
     USUAL_SERIES,
     WRONG_TEMPERATURE,
@@ -97,7 +96,7 @@ class UsualString:
         ]
         nearest = round(lost * self.groups)
         for count in (nearest - 1, nearest, nearest + 1):
-            if 0 < count <= max(1, int(self.groups * MOST_GROUPS_SHARE)) and count < self.groups:
+            if 0 < count < self.groups:
                 common = GROUPS_BEFORE * self._common(count)
                 stories.append(common * _bell(lost - count / self.groups, sigma))
         return -2.0 * math.log(max(stories) / (HEALTHY_BEFORE * _bell(0.0, sigma)))

@@ -19,7 +19,9 @@ GROUPS_BEFORE = 0.125
 """How common each explanation is before the sweep is seen (engineering judgement)."""
 WRONG_TEMPERATURE = 10.0
 """Standard deviation of a temperature reading that is plainly wrong, K (judgement)."""
-MOST_GROUPS_SHARE = 0.5
+DELIVERED_ABOVE = 0.004
+"""Modules are sorted upwards, so that a string's voltage may well be above its datasheet's by so
+much (relative standard deviation) with nothing wrong (common practice, no source)."""
 FARTHEST = 6.0
 """Numbers of groups farther off, in standard deviations, are not weighed."""
 KNEE_SHARE, WARM_SHARE = 0.17, 0.06
@@ -75,32 +77,44 @@ def read_voltage(
     shows if all of the voltage is shifted as a wrong temperature would.
     """
     spread = WRONG_TEMPERATURE * abs(voltage_per_kelvin)
-    healthy = HEALTHY_BEFORE * _density(lost, uncertainty)
-    temperature = TEMPERATURE_BEFORE * _density(lost, math.hypot(uncertainty, spread))
-    temperature *= _series_density(series_if_temperature - WARM_SHARE * lost)
-    most = int(groups * MOST_GROUPS_SHARE) if groups > 2 else groups - 1
+    healthy = _log_bell(lost, sound_spread(lost, uncertainty))
+    healthy += math.log(HEALTHY_BEFORE * _series_density(series_if_temperature))
+    temperature = _log_bell(lost, math.hypot(uncertainty, spread))
+    temperature += math.log(
+        TEMPERATURE_BEFORE * _series_density(series_if_temperature - WARM_SHARE * lost)
+    )
     fewest = max(math.floor((lost - FARTHEST * uncertainty) * groups), 1)
-    most = min(math.ceil((lost + FARTHEST * uncertainty) * groups), most)
+    most = min(math.ceil((lost + FARTHEST * uncertainty) * groups), groups - 1)
     each = {
-        count: GROUPS_BEFORE
-        * how_common(count, groups, bypass_diodes)
-        * _density(lost - count / groups, uncertainty)
-        * _series_density(series_if_temperature + KNEE_SHARE * count / groups)
+        count: _log_bell(lost - count / groups, uncertainty)
+        + math.log(
+            GROUPS_BEFORE
+            * how_common(count, groups, bypass_diodes)
+            * _series_density(series_if_temperature + KNEE_SHARE * count / groups)
+        )
         for count in range(fewest, most + 1)
     }
-    best, lost_groups = max(each, key=each.__getitem__, default=0), sum(each.values())
-    healthy *= _series_density(series_if_temperature)
-    total = healthy + temperature + lost_groups + 1e-300
+    # only their proportions count, and far out all of them are too small for a number
+    likeliest = max(healthy, temperature, *each.values())
+    sound, warm = math.exp(healthy - likeliest), math.exp(temperature - likeliest)
+    weights = {count: math.exp(weight - likeliest) for count, weight in each.items()}
+    best, lost_groups = max(weights, key=weights.__getitem__, default=0), sum(weights.values())
+    total = sound + warm + lost_groups
     return VoltageReading(
         lost=lost,
         uncertainty=uncertainty,
-        groups=best if lost_groups > 0.25 * (temperature + lost_groups) else 0,
-        probability_healthy=healthy / total,
+        groups=best if lost_groups > 0.25 * (warm + lost_groups) else 0,
+        probability_healthy=sound / total,
         probability_groups=lost_groups / total,
-        probability_temperature=temperature / total,
+        probability_temperature=warm / total,
         kelvin=lost / abs(voltage_per_kelvin),
-        likely_groups=likely_counts(each, best),
+        likely_groups=likely_counts(weights, best),
     )
+
+
+def sound_spread(lost: float, uncertainty: float) -> float:
+    """Of a sound string's voltage where the fraction `lost` is missing (negative: more)."""
+    return math.hypot(uncertainty, DELIVERED_ABOVE) if lost < 0.0 else uncertainty
 
 
 @lru_cache(maxsize=4096)
@@ -125,4 +139,8 @@ def _series_density(series: float) -> float:
 
 
 def _density(value: float, spread: float) -> float:
-    return math.exp(-0.5 * (value / spread) ** 2) / (spread * math.sqrt(2.0 * math.pi)) + 1e-12
+    return math.exp(_log_bell(value, spread)) / math.sqrt(2.0 * math.pi)
+
+
+def _log_bell(value: float, spread: float) -> float:
+    return -0.5 * (value / spread) ** 2 - math.log(spread)
