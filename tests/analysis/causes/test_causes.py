@@ -198,6 +198,30 @@ def test_note_of_dirt_and_cleaning() -> None:
     assert likelihood(cleaned, "soiling") < 0.2
 
 
+def shares(**known: object) -> dict[str, float]:
+    """Likelihoods of a current that is 12 % low, with what is known beside it."""
+    causes = rank_causes(soiled(), CauseContext(**known))
+    assert sum(one.likelihood for one in causes) == pytest.approx(0.96, abs=0.002)
+    return {one.cause: one.likelihood for one in causes}
+
+
+def test_neighbours_do_not_undo_what_is_known_of_the_string() -> None:
+    """Each moves the odds: none takes the other's place."""
+    cleaned = shares(cleaned=True, neighbours=neighbours())
+    assert cleaned["soiling"] < 0.3 < cleaned["degradation"]
+    assert shares(cleaned=True, neighbours=neighbours(current=-0.11))["soiling"] < 0.15
+    dusty = shares(note="heavy dust", neighbours=neighbours(current=-0.11))
+    assert dusty["soiling"] > dusty["irradiance_input"]
+    assert shares(neighbours=neighbours(current=-0.11))["soiling"] < dusty["soiling"]
+
+
+def test_an_irradiance_that_moved_in_the_sweep_is_not_cleared_by_the_neighbours() -> None:
+    unsteady = shares(irradiance_unsteady=True)
+    assert unsteady["irradiance_input"] > unsteady["soiling"]
+    assert shares(irradiance_unsteady=True, neighbours=neighbours()) == unsteady
+    assert shares(neighbours=neighbours())["irradiance_input"] < 0.1
+
+
 @pytest.mark.parametrize(
     ("note", "said"),
     [

@@ -8,6 +8,23 @@ from viewer.analysis.causes.signs_of_age import all_worse, small_series_rise, sm
 from viewer.analysis.results.trace_result import Signature
 from viewer.analysis.signatures.signature_reading import SignatureReading
 
+Odds = dict[str, float]
+"""How the causes of a low current stand to each other."""
+
+LOW_EXPLAINED = 0.96
+"""The shares of all causes of a low current together."""
+ALONE: Odds = {"soiling": 0.50, "irradiance_input": 0.24, "degradation": 0.22}
+BESIDE_AGE: Odds = {"soiling": 0.34, "irradiance_input": 0.14, "degradation": 0.48}
+"""By the curve alone, and where voltage or resistance are a little worse as well."""
+DIRT_TOLD: Odds = {"soiling": 3.0}
+APART: Odds = {"degradation": 1.5, "irradiance_input": 1.0 / 8.0}
+COMMON: Odds = {"degradation": 0.55, "irradiance_input": 3.5}
+OWN: Odds = {"irradiance_input": 1.0 / 8.0}
+CLEANED: Odds = {"soiling": 0.15}
+UNSTEADY: Odds = {"irradiance_input": 3.3}
+"""By what factor the odds change with a note of dirt; with the whole combiner lower than others,
+all of it as low, the string alone low; with a string cleaned shortly before; and with an irradiance
+that moved during the sweep (judgement)."""
 SOILING_WORDS = ("dirt", "dust", "soil", "pollen", "sand", "mud", "snow")
 EXCESS_EXPLAINED, EXCESS_OF_ONE = 0.94, 0.70
 """How far an excess of current speaks for the irradiance reading, and where others lack it."""
@@ -17,51 +34,51 @@ def from_low_current(
     ledger: Ledger, reading: SignatureReading, signature: Signature, known: CauseContext
 ) -> None:
     """What a current below the prediction points to."""
-    shares = {"soiling": 0.50, "irradiance_input": 0.24, "degradation": 0.22}
-    if small_voltage_loss(reading) or small_series_rise(reading) or all_worse(reading):
-        shares = {"soiling": 0.34, "irradiance_input": 0.14, "degradation": 0.48}
-    if known.irradiance_unsteady:
-        shares = {"soiling": 0.32, "irradiance_input": 0.50, "degradation": 0.14}
-    if known.cleaned:
-        shares["soiling"] *= 0.2
-        ledger.oppose("soiling", "The string was cleaned shortly before the trace.")
+    beside_age = small_voltage_loss(reading) or small_series_rise(reading) or all_worse(reading)
+    odds = dict(BESIDE_AGE if beside_age else ALONE)
     if mentions(known.note, SOILING_WORDS):
-        shares["soiling"] = 0.75
-        shares["irradiance_input"] *= 0.4
-        shares["degradation"] *= 0.6
-    shares = _shares_with_neighbours(ledger, shares, known)
-    for cause, share in shares.items():
-        ledger.add(cause, share, signature.text, signature.loss)
+        _speak(odds, DIRT_TOLD)
+    _speak(odds, _of_neighbours(ledger, known))
+    if known.cleaned:
+        _speak(odds, CLEANED)
+        ledger.oppose("soiling", "The string was cleaned shortly before the trace.")
+    if known.irradiance_unsteady:
+        _speak(odds, UNSTEADY)
+    total = sum(odds.values())
+    for cause, part in odds.items():
+        ledger.add(cause, LOW_EXPLAINED * part / total, signature.text, signature.loss)
         if known.neighbours is None:
             ledger.oppose(cause, UNDECIDED_CURRENT)
 
 
-def _shares_with_neighbours(
-    ledger: Ledger, shares: dict[str, float], known: CauseContext
-) -> dict[str, float]:
+def _speak(odds: Odds, factors: Odds) -> None:
+    for cause, factor in factors.items():
+        odds[cause] *= factor
+
+
+def _of_neighbours(ledger: Ledger, known: CauseContext) -> Odds:
+    """The factors of what the neighbours show; none where they say nothing."""
     neighbours = known.neighbours
     if neighbours is None or not neighbours.current_agrees:
-        return shares
+        return {}
     if neighbours.combiner_is_apart:
         ledger.oppose(
             "irradiance_input",
             "Strings of other combiners, traced next before or after, have "
             f"{-100 * neighbours.own_combiner:.1f} % more current by the same sensor.",
         )
-        return {"soiling": 0.54, "degradation": 0.36, "irradiance_input": 0.06}
+        return APART
     if neighbours.current_is_common:
         ledger.oppose(
             "degradation", "All strings of the combiner are low in current by about as much."
         )
-        return {"irradiance_input": 0.55, "soiling": 0.33, "degradation": 0.08}
+        return COMMON
+    if known.irradiance_unsteady:
+        return {}  # their sensor was right, which says nothing of what moved in this sweep
     ledger.oppose(
         "irradiance_input", "The combiner's other strings have the current that is expected."
     )
-    return {
-        "soiling": 0.62 if shares["soiling"] >= shares["degradation"] else 0.45,
-        "degradation": 0.28 if shares["soiling"] >= shares["degradation"] else 0.48,
-        "irradiance_input": 0.04,
-    }
+    return OWN
 
 
 def from_excess_current(
