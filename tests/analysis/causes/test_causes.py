@@ -222,6 +222,20 @@ def test_an_irradiance_that_moved_in_the_sweep_is_not_cleared_by_the_neighbours(
     assert shares(neighbours=neighbours())["irradiance_input"] < 0.1
 
 
+def test_neighbours_that_are_low_too_are_not_told_to_be_as_expected() -> None:
+    """They are 6 % low, the string 12 %: half of it may be the reading."""
+    low = {
+        one.cause: one
+        for one in rank_causes(soiled(), CauseContext(neighbours=neighbours(current=-0.06)))
+    }
+    assert "others deviate by -6.0 % in current (median), this string by -12.0 %" in (
+        low["irradiance_input"].against
+    )
+    alone, fine = shares(), shares(neighbours=neighbours())
+    between = low["irradiance_input"].likelihood
+    assert fine["irradiance_input"] < between < alone["irradiance_input"]
+
+
 @pytest.mark.parametrize(
     ("note", "said"),
     [
@@ -245,6 +259,7 @@ def test_whole_number_of_groups_is_a_fault_unless_neighbours_agree() -> None:
     assert alone[0].cause == "bypass_short"
     common = rank_causes(lost_groups(voltage), CauseContext(neighbours=neighbours(voltage=-0.045)))
     assert common[0].cause == "temperature_input"
+    assert "alike: 12 others deviate by -4.5 % in voltage (median)" in common[1].against
 
 
 def test_a_little_less_current_beside_less_voltage_may_be_age() -> None:

@@ -8,7 +8,6 @@ import pytest
 
 from viewer.analysis.causes.neighbours import (
     StringDeviation,
-    drift,
     neighbour_evidences,
     robust_centre,
 )
@@ -35,7 +34,8 @@ def test_common_shift_is_the_reading() -> None:
     assert evidence.neighbours == 11
     assert evidence.current_is_common
     assert evidence.voltage_is_common
-    assert "11 neighbouring strings" in evidence.text()
+    assert evidence.current_told.startswith("Most strings of the combiner are alike: 11 others")
+    assert "% in voltage (median)" in evidence.voltage_told
 
 
 def test_one_string_alone_is_a_fault() -> None:
@@ -46,6 +46,8 @@ def test_one_string_alone_is_a_fault() -> None:
     assert not evidence.voltage_is_common
     assert evidence.own_current == pytest.approx(-0.10, abs=0.01)
     assert evidence.own_voltage_spreads < -5
+    assert evidence.current_told.startswith("This string is apart from most")
+    assert "this string by -10.0 %" in evidence.current_told
 
 
 def test_outliers_among_the_neighbours_do_not_matter() -> None:
@@ -101,23 +103,6 @@ def test_robust_centre_by_hand() -> None:
     assert robust_centre(np.array([]), 0.01) == (0.0, 0.01)
 
 
-def test_drift_over_the_morning() -> None:
-    slope = 0.04  # an hour
-    group = [
-        StringDeviation(
-            f"S{k}", slope * k / 4, -0.01 * k / 4, measured_at=START + timedelta(minutes=15 * k)
-        )
-        for k in range(9)
-    ]
-    group.append(StringDeviation("odd", 0.9, 0.9, measured_at=START + timedelta(minutes=50)))
-    found = drift(group)
-    assert found is not None
-    assert found.current_per_hour == pytest.approx(slope, rel=0.1)
-    assert found.voltage_per_hour == pytest.approx(-0.01, rel=0.2)
-    assert "irradiance sensor" in found.text()
-    assert drift(group[:4]) is None
-
-
 def detached(lost_after: float = 0.0) -> list[StringDeviation]:
     """The temperature sensor comes off after the tenth of twenty strings: 3 % less voltage."""
     rng = np.random.default_rng(8)
@@ -155,3 +140,24 @@ def test_without_times_none_is_next_to_another() -> None:
     for strings in (untimed, [timed[14] if k == 14 else one for k, one in enumerate(untimed)]):
         others = [one.voltage for k, one in enumerate(strings) if k != 14]
         assert neighbour_evidences(strings)[14].common_voltage == np.median(others)
+
+
+def test_the_last_string_of_a_drift_is_no_outlier() -> None:
+    """A temperature that was read once: the voltage falls behind by 2 % an hour."""
+    rng = np.random.default_rng(3)
+    drifting = [
+        StringDeviation(
+            str(k),
+            0.0,
+            -0.02 * k / 20.0 + 0.001 * rng.standard_normal(),
+            measured_at=START + timedelta(minutes=3 * k),
+        )
+        for k in range(15)
+    ]
+    last = neighbour_evidences(drifting)[-1]
+    assert not last.voltage_outlies
+    lost = drifting[-1]
+    drifting[-1] = StringDeviation(
+        lost.string, 0.0, lost.voltage - 0.03, measured_at=lost.measured_at
+    )
+    assert neighbour_evidences(drifting)[-1].voltage_outlies

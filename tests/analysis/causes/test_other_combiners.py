@@ -112,26 +112,5 @@ def test_what_a_combiner_apart_leads_to(own_combiner: float, first: str | None) 
     known = CauseContext(neighbours=evidence(own_combiner))
     ranked = rank_causes(reading(signatures=(low,), current_scale=0.93), known)
     assert ranked[0].cause == (first or "irradiance_input")
-    apart = any("traced next before or after" in one.against for one in ranked)
+    apart = any("best combiner has 6.0 % more current" in one.against for one in ranked)
     assert apart is (first == "soiling")
-
-
-def test_the_last_string_of_a_drift_is_no_outlier() -> None:
-    """A temperature that was read once: the voltage falls behind by 2 % an hour."""
-    rng = np.random.default_rng(3)
-    drifting = [
-        StringDeviation(
-            str(k),
-            0.0,
-            -0.02 * k / 20.0 + 0.001 * rng.standard_normal(),
-            measured_at=START + timedelta(minutes=3 * k),
-        )
-        for k in range(15)
-    ]
-    last = neighbour_evidences(drifting)[-1]
-    assert not last.voltage_outlies
-    lost = drifting[-1]
-    drifting[-1] = StringDeviation(
-        lost.string, 0.0, lost.voltage - 0.03, measured_at=lost.measured_at
-    )
-    assert neighbour_evidences(drifting)[-1].voltage_outlies

@@ -4,6 +4,7 @@ from viewer.analysis.causes.cause_context import CauseContext
 from viewer.analysis.causes.cause_ledger import Ledger
 from viewer.analysis.causes.cause_words import UNDECIDED_CURRENT
 from viewer.analysis.causes.field_notes import mentions
+from viewer.analysis.causes.neighbours import COMMON_CURRENT
 from viewer.analysis.causes.signs_of_age import all_worse, small_series_rise, small_voltage_loss
 from viewer.analysis.results.trace_result import Signature
 from viewer.analysis.signatures.signature_reading import SignatureReading
@@ -20,11 +21,12 @@ DIRT_TOLD: Odds = {"soiling": 3.0}
 APART: Odds = {"degradation": 1.5, "irradiance_input": 1.0 / 8.0}
 COMMON: Odds = {"degradation": 0.55, "irradiance_input": 3.5}
 OWN: Odds = {"irradiance_input": 1.0 / 8.0}
+PART: Odds = {"irradiance_input": 0.5}
 CLEANED: Odds = {"soiling": 0.15}
 UNSTEADY: Odds = {"irradiance_input": 3.3}
 """By what factor the odds change with a note of dirt; with the whole combiner lower than others,
-all of it as low, the string alone low; with a string cleaned shortly before; and with an irradiance
-that moved during the sweep (judgement)."""
+all of it as low, the string alone low, the others low but less; with a string cleaned shortly
+before; and with an irradiance that moved during the sweep (judgement)."""
 SOILING_WORDS = ("dirt", "dust", "soil", "pollen", "sand", "mud", "snow")
 EXCESS_EXPLAINED, EXCESS_OF_ONE = 0.94, 0.70
 """How far an excess of current speaks for the irradiance reading, and where others lack it."""
@@ -64,21 +66,17 @@ def _of_neighbours(ledger: Ledger, known: CauseContext) -> Odds:
     if neighbours.combiner_is_apart:
         ledger.oppose(
             "irradiance_input",
-            "Strings of other combiners, traced next before or after, have "
-            f"{-100 * neighbours.own_combiner:.1f} % more current by the same sensor.",
+            f"The visit's best combiner has {-100 * neighbours.own_combiner:.1f} % more current by "
+            "the same sensor, added up over the steps from combiner to combiner.",
         )
         return APART
     if neighbours.current_is_common:
-        ledger.oppose(
-            "degradation", "All strings of the combiner are low in current by about as much."
-        )
+        ledger.oppose("degradation", neighbours.current_told)
         return COMMON
     if known.irradiance_unsteady:
         return {}  # their sensor was right, which says nothing of what moved in this sweep
-    ledger.oppose(
-        "irradiance_input", "The combiner's other strings have the current that is expected."
-    )
-    return OWN
+    ledger.oppose("irradiance_input", neighbours.current_told)
+    return PART if neighbours.common_current < -COMMON_CURRENT else OWN
 
 
 def from_excess_current(
@@ -89,8 +87,6 @@ def from_excess_current(
     share = EXCESS_EXPLAINED
     if neighbours is not None and neighbours.current_agrees and not neighbours.current_is_common:
         share = EXCESS_OF_ONE
-        ledger.oppose(
-            "irradiance_input", "The combiner's other strings do not show the same excess."
-        )
+        ledger.oppose("irradiance_input", neighbours.current_told)
     seeming = abs(1.0 - reading.current_scale) * reading.predicted_p_mp
     ledger.add("irradiance_input", share, signature.text, seeming)

@@ -41,6 +41,11 @@ MANY_WITH_STEPS = 0.3
 OUTLYING = 3.0
 """A string further from its neighbours' median than this many spreads deviates by itself."""
 
+ALIKE, APART = (
+    "Most strings of the combiner are alike: ",
+    "This string is apart from most of its combiner: ",
+)
+
 
 @dataclass(frozen=True)
 class StringDeviation:
@@ -99,6 +104,11 @@ class NeighbourEvidence:
         return self.voltage_agrees and abs(self.own_voltage_spreads) >= OUTLYING
 
     @property
+    def current_outlies(self) -> bool:
+        """Whether the string's current is apart from its neighbours'."""
+        return self.current_agrees and abs(self.own_current_spreads) >= OUTLYING
+
+    @property
     def many_have_steps(self) -> bool:
         """Whether stairs are common among the neighbours, as a row of shade makes them."""
         return (
@@ -116,7 +126,7 @@ class NeighbourEvidence:
         return (
             self.current_agrees
             and abs(self.common_current) > COMMON_CURRENT
-            and abs(self.own_current_spreads) < OUTLYING
+            and not self.current_outlies
         )
 
     @property
@@ -125,15 +135,35 @@ class NeighbourEvidence:
             self.enough and abs(self.common_voltage) > COMMON_VOLTAGE and not self.voltage_outlies
         )
 
-    def text(self) -> str:
-        """What they show, in words."""
-        if not self.enough:
-            return f"Only {self.neighbours} neighbouring strings were traced near in time."
+    @property
+    def current_told(self) -> str:
+        """What was measured of the current, in a sentence."""
+        return self._told(
+            "current",
+            self.common_current,
+            self.own_current,
+            self.current_is_common,
+            self.current_outlies,
+        )
+
+    @property
+    def voltage_told(self) -> str:
+        """What was measured of the voltage, in a sentence."""
+        return self._told(
+            "voltage",
+            self.common_voltage,
+            self.own_voltage,
+            self.voltage_is_common,
+            self.voltage_outlies,
+        )
+
+    def _told(
+        self, quantity: str, common: float, own: float, is_common: bool, outlies: bool
+    ) -> str:
+        alike = ALIKE if is_common else APART if outlies else ""
         return (
-            f"{self.neighbours} neighbouring strings deviate by a median of "
-            f"{100 * self.common_current:+.1f} % in current and "
-            f"{100 * self.common_voltage:+.1f} % in voltage; this one differs from them by "
-            f"{100 * self.own_current:+.1f} % and {100 * self.own_voltage:+.1f} %."
+            f"{alike}{self.neighbours} others deviate by {100 * common:+.1f} % in "
+            f"{quantity} (median), this string by {100 * (common + own):+.1f} %."
         )
 
 
@@ -283,58 +313,3 @@ def robust_centre(values: Array, least_spread: float) -> tuple[float, float]:
     # the median of n values is itself uncertain by about 1.25 s / sqrt(n)
     widened = float(np.hypot(spread, 1.25 * spread / np.sqrt(values.size)))
     return centre, max(widened, least_spread)
-
-
-@dataclass(frozen=True)
-class Drift:
-    """A trend of deviations with time over a combiner: per hour, relative, and its spread."""
-
-    current_per_hour: float
-    voltage_per_hour: float
-    hours: float
-
-    def text(self) -> str:
-        parts = []
-        if abs(self.current_per_hour) * self.hours > COMMON_CURRENT:
-            parts.append(
-                f"current drifts by {100 * self.current_per_hour:+.1f} % an hour, as when the "
-                "irradiance sensor is out of plane or the readings lag behind the sweeps"
-            )
-        if abs(self.voltage_per_hour) * self.hours > COMMON_VOLTAGE:
-            parts.append(
-                f"voltage drifts by {100 * self.voltage_per_hour:+.1f} % an hour, as when the "
-                "temperature sensor lags behind the modules"
-            )
-        if not parts:
-            return ""
-        text = "; ".join(parts) + "."
-        return f"Over {self.hours:.1f} h, {text}"
-
-
-def drift(strings: Sequence[StringDeviation]) -> Drift | None:
-    """The trend over the order in time (Theil-Sen slopes); None for fewer than 5 timed strings."""
-    timed = [
-        (s.measured_at, s.current, s.voltage)
-        for s in strings
-        if s.measured_at is not None and np.isfinite(s.current) and np.isfinite(s.voltage)
-    ]
-    if len(timed) < 5:
-        return None
-    first = min(t for t, _, _ in timed)
-    hours = np.array([(t - first).total_seconds() / 3600.0 for t, _, _ in timed])
-    span = float(np.ptp(hours))
-    if span <= 0.0:
-        return None
-    return Drift(
-        _median_slope(hours, np.array([c for _, c, _ in timed])),
-        _median_slope(hours, np.array([v for _, _, v in timed])),
-        span,
-    )
-
-
-def _median_slope(x: Array, y: Array) -> float:
-    """Median of the slopes between all pairs (Theil 1950, Sen 1968)."""
-    left, right = np.triu_indices(x.size, 1)
-    apart = x[right] - x[left]
-    real = np.abs(apart) > 1e-9
-    return float(np.median((y[right] - y[left])[real] / apart[real]))

@@ -87,12 +87,10 @@ def _beside_neighbours(
         return temperature, groups
     odds = (temperature + 0.01 * total) / (groups + 0.01 * total)
     if neighbours.voltage_is_common:
-        _oppose_lost_groups(ledger, "All strings of the combiner deviate in voltage alike.")
+        _oppose_lost_groups(ledger, neighbours.voltage_told)
         odds *= COMMON_SPEAKS
     else:
-        ledger.oppose(
-            "temperature_input", "The combiner's other strings have the voltage that is expected."
-        )
+        ledger.oppose("temperature_input", neighbours.voltage_told)
         odds /= OWN_SPEAKS
     off = -neighbours.own_temperature
     if off * kelvin > 0 and abs(off) > LEAST_KELVIN and abs(off - kelvin) < WITHIN * abs(kelvin):
