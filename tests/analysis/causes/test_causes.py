@@ -7,7 +7,6 @@ import pytest
 from viewer.analysis.causes.cause_context import CauseContext
 from viewer.analysis.causes.cause_words import NEXT_CHECKS, cause_name
 from viewer.analysis.causes.causes import rank_causes
-from viewer.analysis.causes.field_notes import says_cleaned
 from viewer.analysis.causes.neighbours import NeighbourEvidence
 from viewer.analysis.results.trace_result import CAUSES
 from viewer.analysis.signatures.signature_reading import SignatureReading, StairReading
@@ -19,6 +18,7 @@ from viewer.analysis.signatures.signature_words import (
 )
 from viewer.analysis.signatures.voltage_reading import VoltageReading, read_voltage
 
+CLEANED = "Cleaned this morning"
 SOUND_VOLTAGE = read_voltage(0.0, 0.004, 60, 3, -0.0029)
 
 
@@ -194,8 +194,9 @@ def test_neighbours_as_expected_clear_the_sensor() -> None:
 
 def test_note_of_dirt_and_cleaning() -> None:
     assert likelihood(rank_causes(soiled(), CauseContext(note="heavy dust")), "soiling") > 0.7
-    cleaned = rank_causes(soiled(), CauseContext(cleaned=True))
-    assert likelihood(cleaned, "soiling") < 0.2
+    cleaned = {one.cause: one for one in rank_causes(soiled(), CauseContext(note=CLEANED))}
+    assert cleaned["soiling"].likelihood < 0.2
+    assert f'"{CLEANED}"' in cleaned["soiling"].against
 
 
 def shares(**known: object) -> dict[str, float]:
@@ -207,9 +208,9 @@ def shares(**known: object) -> dict[str, float]:
 
 def test_neighbours_do_not_undo_what_is_known_of_the_string() -> None:
     """Each moves the odds: none takes the other's place."""
-    cleaned = shares(cleaned=True, neighbours=neighbours())
+    cleaned = shares(note=CLEANED, neighbours=neighbours())
     assert cleaned["soiling"] < 0.3 < cleaned["degradation"]
-    assert shares(cleaned=True, neighbours=neighbours(current=-0.11))["soiling"] < 0.15
+    assert shares(note=CLEANED, neighbours=neighbours(current=-0.11))["soiling"] < 0.15
     dusty = shares(note="heavy dust", neighbours=neighbours(current=-0.11))
     assert dusty["soiling"] > dusty["irradiance_input"]
     assert shares(neighbours=neighbours(current=-0.11))["soiling"] < dusty["soiling"]
@@ -234,22 +235,6 @@ def test_neighbours_that_are_low_too_are_not_told_to_be_as_expected() -> None:
     alone, fine = shares(), shares(neighbours=neighbours())
     between = low["irradiance_input"].likelihood
     assert fine["irradiance_input"] < between < alone["irradiance_input"]
-
-
-@pytest.mark.parametrize(
-    ("note", "said"),
-    [
-        ("Cleaned this morning", True),
-        ("washed, dry", True),
-        ("not cleaned", False),
-        ("not yet cleaned", False),
-        ("to be washed", False),
-        ("uncleaned", False),
-        (None, False),
-    ],
-)
-def test_a_note_of_cleaning_speaks_of_the_past(note: str | None, said: bool) -> None:
-    assert says_cleaned(note) is said
 
 
 def test_whole_number_of_groups_is_a_fault_unless_neighbours_agree() -> None:

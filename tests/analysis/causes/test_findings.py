@@ -31,3 +31,15 @@ def test_a_missing_module_behind_its_own_voltage_is_no_sure_no_fault() -> None:
     assert (none.cause, none.likelihood) == ("none", 0.6)
     assert "without a temperature reading" in none.evidence
     assert analysed(traced("S1"))[0].candidate_causes[0].likelihood > 0.9
+
+
+def test_the_note_of_a_trace_reaches_the_ranking() -> None:
+    cleaned = analysed(traced("S1", current=0.88, note="cleaned this morning"))[0]
+    assert cleaned.candidate_causes[0].cause != "soiling"
+
+
+def test_a_retest_after_a_repair_on_the_same_day_is_no_shade_that_moved() -> None:
+    for note, moved in ((None, True), ("after repair", False)):
+        first = analysed(traced("S1", limited=0.4), traced("S1", 90.0, note=note))[0]
+        against = " ".join(one.against for one in first.candidate_causes)
+        assert ("does not show the same stair" in against) is moved

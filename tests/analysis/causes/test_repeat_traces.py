@@ -60,3 +60,12 @@ def test_a_trace_without_stairs_is_not_asked() -> None:
 def test_a_time_with_a_zone_beside_one_without() -> None:
     moments = [TEN, TEN.replace(tzinfo=UTC) + timedelta(hours=1)]
     assert same_stairs_elsewhen([one_stair(), at(0.41)], moments)[0] is True
+
+
+def test_across_a_repair_nothing_is_told() -> None:
+    """The second follows a repair, as its note says; it and the third tell of each other."""
+    moments = [TEN + timedelta(hours=hours) for hours in range(3)]
+    readings = [one_stair(), at(0.41), at(0.70)]
+    found = same_stairs_elsewhen(readings, moments, [False, True, False])
+    assert found == [None, False, False]
+    assert same_stairs_elsewhen(readings, moments)[0] is False

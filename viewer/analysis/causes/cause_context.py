@@ -11,14 +11,12 @@ class CauseContext:
 
     neighbours: what the combiner's other strings show. note: the text in the file. same_stairs:
     whether another trace of the string, at another hour of the day, shows the same stairs (True) or
-    not (False). cleaned: whether the string was cleaned shortly before. irradiance_unsteady:
-    whether the irradiance moved during the sweep. curve_decides: which of poa_global and
-    temperature_cell were not read, so that the curve itself stands in for them.
+    not (False). irradiance_unsteady: whether the irradiance moved during the sweep. curve_decides:
+    which of poa_global and temperature_cell were not read, so that the curve itself stands in.
     """
 
     neighbours: NeighbourEvidence | None = None
     note: str | None = None
     same_stairs: bool | None = None
-    cleaned: bool | None = None
     irradiance_unsteady: bool = False
     curve_decides: tuple[str, ...] = ()

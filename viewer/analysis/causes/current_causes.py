@@ -3,7 +3,7 @@
 from viewer.analysis.causes.cause_context import CauseContext
 from viewer.analysis.causes.cause_ledger import Ledger
 from viewer.analysis.causes.cause_words import UNDECIDED_CURRENT
-from viewer.analysis.causes.field_notes import mentions
+from viewer.analysis.causes.field_notes import DIRT, said_of, says_cleaned
 from viewer.analysis.causes.neighbours import COMMON_CURRENT
 from viewer.analysis.causes.signs_of_age import all_worse, small_series_rise, small_voltage_loss
 from viewer.analysis.results.trace_result import Signature
@@ -27,7 +27,6 @@ UNSTEADY: Odds = {"irradiance_input": 3.3}
 """By what factor the odds change with a note of dirt; with the whole combiner lower than others,
 all of it as low, the string alone low, the others low but less; with a string cleaned shortly
 before; and with an irradiance that moved during the sweep (judgement)."""
-SOILING_WORDS = ("dirt", "dust", "soil", "pollen", "sand", "mud", "snow")
 EXCESS_EXPLAINED, EXCESS_OF_ONE = 0.94, 0.70
 """How far an excess of current speaks for the irradiance reading, and where others lack it."""
 
@@ -38,12 +37,13 @@ def from_low_current(
     """What a current below the prediction points to."""
     beside_age = small_voltage_loss(reading) or small_series_rise(reading) or all_worse(reading)
     odds = dict(BESIDE_AGE if beside_age else ALONE)
-    if mentions(known.note, SOILING_WORDS):
+    if dirt := said_of(known.note, DIRT):
         _speak(odds, DIRT_TOLD)
+        ledger.oppose("irradiance_input", f'The note speaks of dirt: "{dirt}".')
     _speak(odds, _of_neighbours(ledger, known))
-    if known.cleaned:
+    if cleaned := says_cleaned(known.note):
         _speak(odds, CLEANED)
-        ledger.oppose("soiling", "The string was cleaned shortly before the trace.")
+        ledger.oppose("soiling", f'The note says that it was cleaned shortly before: "{cleaned}".')
     if known.irradiance_unsteady:
         _speak(odds, UNSTEADY)
     total = sum(odds.values())

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from viewer.analysis.causes.cause_context import CauseContext
 from viewer.analysis.causes.causes import rank_causes
-from viewer.analysis.causes.field_notes import says_cleaned
+from viewer.analysis.causes.field_notes import says_mended
 from viewer.analysis.causes.neighbours import (
     NeighbourEvidence,
     StringDeviation,
@@ -105,8 +105,10 @@ def _repeated(
     for places in of_string.values():
         if len(places) > 1:
             known = [reading for k in places if (reading := readings[k]) is not None]
-            moments = [prepared[k].trace.measured_at for k in places]
-            repeated |= zip(places, same_stairs_elsewhen(known, moments), strict=True)
+            traces = [prepared[k].trace for k in places]
+            moments = [trace.measured_at for trace in traces]
+            mended = [bool(says_mended(trace.note)) for trace in traces]
+            repeated |= zip(places, same_stairs_elsewhen(known, moments, mended), strict=True)
     return repeated
 
 
@@ -121,7 +123,6 @@ def _findings(
         neighbours=neighbours,
         note=one.trace.note,
         same_stairs=same_stairs,
-        cleaned=says_cleaned(one.trace.note) or None,
         irradiance_unsteady=_failed(one, IRRADIANCE_CHECK),
         curve_decides=one.conditions.curve_decides,
     )

@@ -20,26 +20,34 @@ second are not; between them nothing is said (judgement)."""
 
 
 def same_stairs_elsewhen(
-    readings: Sequence[SignatureReading], moments: Sequence[datetime | None]
+    readings: Sequence[SignatureReading],
+    moments: Sequence[datetime | None],
+    mended: Sequence[bool] = (),
 ) -> list[bool | None]:
-    """For each trace of one string, whether another shows its stairs; None where none can tell."""
+    """For each trace of one string, whether another shows its stairs; None where none can tell.
+
+    `mended` says of each trace whether it is told to follow a repair, across which none tells.
+    """
+    times = [None if moment is None else comparable(moment) for moment in moments]
+    repairs = [time for time, after in zip(times, mended, strict=False) if time and after]
     return [
         _seen_again(
             reading.stairs,
             [
                 other.stairs
-                for other, then in zip(readings, moments, strict=True)
-                if moment and then and _tells(comparable(then) - comparable(moment))
+                for other, then in zip(readings, times, strict=True)
+                if time and then and _tells(min(time, then), max(time, then), repairs)
             ],
         )
         if reading.stairs
         else None
-        for reading, moment in zip(readings, moments, strict=True)
+        for reading, time in zip(readings, times, strict=True)
     ]
 
 
-def _tells(apart: timedelta) -> bool:
-    return LEAST_APART <= abs(apart) <= MOST_APART
+def _tells(first: datetime, then: datetime, repairs: Sequence[datetime]) -> bool:
+    between = any(first < repair <= then for repair in repairs)
+    return LEAST_APART <= then - first <= MOST_APART and not between
 
 
 def _seen_again(

@@ -3,7 +3,7 @@
 from viewer.analysis.causes.cause_context import CauseContext
 from viewer.analysis.causes.cause_ledger import Ledger
 from viewer.analysis.causes.cause_words import UNDECIDED_SHADE_OR_CELL
-from viewer.analysis.causes.field_notes import mentions
+from viewer.analysis.causes.field_notes import CELL_FAULT, SHADE, said_of
 from viewer.analysis.causes.weaker_modules import (
     SHADE_OF_WHOLE_MODULES,
     WEAKER_MODULES,
@@ -17,8 +17,6 @@ NOTE_SPEAKS, SAME_STAIR_SPEAKS, OTHER_STAIR_SPEAKS, ROW_SPEAKS = 6.0, 6.0, 10.0,
 """By what factor the odds between a shade and a faulty cell change with a note of either, with
 another trace of the day that shows the same stair or does not, and with stairs of many neighbours
 (judgement)."""
-SHADE_WORDS = ("shade", "shadow", "tree", "pole", "chimney", "grass", "weed", "leaf", "dropping")
-CELL_WORDS = ("hot spot", "hotspot", "crack", "broken", "burn", "snail")
 SAME_STAIR = "A trace at another hour of the day shows the same stair; a shade moves."
 OTHER_STAIR = "A trace at another hour of the day does not show the same stair; a fault stays."
 MENDED_BETWEEN = "What was mended between the two traces would change the stair as well."
@@ -31,7 +29,7 @@ def from_stairs(ledger: Ledger, reading: SignatureReading, known: CauseContext) 
     loss = sum(stair.loss for stair in stairs)
     evidence = " ".join(s.text for s in reading.of_kind("step"))
     shading = _moved_by_context(ledger, _shading_share(reading, groups), known)
-    moves = known.same_stairs is False or mentions(known.note, SHADE_WORDS)
+    moves = known.same_stairs is False or bool(said_of(known.note, SHADE))
     unequal = 0.0 if moves else whole_modules_share(reading)
     limited = STAIRS_EXPLAINED * (1.0 - unequal)
     ledger.add("shading", limited * shading, evidence, loss)
@@ -65,12 +63,12 @@ def _shading_share(reading: SignatureReading, groups: int) -> float:
 
 def _moved_by_context(ledger: Ledger, shading: float, known: CauseContext) -> float:
     odds = shading / (1.0 - shading)
-    if mentions(known.note, SHADE_WORDS):
+    if shade := said_of(known.note, SHADE):
         odds *= NOTE_SPEAKS
-        ledger.oppose("cell_fault", "The note in the file speaks of something that shades.")
-    if mentions(known.note, CELL_WORDS):
+        ledger.oppose("cell_fault", f'The note speaks of something that shades: "{shade}".')
+    if cell := said_of(known.note, CELL_FAULT):
         odds /= NOTE_SPEAKS
-        ledger.oppose("shading", "The note in the file speaks of a visible cell fault.")
+        ledger.oppose("shading", f'The note speaks of a visible cell fault: "{cell}".')
     if known.same_stairs is True:
         odds /= SAME_STAIR_SPEAKS
         ledger.oppose("shading", SAME_STAIR)
