@@ -24,6 +24,7 @@ from viewer.analysis.causes.field_notes import (
         (CELL_FAULT, "hotspots", "hotspots"),
         (DIRT, "heavy dust.", "heavy dust"),
         (DIRT, "rows 1.5 m apart, dusty", "dusty"),
+        (DIRT, "no wind\ndust: heavy", "dust: heavy"),
     ],
 )
 def test_what_is_said_is_quoted(words: str, note: str, said: str) -> None:
@@ -46,6 +47,8 @@ def test_what_is_said_is_quoted(words: str, note: str, said: str) -> None:
         (DIRT, "one thousand"),
         (DIRT, "no dust"),
         (DIRT, "free of snow"),
+        (DIRT, "dust-free"),
+        (SHADE, "shade: none, wind: light"),
     ],
 )
 def test_what_is_not_said(words: str, note: str | None) -> None:

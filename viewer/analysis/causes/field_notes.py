@@ -24,7 +24,9 @@ _LONG_AGO = re.compile(
 )
 _SENSOR = re.compile(r"\b(?:pyranometers?|sensors?|reference|devices?)\b", re.IGNORECASE)
 _STRING = re.compile(r"\b(?:strings?|modules?|panels?|glass|array)\b", re.IGNORECASE)
-_CLAUSE = re.compile(r"[,;:.!?()\n]+\s|\bbut\b|[,;.!?)]+$", re.IGNORECASE)
+_CLAUSE = re.compile(r"[,;.!?()]+(?:\s|$)|\n|\bbut\b", re.IGNORECASE)
+_DENIED_AFTER = r"(?![ ]*[:=-]?[ ]*(?:no|none|not|free)\b)"
+"""As in a form: "shade: none", and in "dust free"."""
 
 
 def said_of(note: str | None, words: str) -> str:
@@ -49,7 +51,7 @@ def _of_late(part: str) -> bool:
 
 
 def _parts(note: str | None, words: str, denials: frozenset[str]) -> Iterator[str]:
-    word = re.compile(rf"(?<![\w-])(?:{words})(?![\w-])", re.IGNORECASE)
+    word = re.compile(rf"(?<![\w-])(?:{words})(?!\w){_DENIED_AFTER}", re.IGNORECASE)
     for part in _CLAUSE.split(note or ""):
         for match in word.finditer(part):
             before = part[: match.start()].lower().split()[-_WORDS_BEFORE:]
