@@ -41,11 +41,11 @@ def one_stair(groups: int = 1, cells: float = 0.9, level: float = 0.4) -> Signat
     )
 
 
-def soiled() -> SignatureReading:
+def soiled(lost: float = 0.12) -> SignatureReading:
     return reading(
-        signatures=(low_current(0.12, 0.02, 600.0, 5000.0),),
-        current_scale=0.88,
-        losses={"low_current": 600.0},
+        signatures=(low_current(lost, 0.02, lost * 5000.0, 5000.0),),
+        current_scale=1.0 - lost,
+        losses={"low_current": lost * 5000.0},
     )
 
 
@@ -179,6 +179,49 @@ def test_low_current_names_all_three_and_says_so() -> None:
     assert [c.cause for c in causes] == ["soiling", "irradiance_input", "degradation"]
     assert causes[0].likelihood < 0.6
     assert "cannot tell" in causes[0].against
+
+
+def test_more_than_dirt_and_age_take_is_named_so() -> None:
+    assert rank_causes(soiled(0.29))[0].cause == "soiling"
+    for lost in (0.5, 0.7, 0.97):
+        alone = rank_causes(soiled(lost))
+        assert alone[0].cause == "irradiance_input"
+        assert "too much for dirt or age" in alone[0].evidence
+        assert likelihood(alone, "soiling") + likelihood(alone, "degradation") < 0.2
+        beside = rank_causes(soiled(lost), CauseContext(neighbours=neighbours()))
+        assert beside[0].cause == "shading"
+    half = {one.cause: one for one in rank_causes(soiled(0.45))}
+    assert "too much" in half["soiling"].against
+
+
+@pytest.mark.parametrize(("lost", "aged"), [(0.12, True), (0.25, False)])
+def test_age_takes_no_quarter_of_the_current(lost: float, aged: bool) -> None:
+    rise = slope_near_voc(1.0, 0.2, 100.0, 5000.0)
+    low = soiled(lost)
+    both = replace(low, signatures=(*low.signatures, rise), losses={"slope_near_voc": 100.0})
+    assert (rank_causes(both)[0].cause == "degradation") is aged
+    small = read_voltage(0.02, 0.004, 60, 3, -0.0029)
+    less = replace(lost_groups(small), current_scale=1.0 - lost)
+    less = replace(less, signatures=(*less.signatures, *low.signatures))
+    assert (likelihood(rank_causes(less), "degradation") > 0.5) is aged
+
+
+@pytest.mark.parametrize(
+    "beside",
+    [
+        replace(neighbours(), neighbours=2),
+        replace(neighbours(), current_spread=0.08),
+    ],
+)
+def test_neighbours_that_say_nothing_leave_it_open(beside: NeighbourEvidence) -> None:
+    low = rank_causes(soiled(), CauseContext(neighbours=beside))
+    assert all("One curve cannot tell" in one.against for one in low)
+    stair = rank_causes(one_stair(), CauseContext(neighbours=beside))
+    assert "One curve cannot tell" in stair[0].against
+    clear = rank_causes(soiled(), CauseContext(neighbours=neighbours()))
+    assert not any("One curve cannot tell" in one.against for one in clear)
+    row = rank_causes(one_stair(), CauseContext(neighbours=neighbours(steps=6)))
+    assert not any("One curve cannot tell" in one.against for one in row)
 
 
 def test_neighbours_low_alike_point_to_the_sensor() -> None:

@@ -49,11 +49,11 @@ NEXT_CHECKS: dict[str, str] = {
 
 UNDECIDED_SHADE_OR_CELL = (
     "One curve cannot tell a shade from a faulty cell; a second trace at another sun position, "
-    "the neighbouring strings or an infrared picture can."
+    "stairs of neighbouring strings or an infrared picture can."
 )
 UNDECIDED_CURRENT = (
     "One curve cannot tell soiling, degradation and a wrong irradiance reading apart; the "
-    "combiner's other strings, cleaning or the baseline can."
+    "combiner's other strings (three or more that agree), cleaning or the baseline can."
 )
 
 

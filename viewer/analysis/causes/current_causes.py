@@ -1,11 +1,18 @@
 """What a current that is low or too high all along the curve points to."""
 
+import math
+
 from viewer.analysis.causes.cause_context import CauseContext
 from viewer.analysis.causes.cause_ledger import Ledger
 from viewer.analysis.causes.cause_words import UNDECIDED_CURRENT
 from viewer.analysis.causes.field_notes import DIRT, said_of, says_cleaned
 from viewer.analysis.causes.neighbours import COMMON_CURRENT
-from viewer.analysis.causes.signs_of_age import all_worse, small_series_rise, small_voltage_loss
+from viewer.analysis.causes.signs_of_age import (
+    all_worse,
+    current_low_as_by_age,
+    small_series_rise,
+    small_voltage_loss,
+)
 from viewer.analysis.results.trace_result import Signature
 from viewer.analysis.signatures.signature_reading import SignatureReading
 
@@ -27,6 +34,17 @@ UNSTEADY: Odds = {"irradiance_input": 3.3}
 """By what factor the odds change with a note of dirt; with the whole combiner lower than others,
 all of it as low, the string alone low, the others low but less; with a string cleaned shortly
 before; and with an irradiance that moved during the sweep (judgement)."""
+LIMITED = ("soiling", "degradation")
+MOST_DIRT, FADING = 0.30, 0.10
+"""A larger loss of current is too much for these alone, in every further step of the second
+by a factor of 2.7 (judgement)."""
+WHOLE_SHADED, NONE_OF_THESE = 0.15, 0.15
+"""Odds, beside those above, that so large a loss is a shade over the whole string, and that it is
+what no cause stands for, such as an open path (judgement)."""
+TOO_MUCH = (
+    "It is too much for dirt or age alone; an open parallel path, a fuse, a shade over the whole "
+    "string or a wrong scale of the current or of the sensor takes as much."
+)
 EXCESS_EXPLAINED, EXCESS_OF_ONE = 0.94, 0.70
 """How far an excess of current speaks for the irradiance reading, and where others lack it."""
 
@@ -35,8 +53,28 @@ def from_low_current(
     ledger: Ledger, reading: SignatureReading, signature: Signature, known: CauseContext
 ) -> None:
     """What a current below the prediction points to."""
-    beside_age = small_voltage_loss(reading) or small_series_rise(reading) or all_worse(reading)
-    odds = dict(BESIDE_AGE if beside_age else ALONE)
+    odds = _odds(ledger, reading, known)
+    too_much = 1.0 - math.exp(-max(signature.size - MOST_DIRT, 0.0) / FADING)
+    if too_much > 0.0:
+        _speak(odds, dict.fromkeys(LIMITED, 1.0 - too_much))
+        odds["shading"] = WHOLE_SHADED * too_much
+    total = sum(odds.values()) + NONE_OF_THESE * too_much
+    undecided = known.neighbours is None or not known.neighbours.current_agrees
+    for cause, part in odds.items():
+        evidence = signature.text
+        if too_much > 0.0 and cause in LIMITED:
+            ledger.oppose(cause, TOO_MUCH)
+        elif too_much > 0.0:
+            evidence = f"{evidence} {TOO_MUCH}"
+        ledger.add(cause, LOW_EXPLAINED * part / total, evidence, signature.loss)
+        if undecided and cause in ALONE:
+            ledger.oppose(cause, UNDECIDED_CURRENT)
+
+
+def _odds(ledger: Ledger, reading: SignatureReading, known: CauseContext) -> Odds:
+    """What all that is known makes of the odds, whatever the size of the loss."""
+    worse = small_voltage_loss(reading) or small_series_rise(reading) or all_worse(reading)
+    odds = dict(BESIDE_AGE if worse and current_low_as_by_age(reading) else ALONE)
     if dirt := said_of(known.note, DIRT):
         _speak(odds, DIRT_TOLD)
         ledger.oppose("irradiance_input", f'The note speaks of dirt: "{dirt}".')
@@ -46,11 +84,7 @@ def from_low_current(
         ledger.oppose("soiling", f'The note says that it was cleaned shortly before: "{cleaned}".')
     if known.irradiance_unsteady:
         _speak(odds, UNSTEADY)
-    total = sum(odds.values())
-    for cause, part in odds.items():
-        ledger.add(cause, LOW_EXPLAINED * part / total, signature.text, signature.loss)
-        if known.neighbours is None:
-            ledger.oppose(cause, UNDECIDED_CURRENT)
+    return odds
 
 
 def _speak(odds: Odds, factors: Odds) -> None:

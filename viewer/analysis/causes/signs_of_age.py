@@ -5,6 +5,8 @@ The limits are judgement.
 
 from viewer.analysis.signatures.signature_reading import SignatureReading
 
+SMALL_CURRENT_LOSS = 0.20
+"""Age takes half a per cent a year, or one: more than this fraction is something else."""
 SMALL_VOLTAGE_LOSS = 0.045
 """A voltage loss below this fraction may go with age."""
 SMALL_SERIES_LOSS = 0.03
@@ -24,6 +26,12 @@ def small_voltage_loss(reading: SignatureReading) -> bool:
 def current_somewhat_low(reading: SignatureReading) -> bool:
     """By more than chance easily does, though not by enough to be told."""
     return 1.0 - reading.current_scale > SOMEWHAT * reading.current_uncertainty
+
+
+def current_low_as_by_age(reading: SignatureReading) -> bool:
+    """Whether a low current is told, and by no more than age takes."""
+    little = 1.0 - reading.current_scale < SMALL_CURRENT_LOSS
+    return little and bool(reading.of_kind("low_current"))
 
 
 def all_worse(reading: SignatureReading) -> bool:

@@ -2,14 +2,19 @@
 
 from viewer.analysis.causes.cause_context import CauseContext
 from viewer.analysis.causes.cause_ledger import Ledger
-from viewer.analysis.causes.signs_of_age import AGED, all_worse, small_series_rise
+from viewer.analysis.causes.signs_of_age import (
+    AGED,
+    all_worse,
+    current_low_as_by_age,
+    small_series_rise,
+)
 from viewer.analysis.results.trace_result import Signature
 from viewer.analysis.signatures.signature_reading import SignatureReading
 
 SERIES_EXPLAINED = 0.92
 """The shares of a contact and of age together."""
 AGE_IN_SERIES, AGE_BESIDE_LOW_CURRENT = 0.08, 0.3
-"""Age's share of a higher resistance, and where it is small and the current is low as well."""
+"""Age's share of a higher resistance, and where it is small beside a current a little low."""
 TILTED = "The irradiance changed during the sweep, which tilts the curve as a leak does."
 BENT = "The irradiance changed during the sweep, which bends the curve as well."
 
@@ -30,7 +35,7 @@ def _from_series(ledger: Ledger, reading: SignatureReading, signature: Signature
     aged = AGE_IN_SERIES
     if all_worse(reading):
         aged = AGED
-    elif small_series_rise(reading) and reading.of_kind("low_current"):
+    elif small_series_rise(reading) and current_low_as_by_age(reading):
         aged = AGE_BESIDE_LOW_CURRENT
     loss = signature.loss
     ledger.add("series_resistance", SERIES_EXPLAINED - aged, signature.text, loss)

@@ -42,7 +42,8 @@ def from_stairs(ledger: Ledger, reading: SignatureReading, known: CauseContext) 
         ledger.oppose("module_mismatch", SHADE_OF_WHOLE_MODULES)
     elif groups >= 3 and reading.bypass_groups >= 9:
         ledger.add("module_mismatch", 0.04, "Modules of lower current make stairs too.", loss)
-    if known.same_stairs is None and known.neighbours is None:
+    row = known.neighbours is not None and known.neighbours.many_have_steps
+    if known.same_stairs is None and not row:
         for cause in ("shading", "cell_fault"):
             ledger.oppose(cause, UNDECIDED_SHADE_OR_CELL)
 

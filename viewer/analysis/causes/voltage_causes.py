@@ -5,8 +5,8 @@ from viewer.analysis.causes.cause_ledger import Ledger
 from viewer.analysis.causes.neighbours import NeighbourEvidence
 from viewer.analysis.causes.signs_of_age import (
     AGED,
-    SMALL_VOLTAGE_LOSS,
     all_worse,
+    current_low_as_by_age,
     current_somewhat_low,
     small_voltage_loss,
 )
@@ -43,9 +43,8 @@ def from_voltage(ledger: Ledger, reading: SignatureReading, known: CauseContext)
     loss = reading.losses.get("low_voltage", abs(voltage.lost) * reading.predicted_p_mp)
     aged = _aged_share(reading)
     temperature = voltage.probability_temperature * (1.0 - aged)
-    beside_more = reading.of_kind("low_current") and not all_worse(reading)
-    much_for_age = MUCH_FOR_AGE <= voltage.lost < SMALL_VOLTAGE_LOSS
-    kept = GROUPS_BESIDE_LOW_CURRENT if beside_more and much_for_age else 1.0 - aged
+    much_for_age = aged == AGE_BESIDE_LOW_CURRENT and voltage.lost >= MUCH_FOR_AGE
+    kept = GROUPS_BESIDE_LOW_CURRENT if much_for_age else 1.0 - aged
     temperature, groups = _beside_neighbours(
         ledger, temperature, voltage.probability_groups * kept, known.neighbours, voltage.kelvin
     )
@@ -69,7 +68,7 @@ def _aged_share(reading: SignatureReading) -> float:
         return 0.0
     if all_worse(reading):
         return AGED
-    if reading.of_kind("low_current"):
+    if current_low_as_by_age(reading):
         return AGE_BESIDE_LOW_CURRENT
     return AGE_BESIDE_SOMEWHAT_LESS if current_somewhat_low(reading) else AGE_ALONE
 
