@@ -8,13 +8,16 @@ from viewer.analysis.causes.cause_context import CauseContext
 from viewer.analysis.causes.cause_words import NEXT_CHECKS, cause_name
 from viewer.analysis.causes.causes import rank_causes
 from viewer.analysis.causes.neighbours import NeighbourEvidence
-from viewer.analysis.results.trace_result import CAUSES
+from viewer.analysis.results.trace_result import CAUSES, Signature
 from viewer.analysis.signatures.signature_reading import SignatureReading, StairReading
 from viewer.analysis.signatures.signature_words import (
     low_current,
     low_voltage,
+    rounded_knee,
+    slope_near_isc,
     slope_near_voc,
     step,
+    wrong_irradiance,
 )
 from viewer.analysis.signatures.voltage_reading import VoltageReading, read_voltage
 
@@ -233,6 +236,56 @@ def test_neighbours_as_expected_clear_the_sensor() -> None:
     causes = rank_causes(soiled(), CauseContext(neighbours=neighbours()))
     assert causes[0].cause == "soiling"
     assert likelihood(causes, "irradiance_input") < 0.1
+
+
+def test_an_excess_that_the_neighbours_lack_is_less_surely_the_reading() -> None:
+    high = reading(signatures=(wrong_irradiance(0.07, 0.02),), current_scale=1.07)
+    alone = rank_causes(high)[0]
+    lacking = replace(neighbours(), own_current=0.07, own_current_spreads=7.0)
+    beside = rank_causes(high, CauseContext(neighbours=lacking))[0]
+    assert alone.cause == beside.cause == "irradiance_input"
+    assert alone.likelihood > 0.9 > 0.75 > beside.likelihood
+    assert "others deviate by +0.0 % in current (median), this string by +7.0 %" in beside.against
+    shared = replace(lacking, common_current=0.07, own_current=0.0, own_current_spreads=0.0)
+    assert rank_causes(high, CauseContext(neighbours=shared))[0].likelihood == alone.likelihood
+
+
+@pytest.mark.parametrize(
+    ("signature", "steady"),
+    [
+        (slope_near_isc(0.01, 60, 0.05, 200.0, 5000.0), "shunt"),
+        (rounded_knee(0.02, 200.0, 5000.0), "module_mismatch"),
+    ],
+)
+def test_an_irradiance_that_moved_tilts_and_bends_a_curve(
+    signature: Signature, steady: str
+) -> None:
+    shows = reading(signatures=(signature,), losses={signature.kind: 200.0})
+    assert rank_causes(shows)[0].cause == steady
+    unsteady = rank_causes(shows, CauseContext(irradiance_unsteady=True))
+    assert unsteady[0].cause == "irradiance_input"
+    assert "changed during the sweep" in unsteady[0].evidence
+    other = next(one for one in unsteady if one.cause == steady)
+    assert "changed during the sweep" in other.against
+
+
+def test_a_sweep_in_moving_light_that_shows_nothing() -> None:
+    only = rank_causes(reading(), CauseContext(irradiance_unsteady=True))
+    assert [(one.cause, one.likelihood) for one in only] == [("irradiance_input", 0.5)]
+
+
+def test_a_loss_of_voltage_that_is_much_for_age_leaves_lost_groups_likely() -> None:
+    """Beside dirt a whole group of 30 (3.3 %) keeps four fifths, a little less voltage not."""
+
+    def groups(lost: float) -> float:
+        voltage = read_voltage(lost, 0.003, 30, 3, -0.0029)
+        both = replace(lost_groups(voltage), current_scale=0.88)
+        both = replace(both, signatures=(*both.signatures, *soiled().signatures))
+        assert voltage.groups == 1
+        return likelihood(rank_causes(both), "bypass_short") / voltage.probability_groups
+
+    assert groups(0.034) == pytest.approx(0.94 * 0.8, abs=0.01)
+    assert groups(0.029) == pytest.approx(0.94 * 0.55, abs=0.01)
 
 
 def test_note_of_dirt_and_cleaning() -> None:

@@ -1,6 +1,8 @@
 """Findings of a visit's traces: what is handed from the traces to the ranking of causes."""
 
-from tests.analysis.causes.made_visits import analysed, traced
+from dataclasses import replace
+
+from tests.analysis.causes.made_visits import SHEET, analysed, traced
 from viewer.site_data.iv_trace import MeasuredConditions
 
 
@@ -45,3 +47,13 @@ def test_a_retest_after_a_repair_on_the_same_day_is_no_shade_that_moved() -> Non
         first = analysed(traced("S1", limited=0.4), traced("S1", 90.0, note=note))[0]
         against = " ".join(one.against for one in first.candidate_causes)
         assert ("does not show the same stair" in against) is moved
+
+
+def test_light_from_behind_that_was_not_recorded_may_be_an_excess_of_current() -> None:
+    plain = analysed(traced("S1", current=1.07))[0].candidate_causes[0]
+    bifacial = replace(SHEET, bifaciality=0.7)
+    rear = analysed(traced("S1", current=1.07), sheet=bifacial)[0].candidate_causes[0]
+    assert plain.cause == rear.cause == "irradiance_input"
+    assert plain.likelihood > 0.9 > 0.6 > rear.likelihood
+    assert "the light from behind, which was not recorded" in rear.evidence
+    assert "from behind" not in plain.evidence

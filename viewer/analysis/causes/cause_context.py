@@ -13,6 +13,7 @@ class CauseContext:
     whether another trace of the string, at another hour of the day, shows the same stairs (True) or
     not (False). irradiance_unsteady: whether the irradiance moved during the sweep. curve_decides:
     which of poa_global and temperature_cell were not read, so that the curve itself stands in.
+    rear_unknown: whether the module is bifacial and its rear irradiance was not recorded.
     """
 
     neighbours: NeighbourEvidence | None = None
@@ -20,3 +21,4 @@ class CauseContext:
     same_stairs: bool | None = None
     irradiance_unsteady: bool = False
     curve_decides: tuple[str, ...] = ()
+    rear_unknown: bool = False

@@ -45,8 +45,10 @@ TOO_MUCH = (
     "It is too much for dirt or age alone; an open parallel path, a fuse, a shade over the whole "
     "string or a wrong scale of the current or of the sensor takes as much."
 )
-EXCESS_EXPLAINED, EXCESS_OF_ONE = 0.94, 0.70
-"""How far an excess of current speaks for the irradiance reading, and where others lack it."""
+EXCESS_EXPLAINED, EXCESS_OF_ONE, EXCESS_OF_REAR = 0.94, 0.70, 0.55
+"""How far an excess of current speaks for the irradiance reading; where the combiner's others lack
+it; and at most where a bifacial module's light from behind was not recorded (judgement)."""
+FROM_BEHIND = "Or it is the light from behind, which was not recorded."
 
 
 def from_low_current(
@@ -122,5 +124,8 @@ def from_excess_current(
     if neighbours is not None and neighbours.current_agrees and not neighbours.current_is_common:
         share = EXCESS_OF_ONE
         ledger.oppose("irradiance_input", neighbours.current_told)
+    evidence = signature.text
+    if known.rear_unknown:
+        share, evidence = min(share, EXCESS_OF_REAR), f"{evidence} {FROM_BEHIND}"
     seeming = abs(1.0 - reading.current_scale) * reading.predicted_p_mp
-    ledger.add("irradiance_input", share, signature.text, seeming)
+    ledger.add("irradiance_input", share, evidence, seeming)

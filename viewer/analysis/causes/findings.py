@@ -125,6 +125,7 @@ def _findings(
         same_stairs=same_stairs,
         irradiance_unsteady=_failed(one, IRRADIANCE_CHECK),
         curve_decides=one.conditions.curve_decides,
+        rear_unknown=one.conditions.rear_unknown,
     )
     if one.string is not None:
         per_kelvin = _voltage_per_kelvin(one, layout.modules[one.string.module])
