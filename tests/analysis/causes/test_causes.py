@@ -1,11 +1,19 @@
 """Ranking of candidate causes: what evidence beside the curve changes."""
 
+import re
 from dataclasses import replace
 
 import pytest
 
 from viewer.analysis.causes.cause_context import CauseContext
-from viewer.analysis.causes.cause_words import NEXT_CHECKS, cause_name
+from viewer.analysis.causes.cause_words import (
+    EARTH_FAULT,
+    NEXT_CHECKS,
+    ON_GLASS,
+    OPENED,
+    PARTED,
+    cause_name,
+)
 from viewer.analysis.causes.causes import rank_causes
 from viewer.analysis.causes.neighbours import NeighbourEvidence
 from viewer.analysis.results.trace_result import CAUSES, Signature
@@ -367,10 +375,34 @@ def test_series_resistance() -> None:
     assert causes[0].cause == "series_resistance"
 
 
-def test_live_work_is_left_to_qualified_persons() -> None:
-    for cause in ("bypass_short", "module_missing", "series_resistance", "shunt"):
-        assert "qualified person" in NEXT_CHECKS[cause]
-    assert "local code" in NEXT_CHECKS["shunt"]
+@pytest.mark.parametrize(
+    ("work", "caution", "causes"),
+    [
+        (
+            "alone|one by one|singly|of each|sample modules",
+            PARTED,
+            {"cell_fault", "bypass_short", "module_missing", "shunt", "module_mismatch"}
+            | {"degradation"},
+        ),
+        ("boxes|fuses", OPENED, {"series_resistance"}),
+        ("[Cc]lean(ed)? (the|two|and)|on the glass", ON_GLASS, {"soiling", "shading"}),
+        ("insulation resistance", EARTH_FAULT, {"shunt"}),
+    ],
+)
+def test_work_on_live_parts_and_on_glass_carries_its_caution(
+    work: str, caution: str, causes: set[str]
+) -> None:
+    """Found by the work that the words speak of, so that a new check cannot leave it out."""
+    asked = {cause for cause, text in NEXT_CHECKS.items() if re.search(work, text)}
+    assert causes <= asked
+    assert [cause for cause in asked if caution not in NEXT_CHECKS[cause]] == []
+
+
+def test_cautions_name_who_may_do_it() -> None:
+    for caution in (PARTED, OPENED):
+        assert "qualified person" in caution
+        assert "local code" in caution
+    assert "never parted under load" in PARTED
 
 
 @pytest.mark.parametrize("lost", [-0.06, -0.03, 0.0, 0.02, 0.05, 0.2])
