@@ -40,7 +40,7 @@ def test_gain_of_a_repair() -> None:
     assert gain.certain
     assert gain.cleared == ("step",)
     assert gain.remaining == ()
-    assert "0.800 to 0.970" in gain.text()
+    assert "0.800 to 0.970, by +0.170 (power +21.2 %, +765 W at STC)" in gain.text()
 
 
 def test_times_with_and_without_a_zone_can_be_compared() -> None:
@@ -54,7 +54,13 @@ def test_times_with_and_without_a_zone_can_be_compared() -> None:
 def test_a_small_gain_is_said_to_be_within_uncertainty() -> None:
     before = made_result("C1", "S1", 0.95, measured_at=SPRING)
     after = made_result("C1", "S1", 0.97, measured_at=SUMMER)
-    assert "within its uncertainty" in repair_gain(before, after).text()
+    assert "within its uncertainty of ± 0.042" in repair_gain(before, after).text()
+
+
+def test_of_a_dead_string_no_percentage_is_told() -> None:
+    before = made_result("C1", "S1", 0.0, measured_at=SPRING)
+    text = repair_gain(before, made_result("C1", "S1", 0.97, measured_at=SUMMER)).text()
+    assert "from 0.000 to 0.970, by +0.970 (+4365 W at STC)" in text
 
 
 @pytest.mark.parametrize(
@@ -84,4 +90,7 @@ def test_field_record() -> None:
     )
     assert record.rows[0] == ("shading", "shading", 2)
     assert "67 %" in record.text()
+    assert record.text().startswith("Of 3 findings settled in the field, 2 were as")
+    one = field_record([Confirmation("a", "shading", "shading")])
+    assert one.text().startswith("Of 1 finding settled in the field, 1 was as first")
     assert "yet" in field_record([]).text()

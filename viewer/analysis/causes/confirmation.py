@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from viewer.analysis.results.trace_result import CAUSES, TraceResult
+from viewer.physics.nomenclature import counted
 from viewer.site_data.visit_grouping import comparable
 
 LEAST_GAIN_TO_TELL = 1.0
@@ -89,13 +90,17 @@ class RepairGain:
 
     def text(self) -> str:
         """The gain in one sentence."""
-        watt = f" ({self.watt_gain:+.0f} W at STC)" if self.watt_gain is not None else ""
+        told = []
+        if self.ratio_before > 0.0:
+            told.append(f"power {100 * self.ratio_gain / self.ratio_before:+.1f} %")
+        if self.watt_gain is not None:
+            told.append(f"{self.watt_gain:+.0f} W at STC")
         change = (
-            f"The power ratio went from {self.ratio_before:.3f} to {self.ratio_after:.3f}, "
-            f"{100 * self.ratio_gain:+.1f} %{watt}"
+            f"The power ratio went from {self.ratio_before:.3f} to {self.ratio_after:.3f}, by "
+            f"{self.ratio_gain:+.3f}" + (f" ({', '.join(told)})" if told else "")
         )
         if self.uncertainty is not None and not self.certain:
-            return f"{change}, which is within its uncertainty of ± {100 * self.uncertainty:.1f} %."
+            return f"{change}, which is within its uncertainty of ± {self.uncertainty:.3f}."
         return f"{change}."
 
 
@@ -147,8 +152,9 @@ class FieldRecord:
         if not self.settled:
             return "No finding of this site has been settled in the field yet."
         return (
-            f"Of {self.settled} findings settled in the field, {self.agreed} were as first "
-            f"suggested ({100 * self.agreed / self.settled:.0f} %)."
+            f"Of {counted(self.settled, 'finding')} settled in the field, {self.agreed} "
+            f"{'was' if self.agreed == 1 else 'were'} as first suggested "
+            f"({100 * self.agreed / self.settled:.0f} %)."
         )
 
 
