@@ -210,7 +210,9 @@ def test_age_takes_no_quarter_of_the_current(lost: float, aged: bool) -> None:
     rise = slope_near_voc(1.0, 0.2, 100.0, 5000.0)
     low = soiled(lost)
     both = replace(low, signatures=(*low.signatures, rise), losses={"slope_near_voc": 100.0})
-    assert (rank_causes(both)[0].cause == "degradation") is aged
+    both_causes = rank_causes(both)
+    assert (both_causes[0].cause == "degradation") is aged
+    assert (likelihood(both_causes, "series_resistance") < 0.7) is aged
     small = read_voltage(0.02, 0.004, 60, 3, -0.0029)
     less = replace(lost_groups(small), current_scale=1.0 - lost)
     less = replace(less, signatures=(*less.signatures, *low.signatures))

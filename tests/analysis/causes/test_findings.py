@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from tests.analysis.causes.made_visits import SHEET, analysed, traced
+from tests.analysis.causes.made_visits import READ, SHEET, analysed, traced
 from viewer.site_data.iv_trace import MeasuredConditions
 
 
@@ -57,3 +57,9 @@ def test_light_from_behind_that_was_not_recorded_may_be_an_excess_of_current() -
     assert plain.likelihood > 0.9 > 0.6 > rear.likelihood
     assert "the light from behind, which was not recorded" in rear.evidence
     assert "from behind" not in plain.evidence
+
+
+def test_an_irradiance_that_fell_during_the_sweep_is_in_doubt() -> None:
+    falling = replace(READ, poa_global_end=760.0)
+    first = analysed(traced("S1", current=0.88, read=falling))[0].candidate_causes[0]
+    assert first.cause == "irradiance_input"

@@ -88,6 +88,17 @@ def test_of_another_string_the_trace_nearest_in_time_speaks() -> None:
     assert found.common_current == pytest.approx(np.median(others))
 
 
+@pytest.mark.parametrize(("stairs", "many"), [(1, False), (2, False), (3, False), (4, True)])
+def test_stairs_of_a_third_of_the_neighbours_are_many(stairs: int, many: bool) -> None:
+    group = [replace(one, has_steps=0 < k <= stairs) for k, one in enumerate(strings(12))]
+    assert neighbour_evidences(group)[0].many_have_steps is many
+
+
+def test_one_of_two_neighbours_is_not_many() -> None:
+    group = [replace(one, has_steps=k == 1) for k, one in enumerate(strings(3))]
+    assert not neighbour_evidences(group)[0].many_have_steps
+
+
 def test_too_few_neighbours_prove_nothing() -> None:
     group = strings(3, current=-0.2)
     evidence = neighbour_evidences(group)[0]

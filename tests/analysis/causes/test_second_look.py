@@ -80,14 +80,33 @@ def test_current_low_only_beside_the_neighbours() -> None:
 
 
 @pytest.mark.parametrize(
-    "quarrel", [evidence(own_voltage=-0.03, voltage_spread=0.02), None, evidence()]
+    ("own", "spread", "told"),
+    [
+        (-0.045, 0.010, True),
+        (-0.029, 0.005, False),
+        (-0.045, 0.012, False),
+        (-0.049, 0.012, True),
+        (0.045, 0.010, False),
+    ],
 )
-def test_without_neighbours_that_agree_nothing_changes(quarrel) -> None:
-    voltage = read_voltage(2 / 60, 0.004, 60, 3, PER_KELVIN)
-    alone = lost_groups(voltage)
-    if quarrel is None or not quarrel.voltage_agrees:
-        assert beside_neighbours(alone, quarrel, PER_KELVIN) is alone
+def test_a_current_is_the_strings_own_by_size_and_by_spreads(
+    own: float, spread: float, told: bool
+) -> None:
+    """3 % and four spreads are asked for, and it has to be low."""
+    beside = evidence(own_current=own, current_spread=spread)
+    seen = beside_neighbours(sound(), beside, PER_KELVIN)
+    assert bool(seen.of_kind("low_current")) is told
+
+
+@pytest.mark.parametrize("quarrel", [evidence(own_voltage=-0.03, voltage_spread=0.02), None])
+def test_without_neighbours_that_agree_nothing_changes(quarrel: NeighbourEvidence | None) -> None:
+    alone = lost_groups(read_voltage(2 / 60, 0.004, 60, 3, PER_KELVIN))
+    assert beside_neighbours(alone, quarrel, PER_KELVIN) is alone
     assert beside_neighbours(sound(), quarrel, PER_KELVIN).signatures == ()
+
+
+def test_neighbours_as_it_is_add_nothing() -> None:
+    assert beside_neighbours(sound(), evidence(), PER_KELVIN).signatures == ()
 
 
 def test_all_of_a_combiner_in_one_pass() -> None:

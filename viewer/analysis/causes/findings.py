@@ -19,7 +19,7 @@ from viewer.analysis.causes.repeat_traces import same_stairs_elsewhen
 from viewer.analysis.causes.second_look import beside_neighbours
 from viewer.analysis.prediction.prediction import Prediction
 from viewer.analysis.prediction.preparation import Prepared
-from viewer.analysis.results.trace_result import CandidateCause, Signature
+from viewer.analysis.results.trace_result import IRRADIANCE_DRIFT, CandidateCause, Signature
 from viewer.analysis.signatures.curve_alone import read_without_prediction
 from viewer.analysis.signatures.signature_reading import InputUncertainty, SignatureReading
 from viewer.analysis.signatures.signatures import SweepToRead, read_signatures
@@ -27,7 +27,6 @@ from viewer.physics.conditions import TEMPERATURE_REF
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.site_layout import SiteLayout, StringLayout
 
-IRRADIANCE_CHECK = "irradiance drift"
 COEFFICIENT = 1.0e-4
 """Standard uncertainty of a datasheet's coefficient of voltage, 1/K, which is rounded and that of a
 type (judgement)."""
@@ -123,7 +122,7 @@ def _findings(
         neighbours=neighbours,
         note=one.trace.note,
         same_stairs=same_stairs,
-        irradiance_unsteady=_failed(one, IRRADIANCE_CHECK),
+        irradiance_unsteady=_failed(one, IRRADIANCE_DRIFT),
         curve_decides=one.conditions.curve_decides,
         rear_unknown=one.conditions.rear_unknown,
     )

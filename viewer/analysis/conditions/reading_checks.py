@@ -2,7 +2,7 @@
 
 from viewer.analysis.conditions.condition_sources import known
 from viewer.analysis.conditions.condition_thresholds import SOURCES, ConditionThresholds
-from viewer.analysis.results.trace_result import Check, UsedConditions
+from viewer.analysis.results.trace_result import IRRADIANCE_DRIFT, Check, UsedConditions
 from viewer.site_data.iv_trace import MeasuredConditions, Trace
 
 REAR_CHECK = "rear irradiance"
@@ -83,7 +83,7 @@ def irradiance_checks(
     if known(read.poa_global) and known(read.poa_global_end) and read.poa_global > 0.0:
         drift = read.poa_global_end / read.poa_global - 1.0
         checks += at_most(
-            "irradiance drift",
+            IRRADIANCE_DRIFT,
             drift,
             "irradiance_drift",
             "{:+.1%}",

@@ -3,14 +3,14 @@
 import math
 from collections.abc import Iterable
 
-from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.results.trace_result import IRRADIANCE_DRIFT, TraceResult
 
 DISQUALIFYING_CHECKS: frozenset[str] = frozenset(
     {
         "missing values",
         "irradiance for power",
         "irradiance plausible",
-        "irradiance drift",
+        IRRADIANCE_DRIFT,
         "temperature plausible",
     }
 )

@@ -36,6 +36,9 @@ CAUSES: tuple[str, ...] = (
 WRONG_READINGS = frozenset({"irradiance_input", "temperature_input"})
 """Causes that lie in a reading, not in the string: they cost nothing."""
 
+IRRADIANCE_DRIFT = "irradiance drift"
+"""The check of the irradiance at the end of a sweep against that at its start."""
+
 
 @dataclass(frozen=True)
 class Check:
