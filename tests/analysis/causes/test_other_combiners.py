@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
-from tests.analysis.causes.test_causes import reading
+from tests.analysis.causes.made_readings import reading
 from viewer.analysis.causes.cause_context import CauseContext
 from viewer.analysis.causes.causes import rank_causes
 from viewer.analysis.causes.neighbours import (

@@ -4,7 +4,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from tests.analysis.causes.test_causes import one_stair, reading
+from tests.analysis.causes.made_readings import one_stair, reading
 from viewer.analysis.causes.repeat_traces import same_stairs_elsewhen
 from viewer.analysis.signatures.signature_reading import SignatureReading, StairReading
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.analysis.causes.test_causes import lost_groups, reading
+from tests.analysis.causes.made_readings import lost_groups, reading
 from viewer.analysis.causes.cause_context import CauseContext
 from viewer.analysis.causes.causes import rank_causes
 from viewer.analysis.causes.neighbours import (
