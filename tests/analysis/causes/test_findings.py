@@ -63,3 +63,4 @@ def test_an_irradiance_that_fell_during_the_sweep_is_in_doubt() -> None:
     falling = replace(READ, poa_global_end=760.0)
     first = analysed(traced("S1", current=0.88, read=falling))[0].candidate_causes[0]
     assert first.cause == "irradiance_input"
+    assert "changed during the sweep" in first.evidence

@@ -67,6 +67,7 @@ UNDECIDED_CURRENT = (
     "One curve cannot tell soiling, degradation and a wrong irradiance reading apart; the "
     "combiner's other strings (three or more that agree), cleaning or the baseline can."
 )
+MOVED = "The irradiance changed during the sweep, so that no one irradiance belongs to it."
 
 
 def cause_name(cause: str) -> str:

@@ -8,7 +8,7 @@ failures, and stand in the file of their signature, one place each.
 
 from viewer.analysis.causes.cause_context import CauseContext
 from viewer.analysis.causes.cause_ledger import SUREST, Ledger
-from viewer.analysis.causes.cause_words import NEXT_CHECKS
+from viewer.analysis.causes.cause_words import MOVED, NEXT_CHECKS
 from viewer.analysis.causes.current_causes import from_excess_current, from_low_current
 from viewer.analysis.causes.slope_causes import from_slopes
 from viewer.analysis.causes.stair_causes import from_stairs
@@ -18,7 +18,6 @@ from viewer.analysis.signatures.signature_reading import SignatureReading
 
 UNSTEADY_ALONE = 0.5
 """Likelihood of a wrong irradiance that moved during a sweep which shows nothing else."""
-UNSTEADY = "The irradiance changed during the sweep, so that no one irradiance belongs to it."
 SOUND_IN_DOUBT = 0.6
 """Of a string that shows nothing: at least so likely no fault, for that no deviation is beyond its
 uncertainty is what sound strings are told by; and no likelier where a reading was missing and the
@@ -46,7 +45,7 @@ def rank_causes(
         if signature.details.get("input") == "poa_global":
             from_excess_current(ledger, reading, signature, known)
     if not ledger.doubt and known.irradiance_unsteady:
-        ledger.add("irradiance_input", UNSTEADY_ALONE, UNSTEADY)
+        ledger.add("irradiance_input", UNSTEADY_ALONE, MOVED)
     if not ledger.doubt:
         return (_nothing_found(reading, known),)
     return ledger.ranked()

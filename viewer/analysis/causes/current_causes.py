@@ -4,7 +4,7 @@ import math
 
 from viewer.analysis.causes.cause_context import CauseContext
 from viewer.analysis.causes.cause_ledger import Ledger
-from viewer.analysis.causes.cause_words import UNDECIDED_CURRENT
+from viewer.analysis.causes.cause_words import MOVED, UNDECIDED_CURRENT
 from viewer.analysis.causes.field_notes import DIRT, said_of, says_cleaned
 from viewer.analysis.causes.neighbours import COMMON_CURRENT
 from viewer.analysis.causes.signs_of_age import (
@@ -68,6 +68,8 @@ def from_low_current(
             ledger.oppose(cause, TOO_MUCH)
         elif too_much > 0.0:
             evidence = f"{evidence} {TOO_MUCH}"
+        if known.irradiance_unsteady and cause == "irradiance_input":
+            evidence = f"{evidence} {MOVED}"
         ledger.add(cause, LOW_EXPLAINED * part / total, evidence, signature.loss)
         if undecided and cause in ALONE:
             ledger.oppose(cause, UNDECIDED_CURRENT)

@@ -19,6 +19,8 @@ LEAST_KELVIN = 4.0
 WITHIN = 0.4
 """A temperature read that far off its neighbours' [K], and by as much as the voltage says up to
 this share, explains the voltage."""
+NEVER_SURE = 0.01
+"""Share that either keeps before the neighbours are heard, so that they can still move it."""
 AGE_BESIDE_LOW_CURRENT, AGE_BESIDE_SOMEWHAT_LESS, AGE_ALONE = 0.45, 0.25, 0.05
 """How far a small loss of voltage speaks for age beside a low current, beside one that is lower by
 more than chance easily does, and by itself."""
@@ -84,7 +86,8 @@ def _beside_neighbours(
     total = temperature + groups
     if neighbours is None or not neighbours.voltage_agrees or total <= 0.0:
         return temperature, groups
-    odds = (temperature + 0.01 * total) / (groups + 0.01 * total)
+    open_still = NEVER_SURE * total
+    odds = (temperature + open_still) / (groups + open_still)
     if neighbours.voltage_is_common:
         _oppose_lost_groups(ledger, neighbours.voltage_told)
         odds *= COMMON_SPEAKS
