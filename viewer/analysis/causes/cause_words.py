@@ -59,13 +59,11 @@ NEXT_CHECKS: dict[str, str] = {
     "none": "Nothing further from this curve; it does not show insulation, earthing or connectors.",
 }
 
-UNDECIDED_SHADE_OR_CELL = (
-    "One curve cannot tell a shade from a faulty cell; a second trace at another sun position, "
-    "stairs of neighbouring strings or an infrared picture can."
-)
+UNDECIDED_SHADE_OR_CELL = "One curve cannot tell a shade from a faulty cell."
+"""What can, the next checks of both say."""
 UNDECIDED_CURRENT = (
     "One curve cannot tell soiling, degradation and a wrong irradiance reading apart; the "
-    "combiner's other strings (three or more that agree), cleaning or the baseline can."
+    "combiner's other strings, cleaning or the baseline can."
 )
 MOVED = "The irradiance changed during the sweep, so that no one irradiance belongs to it."
 

@@ -172,7 +172,7 @@ def _cause_html(cause: CandidateCause, place: int, listed: str, theme: Theme) ->
     name = cause_name(cause.cause).capitalize()
     by_all = bool(listed) and cause.evidence == listed
     lines = [
-        f'<div style="margin-top:4px"><b>{_link(f"cause-{place}", name, theme)}</b>, likelihood '
+        f'<div style="margin-top:2px"><b>{_link(f"cause-{place}", name, theme)}</b>, likelihood '
         f"{100 * cause.likelihood:.0f} %{', by what is listed above' if by_all else ''}</div>"
     ]
     for title, words in (
