@@ -130,6 +130,13 @@ def test_an_irradiance_that_moved_in_the_sweep_is_not_cleared_by_the_neighbours(
     assert shares(neighbours=neighbours())["irradiance_input"] < 0.1
 
 
+def test_a_whole_combiner_may_be_older_sooner_than_one_of_its_strings() -> None:
+    apart = shares(neighbours=replace(neighbours(current=-0.11), own_combiner=-0.10))
+    alone = shares(neighbours=neighbours())
+    assert apart["degradation"] > alone["degradation"] + 0.05
+    assert apart["irradiance_input"] < 0.05
+
+
 def test_neighbours_that_are_low_too_are_not_told_to_be_as_expected() -> None:
     """They are 6 % low, the string 12 %: half of it may be the reading."""
     low = {

@@ -59,18 +59,25 @@ def test_a_large_one_that_all_share_stays_and_is_the_sensor() -> None:
     assert rank_causes(seen, CauseContext(neighbours=shared))[0].cause == "temperature_input"
 
 
-def test_a_sensor_that_came_off_for_one_string() -> None:
-    """The temperature read is 17 K below the neighbours', as the voltage says."""
+@pytest.mark.parametrize(
+    ("lost", "read_apart", "first"),
+    [
+        (0.05, -17.0, "temperature_input"),
+        (0.05, -0.3, "bypass_short"),
+        (0.05, -9.0, "bypass_short"),
+        (0.05, 17.0, "bypass_short"),
+        (0.0116, -3.9, "bypass_short"),
+        (0.0133, -4.4, "temperature_input"),
+    ],
+)
+def test_a_sensor_that_came_off_for_one_string(lost: float, read_apart: float, first: str) -> None:
+    """The temperature was read 17 K below the neighbours', as the voltage says, or otherwise."""
     voltage = replace(
-        read_voltage(0.05, 0.004, 60, 3, PER_KELVIN),
-        probability_groups=0.5, probability_temperature=0.5, kelvin=17.2,
+        read_voltage(lost, 0.004, 60, 3, PER_KELVIN), groups=2,
+        probability_healthy=0.0, probability_groups=0.5, probability_temperature=0.5,
     )  # fmt: skip
-    off = evidence(own_voltage=-0.05, own_temperature=-17.0)
-    near = evidence(own_voltage=-0.05, own_temperature=-0.3)
-    causes = rank_causes(lost_groups(voltage), CauseContext(neighbours=off))
-    assert causes[0].cause == "temperature_input"
-    causes = rank_causes(lost_groups(voltage), CauseContext(neighbours=near))
-    assert causes[0].cause in ("bypass_short", "module_missing")
+    off = evidence(own_voltage=-lost, own_temperature=read_apart)
+    assert rank_causes(lost_groups(voltage), CauseContext(neighbours=off))[0].cause == first
 
 
 def test_current_low_only_beside_the_neighbours() -> None:
