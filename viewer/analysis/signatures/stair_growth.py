@@ -20,6 +20,7 @@ from viewer.analysis.string_fit.reduced_string import (
     SHIFT,
     STAIR_LEAK,
     STAIR_PARAMETERS,
+    STRING_PARAMETERS,
     stair_count,
     stair_place,
     stairs_of,
@@ -61,7 +62,9 @@ ONE_SHADE = 0.05
 """Halves nearer to each other are one shade, which is nowhere quite even (judgement)."""
 NEARLY_ALL, FEW_IN_ALL = 0.75, 0.4
 """A stair of so much of the string and so few of its cells is tried as one of half the string."""
-TIDY_ITERATIONS = 14
+FIRST_ITERATIONS, TIDY_ITERATIONS = 10, 14
+LED_NOWHERE = 10.0
+"""Times what noise makes of the squared residuals: fits above it all went astray (judgement)."""
 LIMITED = 0.6
 """The current of cells that are known to be limited, but not to what: nearly any start will do."""
 
@@ -69,13 +72,15 @@ LIMITED = 0.6
 async def fit_stairs(problem: Problem, scale: float, base: Fit, deficits: Iterable[Deficit]) -> Fit:
     """The best fit that starts from one of the readings of the deficit, as simple as may be."""
     fits: list[Fit] = []
+    tried: list[Deficit] = []
     for deficit in deficits:
+        tried.append(deficit)
         start = _first_vector(deficit, scale, problem.groups)
         free = free_places(BASE, stair_count(start), fixed_groups=True)
-        whole = await problem.fit(start, base.present, free, 10)
+        whole = await problem.fit(start, base.present, free, FIRST_ITERATIONS)
         fit = await _fit_tidied(problem, whole.vector, base.present)
         fit = await _half_the_string(problem, fit)
-        if problem.is_mismatch(fit):
+        if problem.is_mismatch(fit) and not _led_nowhere(problem, fit):
             return fit
         simple = await _simplified(problem, fit)
         fit = await _fuller(problem, simple)
@@ -86,9 +91,35 @@ async def fit_stairs(problem: Problem, scale: float, base: Fit, deficits: Iterab
     fits = await side_by_side(grow(problem, fit) for fit in (fits or [base]))
     if not any(problem.good(fit) for fit in fits):
         fits.append(await grow(problem, base))
+    if tried and all(_led_nowhere(problem, fit) for fit in fits):
+        fits.append(await _from_the_usual(problem, scale, base, tried))
     unit = problem.unit(*fits)
     best = min(fits, key=lambda fit: problem.worth(fit, unit))
     return await _parted(problem, best)
+
+
+async def _from_the_usual(
+    problem: Problem, scale: float, base: Fit, deficits: Iterable[Deficit]
+) -> Fit:
+    """The best fit from the stairs of a reading in an otherwise usual string.
+
+    Of a sweep that ends well before open circuit a reading may take a stair for less voltage and
+    resistance, from where a fit does not find back.
+    """
+    starts = [_first_vector(deficit, scale, problem.groups) for deficit in deficits]
+    for start in starts:
+        start[:STRING_PARAMETERS] = usual_start(scale)
+    firsts = await side_by_side(
+        problem.fit(
+            start,
+            base.present,
+            free_places(BASE, stair_count(start), fixed_groups=True),
+            FIRST_ITERATIONS,
+        )
+        for start in starts
+    )
+    first = min(firsts, key=lambda fit: fit.total)
+    return await grow(problem, await _fit_tidied(problem, first.vector, base.present))
 
 
 async def _parted(problem: Problem, fit: Fit) -> Fit:
@@ -106,6 +137,10 @@ async def _parted(problem: Problem, fit: Fit) -> Fit:
         if better and _nearest(parted.vector) > ONE_SHADE:
             return parted
     return fit
+
+
+def _led_nowhere(problem: Problem, fit: Fit) -> bool:
+    return fit.cost > LED_NOWHERE * problem.sweep.voltage.size
 
 
 def _nearest(vector: Array) -> float:
@@ -242,7 +277,7 @@ async def _fuller(problem: Problem, fit: Fit) -> Fit:
     stairs[few, GROUPS] = np.ceil(FULLER * groups[few]) / problem.groups
     stairs[few, CELLS] = SOME_CELLS
     free = free_places(BASE, len(stairs), fixed_groups=True)
-    whole = await problem.fit(vector, fit.present, free, 10)
+    whole = await problem.fit(vector, fit.present, free, FIRST_ITERATIONS)
     fuller = await _fit_tidied(problem, whole.vector, fit.present)
     unit = problem.unit(fit, fuller)
     return min(fit, fuller, key=lambda one: problem.worth(one, unit))
