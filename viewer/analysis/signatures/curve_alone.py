@@ -8,11 +8,11 @@ fit of a plausible single-diode string through the sweep's own ends; where that 
 (a sweep in little light), the widths of the plateaus must do.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from viewer.analysis.signatures.concavity import depth_below_hull
+from viewer.analysis.signatures.concavity import Foot, feet_of
 from viewer.analysis.signatures.signature_reading import (
     InputUncertainty,
     SignatureReading,
@@ -22,22 +22,14 @@ from viewer.analysis.signatures.signature_words import rounded_knee_by_shape, st
 from viewer.analysis.signatures.signatures import SweepToRead, read_signatures
 from viewer.analysis.signatures.voltage_reading import VoltageReading
 from viewer.analysis.string_fit.lone_readings import lone_readings
-from viewer.analysis.string_fit.sweep_noise import sweep_noise
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.single_diode import Array, DiodeParameters
 
 VOLTAGE_OF_GROUP = 12.5
 """Open-circuit voltage of one bypass group of 20 cells, V, where their number is not known."""
-LEAST_DEPTH = 0.012
-"""Of the short-circuit current: a shallower hollow is no stair."""
-OVER_NOISE = 7.0
-BINS = 70
-TAIL = 0.06
-"""The last points, below this share of the short-circuit current, are left out."""
 RISE = 0.02
 """A current that grows by more than this from short circuit on was measured in growing light."""
 BYPASS_DROP = 0.5
-MOST_STAIRS = 5
 THERMAL_SHARE = 0.048
 """Thermal voltage times diode factor over open-circuit voltage of silicon cells in the sun."""
 PLAUSIBLE_ONLY = InputUncertainty(series=0.03, leak=0.02, prediction_voltage=0.01)
@@ -45,15 +37,6 @@ PLAUSIBLE_ONLY = InputUncertainty(series=0.03, leak=0.02, prediction_voltage=0.0
 SERIES_SHARE = 0.06
 LEAK_SHARE = 0.004
 """Series resistance in units of v_oc / i_sc and shunt conductance in i_sc / v_oc (typical)."""
-
-
-@dataclass(frozen=True)
-class _Foot:
-    """Where the curve stops falling: `before` is the voltage where the fall begins."""
-
-    before: float
-    voltage: float
-    current: float
 
 
 def read_without_prediction(
@@ -87,7 +70,7 @@ def read_without_prediction(
             "The current rises with voltage: the light grew during the sweep. Repeat it; its "
             "shape tells nothing."
         )
-    feet = [] if rises else _feet(voltage, current, i_sc)
+    feet = [] if rises else feet_of(voltage, current, i_sc)
     stairs: tuple[StairReading, ...] = ()
     spread = 0.0
     if feet:
@@ -123,42 +106,12 @@ def read_without_prediction(
     )
 
 
-def _feet(voltage: Array, current: Array, i_sc: float) -> list[_Foot]:
-    """Feet of the stairs, from short circuit on."""
-    noise_voltage, noise_current = sweep_noise(voltage, current)
-    kept = current > TAIL * i_sc
-    v, i, number = _averaged(voltage[kept], current[kept])
-    feet: list[_Foot] = []
-    while v.size >= 5 and len(feet) < MOST_STAIRS:
-        depth, slope = depth_below_hull(v, i)
-        noise = np.hypot(noise_current, slope * noise_voltage) / np.sqrt(number)
-        deep = np.flatnonzero(depth > np.maximum(LEAST_DEPTH * i_sc, OVER_NOISE * noise))
-        if not deep.size:
-            break
-        # the hollow that comes first, up to where it touches the hull again
-        end = deep[0] + int(np.flatnonzero(depth[deep[0] :] <= 0.0)[0])
-        foot = deep[0] + int(np.argmax(depth[deep[0] : end]))
-        begin = int(np.flatnonzero(depth[:foot] <= 0.0)[-1])
-        feet.append(_Foot(float(v[begin]), float(v[foot]), float(i[foot])))
-        v, i = v[foot:], i[foot:]
-    return feet
-
-
-def _averaged(voltage: Array, current: Array) -> tuple[Array, Array, int]:
-    """Means over as many neighbouring points as leave about BINS, and that number."""
-    number = max(1, voltage.size // BINS)
-    size = voltage.size // number * number
-    v = voltage[:size].reshape(-1, number).mean(axis=1)
-    i = current[:size].reshape(-1, number).mean(axis=1)
-    return v, i, number
-
-
 def _by_width(
-    feet: list[_Foot], voltage: Array, current: Array, i_sc: float, groups: int
+    feet: list[Foot], voltage: Array, current: Array, i_sc: float, groups: int
 ) -> tuple[StairReading, ...]:
     """Stairs from the last to the first foot: what each takes from the voltage below it."""
     stairs: list[StairReading] = []
-    above: list[_Foot | None] = [*feet[1:], None][: len(feet)]
+    above: list[Foot | None] = [*feet[1:], None][: len(feet)]
     for foot, following in zip(feet, above, strict=True):
         level = foot.current if following is None else following.current
         end = following.before if following else _voltage_at(voltage, current, 0.9 * level)

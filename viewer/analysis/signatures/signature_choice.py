@@ -13,7 +13,11 @@ import numpy as np
 
 from viewer.analysis.signatures.explanations import fit_as_predicted, fit_leaking, whole_modules
 from viewer.analysis.signatures.stair_growth import fit_stairs, grow, with_leaky_cells
-from viewer.analysis.signatures.stair_search import read_deficit
+from viewer.analysis.signatures.stair_search import (
+    measured_scale,
+    read_deficit,
+    stairs_are_plain,
+)
 from viewer.analysis.signatures.stair_vectors import may_be_leaks
 from viewer.analysis.signatures.sweep_problem import PRICE_OF_A_STAIR, Problem
 from viewer.analysis.signatures.usual_string import UsualString
@@ -117,18 +121,11 @@ async def _rivals(
     groups = leaking.stair_share * problem.groups
     if groups < FEW_LEAKING and leaking.cost < stairs.cost:
         rivals.append((STAIRS, await with_leaky_cells(problem, leaking), 0.0))
-    if groups > FEWEST_LEAKING:
+    if groups > FEWEST_LEAKING and not stairs_are_plain(problem.sweep):
         leaks = stair_count(leaking.vector)
         price = PRICE_OF_LEAKING_GROUPS + PRICE_OF_A_LEAK * (leaks - 1) - PRICE_OF_A_STAIR * leaks
         rivals.append((LEAKING_GROUPS, leaking, price))
     return rivals
-
-
-def measured_scale(sweep: Sweep) -> float:
-    """Short-circuit current over predicted photocurrent, from the lowest voltages, robustly."""
-    current = sweep.current
-    count = max(5, min(current.size // 25, 13)) // 2 * 2 + 1
-    return float(np.partition(current[:count], count // 2)[count // 2])
 
 
 def open_circuit(sweep: Sweep) -> float:

@@ -44,6 +44,9 @@ from viewer.analysis.string_fit.taking_turns import side_by_side
 
 LEAST_STAIR = 0.955
 """Groups limited less than to this fraction are the ordinary spread of modules."""
+LEAST_STAIR_LOSS = 0.002
+"""Stairs that cost less than this share of the power lie beyond the maximum and are not reported
+(judgement)."""
 LEAST_TOLD_SPREAD = 0.015
 """A smaller spread of the modules' currents (relative) is not reported: it costs hardly much."""
 LEAST_CLASS_SPREAD, LEAST_CLASS_LOSS = 0.0125, 0.012
@@ -151,7 +154,8 @@ class SignatureSizes:
         elif self.choice.explanation == STAIRS:
             levels = stairs_of(self.vector)[:, FRACTION]
             kept = [k for k in np.argsort(levels).tolist() if levels[k] <= LEAST_STAIR]
-            readings = await side_by_side(self._stair(k) for k in kept)
+            found = await side_by_side(self._stair(k) for k in kept)
+            readings = [one for one in found if one.loss >= LEAST_STAIR_LOSS * self.predicted_p_mp]
         else:
             return ()
         for one in readings:

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from viewer.analysis.signatures.explanations import usual_start
 from viewer.analysis.signatures.stair_scan import Candidate, scan
-from viewer.analysis.signatures.stair_search import MOST_STAIRS, Deficit
+from viewer.analysis.signatures.stair_search import Deficit
 from viewer.analysis.signatures.stair_vectors import drop_small, put_together, without_stair
 from viewer.analysis.signatures.sweep_problem import Problem
 from viewer.analysis.string_fit.reduced_string import (
@@ -63,6 +63,8 @@ ONE_SHADE = 0.05
 NEARLY_ALL, FEW_IN_ALL = 0.75, 0.4
 """A stair of so much of the string and so few of its cells is tried as one of half the string."""
 FIRST_ITERATIONS, TIDY_ITERATIONS = 10, 14
+MOST_GROWN = 8
+"""A penumbra leaves as many stairs as it has groups; more tell no more of its cause (judgement)."""
 LED_NOWHERE = 10.0
 """Times what noise makes of the squared residuals: fits above it all went astray (judgement)."""
 LIMITED = 0.6
@@ -129,7 +131,7 @@ async def _parted(problem: Problem, fit: Fit) -> Fit:
     """
     for k in range(stair_count(fit.vector)):
         groups = float(fit.vector[stair_place(k, GROUPS)]) * problem.groups
-        if groups < MORE_THAN_ONE or stair_count(fit.vector) == MOST_STAIRS:
+        if groups < MORE_THAN_ONE or stair_count(fit.vector) == MOST_GROWN:
             continue
         parted = await _fit_tidied(problem, _in_two(fit.vector, k), fit.present)
         unit = problem.unit(fit, parted)
@@ -174,7 +176,7 @@ async def grow(problem: Problem, fit: Fit) -> Fit:
     """The fit with a stair more, and one more, as long as each is worth its price."""
     if stair_count(fit.vector) == 0:
         fit = await _with_dead_group(problem, fit)
-    for _ in range(stair_count(fit.vector), MOST_STAIRS):
+    for _ in range(stair_count(fit.vector), MOST_GROWN):
         least = (FURTHER_GAIN if stair_count(fit.vector) else LEAST_GAIN) * problem.unit(fit)
         candidate = scan(problem.reference, fit, problem.usual)
         if candidate.gain < least:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import nnls
 
+from viewer.analysis.signatures.concavity import feet_of
 from viewer.analysis.string_fit.reduced_string import TABLE_VOLTAGES, Reference
 from viewer.analysis.string_fit.signature_fit import USUAL_STAIR_LEAK, Sweep
 
@@ -26,6 +27,10 @@ _SHARES = np.repeat(_CELLS, _CANDIDATES.size)
 APART = 0.05
 """Stairs closer together than this (in units of the current) are found as one."""
 MOST_STAIRS = 4
+MOST_MANY, MANY_OF = 8, 0.9
+"""Where stairs are plain to see, up to so many of at least so many cells are looked for as well."""
+FEET_OF_STAIRS = 2
+"""Hollows of the curve that no leak makes; a single one may be a stair beside leaks."""
 LEAST_GAIN = 9.0
 ONE_CELL, MOST_SINGLE = 0.1, 1.3
 """A single limited cell is in one group, not in several at once."""
@@ -59,6 +64,18 @@ class Deficit:
     knee: float
 
 
+def stairs_are_plain(sweep: Sweep) -> bool:
+    """Whether the curve bends the wrong way more than once: leaks never bend it so."""
+    return len(feet_of(sweep.voltage, sweep.current, measured_scale(sweep))) >= FEET_OF_STAIRS
+
+
+def measured_scale(sweep: Sweep) -> float:
+    """Short-circuit current over predicted photocurrent, from the lowest voltages, robustly."""
+    current = sweep.current
+    count = max(5, min(current.size // 25, 13)) // 2 * 2 + 1
+    return float(np.partition(current[:count], count // 2)[count // 2])
+
+
 def voltage_at_levels(sweep: Sweep, levels: Array) -> Array:
     """Measured voltage at falling-current levels, by the decreasing rearrangement.
 
@@ -90,8 +107,15 @@ def read_deficit(
     columns = columns - basis @ inside
     wide, left = columns[:, :-1], columns[:, -1]
     seen: set[tuple[int, ...]] = set()
-    for allowed in (_SHARES > 0.0, _SHARES > 0.2, _SHARES < 0.2):
-        chosen, gains = _one_after_another(wide * allowed, left, groups)
+    for allowed, most in (
+        (_SHARES > 0.0, MOST_STAIRS),
+        (_SHARES > 0.2, MOST_STAIRS),
+        (_SHARES < 0.2, MOST_STAIRS),
+        (_SHARES > MANY_OF, MOST_MANY),
+    ):
+        if most == MOST_MANY and not stairs_are_plain(sweep):
+            return
+        chosen, gains = _one_after_another(wide * allowed, left, groups, most)
         if not chosen or tuple(chosen) in seen:
             continue
         seen.add(tuple(chosen))
@@ -129,12 +153,14 @@ def _weights(sweep: Sweep, measured: Array, levels: Array) -> Array:
     )
 
 
-def _one_after_another(wide: Array, left: Array, groups: int) -> tuple[list[int], list[float]]:
+def _one_after_another(
+    wide: Array, left: Array, groups: int, most: int
+) -> tuple[list[int], list[float]]:
     """The candidates that explain most, each beside those before it, and their gains."""
     chosen: list[int] = []
     gains: list[float] = []
     wide = wide.copy()
-    for _ in range(MOST_STAIRS):
+    for _ in range(most):
         length = np.maximum(np.einsum("ij,ij->j", wide, wide), 1e-9)
         along = left @ wide
         share = np.maximum(along / length, LEAST_SHARE / groups)
