@@ -9,6 +9,9 @@ SMALL_CURRENT_LOSS = 0.20
 """Age takes half a per cent a year, or one: more than this fraction is something else."""
 SMALL_VOLTAGE_LOSS = 0.045
 """A voltage loss below this fraction may go with age."""
+MOST_VOLTAGE_OF_AGE = 0.06
+"""More may go with age where current and resistance are told to be worse as well, for that three
+faults come together is rare."""
 SMALL_SERIES_LOSS = 0.03
 """Of the power: so little more resistance, beside less current, may go with age."""
 MOST_SERIES_OF_AGE = 0.06
@@ -36,8 +39,12 @@ def current_low_as_by_age(reading: SignatureReading) -> bool:
 
 def all_worse(reading: SignatureReading) -> bool:
     """Current, voltage and resistance all a little worse, which one age does and no one fault."""
-    more = 0.0 < _series_loss(reading) < MOST_SERIES_OF_AGE
-    return more and small_voltage_loss(reading) and current_somewhat_low(reading)
+    if not 0.0 < _series_loss(reading) < MOST_SERIES_OF_AGE or not reading.voltage.significant:
+        return False
+    lost = reading.voltage.lost
+    if current_low_as_by_age(reading):
+        return 0.0 < lost < MOST_VOLTAGE_OF_AGE
+    return 0.0 < lost < SMALL_VOLTAGE_LOSS and current_somewhat_low(reading)
 
 
 def small_series_rise(reading: SignatureReading) -> bool:

@@ -66,10 +66,10 @@ def from_voltage(ledger: Ledger, reading: SignatureReading, known: CauseContext)
 
 def _aged_share(reading: SignatureReading) -> float:
     """How far a loss of voltage speaks for age."""
-    if not small_voltage_loss(reading):
-        return 0.0
     if all_worse(reading):
         return AGED
+    if not small_voltage_loss(reading):
+        return 0.0
     if current_low_as_by_age(reading):
         return AGE_BESIDE_LOW_CURRENT
     return AGE_BESIDE_SOMEWHAT_LESS if current_somewhat_low(reading) else AGE_ALONE
