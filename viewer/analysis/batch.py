@@ -104,4 +104,4 @@ def compare_or_say_why(
             )
         source = groups[0][0].source
         log.debug("%s could not be analysed", source, exc_info=True)
-        return (Unreadable(source, f"{source} could not be analysed: {error}."),)
+        return (Unreadable(source, f"{source} could not be analysed: {str(error).rstrip('.')}."),)

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from viewer.analysis.causes.findings import Findings, find
+from viewer.analysis.causes.trace_reading import NO_CURRENT
 from viewer.analysis.conditions.condition_sources import ConditionRules
 from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
 from viewer.analysis.prediction.prediction import Prediction, predict
@@ -128,7 +129,9 @@ def _result(
     if confused:  # said first, for the rest may follow from it
         missing = (confused, *missing)
         moved = None
-    elif not is_whole:
+    elif is_whole or NO_CURRENT in found.missing:
+        missing = (*missing, *found.missing)
+    else:
         missing = (*missing, BROKEN_OFF)
     doubt = confused or not is_whole
     translated = moved.key_points if moved else None

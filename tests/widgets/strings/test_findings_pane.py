@@ -68,6 +68,19 @@ def test_a_healthy_string_has_nothing_to_tell(pane, session):
     assert "Its power" not in text
 
 
+def test_what_could_not_be_told_is_said_with_or_without_findings(pane, session):
+    """A sweep that is too short was told to show nothing beyond the uncertainty."""
+    said = "A sweep of 7 points is too short to read its shape; 8 are the least."
+    unread = replace(invented_result("C5", "S3"), candidate_causes=(), missing=(said,))
+    show(session, unread)
+    assert said in pane.words.toPlainText()
+    assert "Nothing in the curve's shape" not in pane.words.toPlainText()
+    step = Signature("step", 0.3, "of i_sc", "Two groups limited.")
+    show(session, replace(invented_result("C5", "S4"), signatures=(step,), missing=("Repeat it.",)))
+    text = pane.words.toPlainText()
+    assert text.index("Two groups limited.") < text.index("Repeat it.")
+
+
 @pytest.mark.parametrize(
     ("ratio", "told"),
     [

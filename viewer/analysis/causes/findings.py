@@ -1,6 +1,5 @@
 """Signatures and candidate causes of the traces of one group, each seen beside its neighbours."""
 
-import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -17,19 +16,12 @@ from viewer.analysis.causes.neighbours import (
 from viewer.analysis.causes.other_combiners import own_of_combiners
 from viewer.analysis.causes.repeat_traces import same_stairs_elsewhen
 from viewer.analysis.causes.second_look import beside_neighbours
+from viewer.analysis.causes.trace_reading import read_by_shape, read_traces, voltage_per_kelvin
 from viewer.analysis.prediction.prediction import Prediction
 from viewer.analysis.prediction.preparation import Prepared
 from viewer.analysis.results.trace_result import IRRADIANCE_DRIFT, CandidateCause, Signature
-from viewer.analysis.signatures.curve_alone import read_without_prediction
-from viewer.analysis.signatures.signature_reading import InputUncertainty, SignatureReading
-from viewer.analysis.signatures.signatures import SweepToRead, read_signatures
-from viewer.physics.conditions import TEMPERATURE_REF
-from viewer.site_data.datasheet import Datasheet
-from viewer.site_data.site_layout import SiteLayout, StringLayout
-
-COEFFICIENT = 1.0e-4
-"""Standard uncertainty of a datasheet's coefficient of voltage, 1/K, which is rounded and that of a
-type (judgement)."""
+from viewer.analysis.signatures.signature_reading import SignatureReading
+from viewer.site_data.site_layout import SiteLayout
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,6 +31,8 @@ class Findings:
     signatures: tuple[Signature, ...] = ()
     candidate_causes: tuple[CandidateCause, ...] = ()
     reading: SignatureReading | None = None
+    missing: tuple[str, ...] = ()
+    """One sentence for each thing that the sweep could not tell."""
 
 
 def find(
@@ -53,15 +47,20 @@ def find(
     Traces with the same number in `neighbourhoods` are neighbours: of one combiner, one visit.
     Those with the same number in `visits` are of other combiners of the visit; without it none are.
     """
-    readings = _read(prepared, predictions, layout)
+    read = read_traces(prepared, predictions, layout)
+    readings = [one.reading for one in read]
     evidence = _evidence(prepared, readings, neighbourhoods, visits or neighbourhoods)
     repeated = _repeated(prepared, readings, neighbourhoods)
-    return [
-        _findings(one, reading, evidence.get(place), repeated.get(place), layout)
-        if reading is not None
-        else _by_shape(one, layout)
-        for place, (one, reading) in enumerate(zip(prepared, readings, strict=True))
-    ]
+    found: list[Findings] = []
+    for place, (one, trace) in enumerate(zip(prepared, read, strict=True)):
+        if trace.unread:
+            found.append(Findings(missing=(trace.unread,)))
+        elif trace.reading is None:
+            found.append(_by_shape(one, layout))
+        else:
+            beside = evidence.get(place), repeated.get(place)
+            found.append(_findings(one, trace.reading, *beside, layout))
+    return found
 
 
 def _evidence(
@@ -127,28 +126,17 @@ def _findings(
         rear_unknown=one.conditions.rear_unknown,
     )
     if one.string is not None:
-        per_kelvin = _voltage_per_kelvin(one, layout.modules[one.string.module])
+        per_kelvin = voltage_per_kelvin(one, layout.modules[one.string.module])
         reading = beside_neighbours(reading, neighbours, per_kelvin)
     return Findings(reading.signatures, rank_causes(reading, context), reading)
 
 
 def _by_shape(one: Prepared, layout: SiteLayout) -> Findings:
     """Stairs of a trace without a prediction; nothing is said of one that shows none."""
-    datasheet = layout.modules.get(one.string.module) if one.string else None
-    groups = None
-    if one.string is not None and datasheet is not None:
-        groups = one.string.modules_in_series * _diodes(datasheet)
-    try:
-        reading = read_without_prediction(
-            one.swept.voltage,
-            one.swept.current,
-            one.measured.values,
-            groups,
-            bypass_diodes=_diodes(datasheet) if datasheet else 3,
-            parallel_paths=datasheet.parallel_paths if datasheet else 1,
-        )
-    except ValueError:
-        return Findings()
+    found = read_by_shape(one, layout)
+    reading = found.reading
+    if reading is None:
+        return Findings(missing=(found.unread,))
     if not reading.signatures:
         return Findings()
     context = CauseContext(note=one.trace.note)
@@ -157,58 +145,3 @@ def _by_shape(one: Prepared, layout: SiteLayout) -> Findings:
 
 def _failed(one: Prepared, name: str) -> bool:
     return any(check.check == name and not check.passed for check in one.conditions.checks)
-
-
-def _read(
-    prepared: Sequence[Prepared], predictions: Sequence[Prediction | None], layout: SiteLayout
-) -> list[SignatureReading | None]:
-    """The signatures of each trace; None where nothing is predicted."""
-    given = {
-        place: _to_read(one, one.string, prediction, layout.modules[one.string.module])
-        for place, (one, prediction) in enumerate(zip(prepared, predictions, strict=True))
-        if prediction is not None and one.string is not None
-    }
-    readings: list[SignatureReading | None] = [None] * len(prepared)
-    for place, reading in zip(given, read_signatures(list(given.values())), strict=True):
-        readings[place] = reading
-    return readings
-
-
-def _to_read(
-    one: Prepared, string: StringLayout, prediction: Prediction, datasheet: Datasheet
-) -> SweepToRead:
-    return SweepToRead(
-        one.swept.voltage,
-        one.swept.current,
-        one.measured.values,
-        prediction.parameters,
-        string.modules_in_series * _diodes(datasheet),
-        bypass_diodes=_diodes(datasheet),
-        parallel_paths=datasheet.parallel_paths,
-        uncertainty=InputUncertainty(
-            voltage_per_kelvin=_voltage_per_kelvin(one, datasheet),
-            prediction_voltage=_prediction_voltage(one),
-        ),
-        predicted_p_mp=prediction.key_points.p_mp,
-        irradiance=one.conditions.effective_irradiance or one.conditions.poa_global,
-    )
-
-
-def _diodes(datasheet: Datasheet) -> int:
-    return max(1, datasheet.bypass_diodes)
-
-
-def _prediction_voltage(one: Prepared) -> float:
-    """Relative uncertainty of the predicted open-circuit voltage at the trace's temperature."""
-    temperature = one.conditions.temperature_cell
-    away = 0.0 if temperature is None else temperature - TEMPERATURE_REF
-    return math.hypot(InputUncertainty.prediction_voltage, COEFFICIENT * away)
-
-
-def _voltage_per_kelvin(one: Prepared, datasheet: Datasheet) -> float:
-    """Relative change of open-circuit voltage at the trace's temperature, 1/K."""
-    at_standard = datasheet.beta_voc / 100.0
-    temperature = one.conditions.temperature_cell
-    if temperature is None:
-        return at_standard
-    return at_standard / (1.0 + at_standard * (temperature - TEMPERATURE_REF))

@@ -1,9 +1,8 @@
 """What the shape of one sweep shows: its signatures, with sizes and what each costs."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-
-import numpy as np
 
 from viewer.analysis.signatures.lost_groups import with_lost_groups
 from viewer.analysis.signatures.signature_choice import (
@@ -94,21 +93,27 @@ async def _plateaus(choice: Choice) -> list[float]:
     return await side_by_side(plateau_between(choice.problem, fit, stair) for stair in stairs)
 
 
+def why_unreadable(points: int, predicted: DiodeParameters) -> str:
+    """Why a sweep of so many points cannot be read against what is predicted; "" where it can."""
+    if points < FEWEST_POINTS:
+        return (
+            f"A sweep of {points} points is too short to read its shape; "
+            f"{FEWEST_POINTS} are the least."
+        )
+    above_zero = (predicted.photocurrent, predicted.saturation_current, predicted.nNsVth)
+    known = all(0.0 < float(one) < math.inf for one in above_zero)
+    leaks = float(predicted.resistance_shunt) > 0.0
+    if known and leaks and math.isfinite(float(predicted.resistance_series)):
+        return ""
+    return "The predicted curve has no finite parameters, so nothing to compare."
+
+
 def prepare(
     voltage: Array, current: Array, predicted: DiodeParameters, bypass_groups: int
 ) -> tuple[Reference, Sweep]:
     """The prediction and the sweep in the prediction's units, without single readings far off."""
-    if voltage.size < FEWEST_POINTS:
-        raise ValueError(
-            f"A sweep of {voltage.size} points is too short to read its shape; "
-            f"{FEWEST_POINTS} are the least."
-        )
-    numbers = [
-        float(getattr(predicted, name))
-        for name in ("photocurrent", "saturation_current", "resistance_series", "nNsVth")
-    ]
-    if not np.all(np.isfinite(numbers)) or numbers[0] <= 0.0 or numbers[1] <= 0.0:
-        raise ValueError("The predicted curve has no finite parameters, so nothing to compare.")
+    if unreadable := why_unreadable(voltage.size, predicted):
+        raise ValueError(unreadable)
     reference = reference_of(predicted, bypass_groups)
     kept = ~lone_readings(current)
     v = voltage[kept] / reference.voltage_unit

@@ -129,11 +129,12 @@ def findings_html(result: TraceResult, name: str, theme: Theme) -> str:
             f"<div>• {_link(f'signature-{place}', with_minus(one.text), theme)}</div>"
             for place, one in enumerate(result.signatures)
         ]
-    elif result.predicted is None:
-        missing = with_minus(" ".join(result.missing))
-        parts.append(f"<div>{escape(missing or 'There is no prediction.')}</div>")
-    else:
+    elif result.predicted is not None and (result.candidate_causes or not result.missing):
         parts.append(f"<div>{_without_signature(result)}</div>")
+    elif not result.missing:
+        parts.append("<div>There is no prediction.</div>")
+    if result.missing:
+        parts.append(f"<div>{escape(with_minus(' '.join(result.missing)))}</div>")
     causes = [
         (place, one) for place, one in enumerate(result.candidate_causes) if one.cause != "none"
     ]

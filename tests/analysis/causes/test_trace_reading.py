@@ -1,0 +1,101 @@
+"""A sweep whose shape cannot be read says why, keeps its key points and leaves the others alone."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.analysis.causes.made_visits import READ, SHEET, analysed, traced
+from viewer.analysis.batch import compare_or_say_why
+from viewer.analysis.causes import trace_reading
+from viewer.analysis.causes.trace_reading import DEFEATED, NO_CURRENT
+from viewer.analysis.prediction.site_models import site_models
+from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.signatures.signatures import why_unreadable
+from viewer.physics.single_diode import DiodeParameters
+from viewer.reports.result_table import finding_text
+from viewer.site_data.iv_trace import MeasuredConditions, Trace
+from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout
+
+SOUND = [traced(f"S{k}", 2.0 * k, current=0.9) for k in range(6)]
+
+
+def _odd(voltage: np.ndarray, current: np.ndarray, read: MeasuredConditions = READ) -> Trace:
+    return replace(traced("odd", 30.0), voltage=voltage, current=current, conditions=read)
+
+
+def _short(points: int) -> Trace:
+    whole = traced("odd", 30.0)
+    kept = np.linspace(0, whole.voltage.size - 1, points).astype(int)
+    return replace(whole, voltage=whole.voltage[kept], current=whole.current[kept])
+
+
+DEAD = {
+    "zero": np.zeros(100),
+    "noise": 0.002 * np.random.default_rng(0).standard_normal(100),
+    "leakage": np.linspace(0.01, 0.0, 100),
+    "one stray reading": np.where(np.arange(100) == 40, 5.0, 0.0),
+}
+
+
+def test_a_short_sweep_takes_the_neighbours_from_nobody() -> None:
+    *others, odd = analysed(*SOUND, _short(7))
+    among = [one.candidate_causes for one in analysed(*SOUND)]
+    assert [one.candidate_causes for one in others] == among
+    assert among[0][0].cause == "irradiance_input"
+    assert odd.measured.p_mp > 1000.0
+    assert odd.candidate_causes == odd.signatures == ()
+    assert odd.missing == ("A sweep of 7 points is too short to read its shape; 8 are the least.",)
+    assert finding_text(odd) == odd.missing[0]
+
+
+@pytest.mark.parametrize("kind", DEAD)
+@pytest.mark.parametrize("read", [READ, MeasuredConditions()])
+def test_a_string_without_current_is_said_to_have_none(kind: str, read: MeasuredConditions) -> None:
+    (dead,) = analysed(_odd(np.linspace(0.0, 900.0, 100), DEAD[kind], read))
+    assert dead.missing[-1] == NO_CURRENT
+    assert dead.candidate_causes == dead.signatures == ()
+
+
+def test_a_string_in_deep_shade_is_not_without_current() -> None:
+    (shaded,) = analysed(traced("S1", current=0.05))
+    assert NO_CURRENT not in shaded.missing
+    assert shaded.signatures
+
+
+def test_what_defeats_the_mathematics_takes_nothing_from_the_others(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    read = trace_reading.read_signatures
+    odd = traced("odd", 30.0)
+
+    def failing(given: list) -> list:
+        if any(np.array_equal(one.voltage, odd.voltage) for one in given):
+            raise ZeroDivisionError
+        return read(given)
+
+    monkeypatch.setattr(trace_reading, "read_signatures", failing)
+    *others, failed = analysed(*SOUND, odd)
+    assert [one.candidate_causes[0].cause for one in others] == ["irradiance_input"] * len(SOUND)
+    assert failed.missing == (DEFEATED,)
+    assert math.isfinite(failed.measured.p_mp)
+
+
+@pytest.mark.parametrize("name", ["resistance_shunt", "nNsVth", "photocurrent"])
+@pytest.mark.parametrize("value", [math.nan, -1.0, 0.0])
+def test_a_prediction_that_is_no_curve_is_nothing_to_read_against(name: str, value: float) -> None:
+    sound = DiodeParameters.of(9.0, 1e-8, 5.0, 9000.0, 40.0)
+    assert why_unreadable(100, sound) == ""
+    assert "no finite parameters" in why_unreadable(100, replace(sound, **{name: np.array(value)}))
+
+
+def test_what_still_fails_is_said_in_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
+    def failing(*_: object) -> None:
+        raise ValueError("There is an end.")
+
+    monkeypatch.setattr("viewer.analysis.batch.compare_groups", failing)
+    layout = SiteLayout("Site", {"M": SHEET}, (Combiner("C", (StringLayout("odd", "M", 20),)),))
+    (said,) = compare_or_say_why([(traced("odd"),)], layout, site_models(layout.modules))
+    assert not isinstance(said, TraceResult)
+    assert said.problem.endswith("could not be analysed: There is an end.")

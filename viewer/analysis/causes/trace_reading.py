@@ -1,0 +1,149 @@
+"""What the shape of each trace was read to show, or in one sentence why it could not be read."""
+
+import logging
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from viewer.analysis.prediction.prediction import Prediction
+from viewer.analysis.prediction.preparation import Prepared
+from viewer.analysis.signatures.curve_alone import read_without_prediction
+from viewer.analysis.signatures.signature_reading import InputUncertainty, SignatureReading
+from viewer.analysis.signatures.signatures import SweepToRead, read_signatures, why_unreadable
+from viewer.physics.conditions import TEMPERATURE_REF
+from viewer.site_data.datasheet import Datasheet
+from viewer.site_data.site_layout import SiteLayout, StringLayout
+
+log = logging.getLogger(__name__)
+
+COEFFICIENT = 1.0e-4
+"""Standard uncertainty of a datasheet's coefficient of voltage, 1/K, which is rounded and that of a
+type (judgement)."""
+LEAST_CURRENT = 0.01
+"""Of the current that is predicted: less is none, for the light of an overcast sky alone gives ten
+times as much (judgement)."""
+WEAKEST_LIGHT = 0.2
+"""Of the datasheet's Isc: what is taken for predicted where the light was not read (judgement)."""
+NO_CURRENT = "The string carries no current: open connector, fuse or switch."
+DEFEATED = "No findings: the shape of the sweep defeats the mathematics; look at its points."
+
+
+@dataclass(frozen=True, eq=False)
+class TraceReading:
+    """The reading of one trace, or the sentence that says why there is none; both may be missing
+    where nothing is predicted."""
+
+    reading: SignatureReading | None = None
+    unread: str = ""
+
+
+def read_traces(
+    prepared: Sequence[Prepared], predictions: Sequence[Prediction | None], layout: SiteLayout
+) -> list[TraceReading]:
+    """The signatures of each trace, in order; without either text or reading where nothing is
+    predicted. A sweep that cannot be read takes nothing from the others."""
+    found = [TraceReading()] * len(prepared)
+    given: dict[int, SweepToRead] = {}
+    for place, (one, prediction) in enumerate(zip(prepared, predictions, strict=True)):
+        if prediction is None or one.string is None:
+            continue
+        if unread := _why_unread(one, prediction):
+            found[place] = TraceReading(unread=unread)
+        else:
+            datasheet = layout.modules[one.string.module]
+            given[place] = _to_read(one, one.string, prediction, datasheet)
+    for place, reading in zip(given, _read(list(given.values())), strict=True):
+        found[place] = reading
+    return found
+
+
+def read_by_shape(one: Prepared, layout: SiteLayout) -> TraceReading:
+    """What a trace without a prediction shows by its shape alone."""
+    sheet = layout.modules.get(one.string.module) if one.string else None
+    groups = None
+    if one.string is not None and sheet is not None:
+        if _is_dead(one, WEAKEST_LIGHT * sheet.i_sc * one.string.strings_in_parallel):
+            return TraceReading(unread=NO_CURRENT)
+        groups = one.string.modules_in_series * _diodes(sheet)
+    elif _is_dead(one, 0.0):
+        return TraceReading(unread=NO_CURRENT)
+    try:
+        reading = read_without_prediction(
+            one.swept.voltage,
+            one.swept.current,
+            one.measured.values,
+            groups,
+            bypass_diodes=_diodes(sheet) if sheet else 3,
+            parallel_paths=sheet.parallel_paths if sheet else 1,
+        )
+    except ValueError as error:
+        return TraceReading(unread=str(error))
+    return TraceReading(reading)
+
+
+def voltage_per_kelvin(one: Prepared, datasheet: Datasheet) -> float:
+    """Relative change of open-circuit voltage at the trace's temperature, 1/K."""
+    at_standard = datasheet.beta_voc / 100.0
+    temperature = one.conditions.temperature_cell
+    if temperature is None:
+        return at_standard
+    return at_standard / (1.0 + at_standard * (temperature - TEMPERATURE_REF))
+
+
+def _why_unread(one: Prepared, prediction: Prediction) -> str:
+    predicted = prediction.parameters
+    unreadable = why_unreadable(one.swept.voltage.size, predicted)
+    dead = not unreadable and _is_dead(one, float(predicted.photocurrent))
+    return NO_CURRENT if dead else unreadable
+
+
+def _is_dead(one: Prepared, expected: float) -> bool:
+    """Whether no current flows but that of a stray reading; `expected` [A] is the predicted."""
+    current = one.swept.current
+    greatest = np.partition(current, current.size - 2)[current.size - 2]
+    return bool(greatest <= LEAST_CURRENT * expected)
+
+
+def _read(given: list[SweepToRead]) -> list[TraceReading]:
+    """The readings; where the mathematics fails, of all but the sweep that it fails for."""
+    try:
+        return [TraceReading(reading) for reading in read_signatures(given)]
+    except (ArithmeticError, ValueError):
+        if len(given) == 1:
+            log.debug("A sweep could not be read", exc_info=True)
+            return [TraceReading(unread=DEFEATED)]
+    half = len(given) // 2
+    return _read(given[:half]) + _read(given[half:])
+
+
+def _to_read(
+    one: Prepared, string: StringLayout, prediction: Prediction, datasheet: Datasheet
+) -> SweepToRead:
+    return SweepToRead(
+        one.swept.voltage,
+        one.swept.current,
+        one.measured.values,
+        prediction.parameters,
+        string.modules_in_series * _diodes(datasheet),
+        bypass_diodes=_diodes(datasheet),
+        parallel_paths=datasheet.parallel_paths,
+        uncertainty=InputUncertainty(
+            voltage_per_kelvin=voltage_per_kelvin(one, datasheet),
+            prediction_voltage=_prediction_voltage(one),
+        ),
+        predicted_p_mp=prediction.key_points.p_mp,
+        irradiance=one.conditions.effective_irradiance or one.conditions.poa_global,
+    )
+
+
+def _diodes(datasheet: Datasheet) -> int:
+    return max(1, datasheet.bypass_diodes)
+
+
+def _prediction_voltage(one: Prepared) -> float:
+    """Relative uncertainty of the predicted open-circuit voltage at the trace's temperature."""
+    temperature = one.conditions.temperature_cell
+    away = 0.0 if temperature is None else temperature - TEMPERATURE_REF
+    return math.hypot(InputUncertainty.prediction_voltage, COEFFICIENT * away)
