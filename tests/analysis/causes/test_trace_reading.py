@@ -99,3 +99,26 @@ def test_what_still_fails_is_said_in_one_sentence(monkeypatch: pytest.MonkeyPatc
     (said,) = compare_or_say_why([(traced("odd"),)], layout, site_models(layout.modules))
     assert not isinstance(said, TraceResult)
     assert said.problem.endswith("could not be analysed: There is an end.")
+
+
+UNREAD = MeasuredConditions()
+NEVER_LISTED = SiteLayout("Site", {}, ())
+
+
+def test_what_a_lone_curve_tells_of_itself_is_said() -> None:
+    sound = traced("S1")
+    rising = sound.current * (0.9 + 0.1 * sound.voltage / sound.voltage[-1])
+    (grown,) = analysed(_odd(sound.voltage, rising, UNREAD))
+    assert grown.missing[-1].startswith("The current rises with voltage")
+    (short,) = analysed(replace(_short(7), conditions=UNREAD))
+    assert short.missing[-1].startswith("A sweep of 7 points is too short to read its shape")
+
+
+def test_a_number_of_groups_that_was_guessed_is_said_where_it_counts() -> None:
+    models = site_models({})
+    for limited, said in ((0.4, True), (None, False)):
+        trace = traced("S1", limited=limited, read=UNREAD)
+        (lone,) = compare_or_say_why([(trace,)], NEVER_LISTED, models)
+        assert isinstance(lone, TraceResult)
+        assert any("bypass groups is not known" in one for one in lone.missing) is said
+        assert bool(lone.signatures) is said

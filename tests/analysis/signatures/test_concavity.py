@@ -4,6 +4,7 @@ import numpy as np
 import pvlib
 import pytest
 
+from viewer.analysis.signatures import curve_alone
 from viewer.analysis.signatures.concavity import depth_below_hull
 from viewer.analysis.signatures.curve_alone import read_without_prediction
 from viewer.physics.measured_sweep.key_points import KeyPoints, find_key_points
@@ -68,3 +69,36 @@ def test_groups_are_guessed_from_the_voltage_and_said() -> None:
     reading = read_without_prediction(v, i, find_key_points(v, i).values)
     assert reading.bypass_groups == pytest.approx(30, abs=3)
     assert "not known" in reading.remarks[0]
+
+
+def test_what_needs_a_prediction_is_not_told_by_a_lone_curve() -> None:
+    v, i = sweep(3, 0.5)
+    reading = read_without_prediction(v, i, find_key_points(v, i).values, 30)
+    untold = (
+        reading.current_scale,
+        reading.extra_series,
+        reading.extra_conductance,
+        reading.predicted_p_mp,
+        reading.roughness,
+        reading.voltage.lost,
+        reading.voltage.probability_healthy,
+        reading.voltage.kelvin,
+    )
+    assert np.isnan(untold).all()
+    assert not reading.voltage.significant
+
+
+def test_a_lone_curve_is_read_with_its_modules_bypass_diodes(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    told: list[int] = []
+    read = curve_alone.read_signatures
+
+    def noted(given: list) -> list:
+        told.extend(one.bypass_diodes for one in given)
+        return read(given)
+
+    monkeypatch.setattr(curve_alone, "read_signatures", noted)
+    v, i = sweep(3, 0.5)
+    read_without_prediction(v, i, find_key_points(v, i).values, 30, bypass_diodes=6)
+    assert told == [6]

@@ -138,9 +138,9 @@ def _by_shape(one: Prepared, layout: SiteLayout) -> Findings:
     if reading is None:
         return Findings(missing=(found.unread,))
     if not reading.signatures:
-        return Findings()
-    context = CauseContext(note=one.trace.note)
-    return Findings(reading.signatures, rank_causes(reading, context), reading)
+        return Findings(missing=reading.remarks)
+    causes = rank_causes(reading, CauseContext(note=one.trace.note))
+    return Findings(reading.signatures, causes, reading, reading.remarks)
 
 
 def _failed(one: Prepared, name: str) -> bool:

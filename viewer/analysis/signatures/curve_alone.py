@@ -8,6 +8,7 @@ fit of a plausible single-diode string through the sweep's own ends; where that 
 (a sweep in little light), the widths of the plateaus must do.
 """
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -19,12 +20,20 @@ from viewer.analysis.signatures.signature_reading import (
     StairReading,
 )
 from viewer.analysis.signatures.signature_words import rounded_knee_by_shape, step_by_shape
-from viewer.analysis.signatures.signatures import SweepToRead, read_signatures
+from viewer.analysis.signatures.signatures import SweepToRead, read_signatures, too_short
 from viewer.analysis.signatures.voltage_reading import VoltageReading
 from viewer.analysis.string_fit.lone_readings import lone_readings
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.single_diode import Array, DiodeParameters
 
+RISING = (
+    "The current rises with voltage: the light grew during the sweep. Repeat it; its shape tells "
+    "nothing."
+)
+UNTOLD_VOLTAGE = VoltageReading(
+    math.nan, math.inf, 0, math.nan, math.nan, math.nan, math.nan, likely_groups=(0, 0)
+)
+"""Nothing is known of a voltage that is compared with none."""
 VOLTAGE_OF_GROUP = 12.5
 """Open-circuit voltage of one bypass group of 20 cells, V, where their number is not known."""
 RISE = 0.02
@@ -50,31 +59,24 @@ def read_without_prediction(
     """Stairs of a clean sweep (voltage [V] rising, current [A]); nothing that needs a prediction.
 
     `bypass_groups` of the string; guessed from its voltage where None, which the remarks say.
-    Raises ValueError for a sweep without short-circuit current or open-circuit voltage.
+    What it cannot tell is NaN in the reading. Raises ValueError for a sweep of fewer than 8 points
+    or without short-circuit current or open-circuit voltage.
     """
+    if short := too_short(voltage.size):
+        raise ValueError(short)
     i_sc, v_oc = key_points.i_sc, key_points.v_oc
     if not (np.isfinite(i_sc) and np.isfinite(v_oc) and i_sc > 0.0 and v_oc > 0.0):
         raise ValueError("The sweep has no short-circuit current or no open-circuit voltage.")
-    remarks = []
-    groups = bypass_groups
-    if groups is None:
-        groups = max(1, round(v_oc / VOLTAGE_OF_GROUP))
-        remarks.append(
-            f"The number of bypass groups is not known; {groups} were taken, from the voltage."
-        )
+    groups = max(1, round(v_oc / VOLTAGE_OF_GROUP)) if bypass_groups is None else bypass_groups
     kept = ~lone_readings(current)
     voltage, current = voltage[kept], current[kept]
     rises = float(np.max(current)) > (1.0 + RISE) * i_sc
-    if rises:
-        remarks.append(
-            "The current rises with voltage: the light grew during the sweep. Repeat it; its "
-            "shape tells nothing."
-        )
     feet = [] if rises else feet_of(voltage, current, i_sc)
     stairs: tuple[StairReading, ...] = ()
     spread = 0.0
     if feet:
-        stairs, spread = _fitted(voltage, current, key_points, groups, parallel_paths)
+        of_module = bypass_diodes, parallel_paths
+        stairs, spread = _fitted(voltage, current, key_points, groups, *of_module)
     if feet and not stairs and not spread:
         stairs = _by_width(feet, voltage, current, i_sc, groups)
     signatures = [
@@ -82,24 +84,29 @@ def read_without_prediction(
     ]
     if spread:
         signatures.append(rounded_knee_by_shape(spread))
+    remarks = [RISING] if rises else []
+    if stairs and bypass_groups is None:
+        remarks.append(
+            f"The number of bypass groups is not known; {groups} were taken, from the voltage."
+        )
     return SignatureReading(
         signatures=tuple(signatures),
         explanation="shape alone",
         bypass_groups=groups,
-        current_scale=1.0,
-        current_uncertainty=float("inf"),
-        voltage=VoltageReading(0.0, float("inf"), 0, 1.0, 0.0, 0.0, 0.0),
-        extra_series=0.0,
-        extra_series_uncertainty=float("inf"),
-        extra_conductance=0.0,
-        extra_conductance_uncertainty=float("inf"),
+        current_scale=math.nan,
+        current_uncertainty=math.inf,
+        voltage=UNTOLD_VOLTAGE,
+        extra_series=math.nan,
+        extra_series_uncertainty=math.inf,
+        extra_conductance=math.nan,
+        extra_conductance_uncertainty=math.inf,
         leaking_groups=0,
         current_spread=spread,
         stairs=stairs,
         losses={},
         p_mp=key_points.p_mp,
-        predicted_p_mp=float("nan"),
-        roughness=1.0,
+        predicted_p_mp=math.nan,
+        roughness=math.nan,
         bypass_diodes=max(bypass_diodes, 1),
         parallel_paths=parallel_paths,
         remarks=tuple(remarks),
@@ -130,7 +137,12 @@ def _voltage_at(voltage: Array, current: Array, level: float) -> float:
 
 
 def _fitted(
-    voltage: Array, current: Array, key_points: KeyPoints, groups: int, parallel_paths: int
+    voltage: Array,
+    current: Array,
+    key_points: KeyPoints,
+    groups: int,
+    bypass_diodes: int,
+    parallel_paths: int,
 ) -> tuple[tuple[StairReading, ...], float]:
     """Stairs, or the spread of the currents, against a plausible string through the own ends."""
     (reading,) = read_signatures(
@@ -141,6 +153,7 @@ def _fitted(
                 key_points,
                 _like(key_points),
                 groups,
+                bypass_diodes=bypass_diodes,
                 parallel_paths=parallel_paths,
                 predicted_p_mp=key_points.p_mp,
                 uncertainty=PLAUSIBLE_ONLY,

@@ -93,13 +93,19 @@ async def _plateaus(choice: Choice) -> list[float]:
     return await side_by_side(plateau_between(choice.problem, fit, stair) for stair in stairs)
 
 
+def too_short(points: int) -> str:
+    """Why a sweep of so many points cannot be read; "" where it can."""
+    if points >= FEWEST_POINTS:
+        return ""
+    return (
+        f"A sweep of {points} points is too short to read its shape; {FEWEST_POINTS} are the least."
+    )
+
+
 def why_unreadable(points: int, predicted: DiodeParameters) -> str:
     """Why a sweep of so many points cannot be read against what is predicted; "" where it can."""
-    if points < FEWEST_POINTS:
-        return (
-            f"A sweep of {points} points is too short to read its shape; "
-            f"{FEWEST_POINTS} are the least."
-        )
+    if short := too_short(points):
+        return short
     above_zero = (predicted.photocurrent, predicted.saturation_current, predicted.nNsVth)
     known = all(0.0 < float(one) < math.inf for one in above_zero)
     leaks = float(predicted.resistance_shunt) > 0.0
