@@ -287,7 +287,8 @@ class SignatureSizes:
             diodes = self.situation.bypass_diodes
             self._add(low_voltage(volts, v, groups, diodes, loss, self.predicted_p_mp), loss)
         if v.lost < 0.0 or likely_input:
-            self._add(wrong_temperature(v), 0.0)
+            modules = round(self.groups / self.situation.bypass_diodes)
+            self._add(wrong_temperature(v, modules), 0.0)
 
     async def _series(self) -> tuple[float, float]:
         vector, known = self.vector, self.known

@@ -1,16 +1,27 @@
 """Signatures as records with one sentence each; the numbers come from the reader."""
 
+import math
+
 from viewer.analysis.results.trace_result import Signature
 from viewer.analysis.signatures.voltage_reading import VoltageReading
 from viewer.physics.nomenclature import counted
 
+TOO_FAR_READ = 30.0
+"""No temperature reading is believed to be farther off, K: a sensor that came off its module reads
+the air, which is as much colder in full sun (judgement)."""
+NEAR_A_WHOLE = 2.0
+"""Standard deviations within which an excess of voltage is that of whole modules."""
+TOO_FAR = "That is too much for a temperature reading: check the number of modules listed."
+
 
 def power(watt: float, of: float) -> str:
-    """For instance "310 W of 9.8 kW"."""
-    return f"{_watt(watt)} of {_watt(of)}"
+    """For instance "310 W of 9.8 kW"; without what it is of where that is not known."""
+    return f"{_watt(watt)} of {_watt(of)}" if math.isfinite(of) else _watt(watt)
 
 
 def _watt(watt: float) -> str:
+    if watt < 0.5:
+        return "less than 1 W"
     return f"{watt / 1000.0:.1f} kW" if watt >= 2000.0 else f"{watt:.0f} W"
 
 
@@ -109,7 +120,9 @@ def low_voltage(
         whole, rest = divmod(groups, bypass_diodes)
         modules = f", the voltage of {spelled(whole, 'module')}" if whole and not rest else ""
         range_ = likely(reading.likely_groups, groups)
-        why = f", as {spelled(groups, 'bypass group')} lost would take{modules}{range_}"
+        why = f", as {spelled(groups, 'bypass group')}{range_} lost would take{modules}"
+    elif reading.kelvin > TOO_FAR_READ:
+        why = ", which is that of no whole number of bypass groups"
     else:
         why = ", which warmer cells explain better than lost bypass groups"
     return Signature(
@@ -133,7 +146,7 @@ def low_voltage_beside(
         round(volts, 2),
         "V",
         f"The voltage is {volts:.1f} V ({100 * reading.lost:.1f} %) below that of the combiner's "
-        f"other strings, as {lost} lost would take{range_}; it costs about {power(loss, of)}.",
+        f"other strings, as {lost}{range_} lost would take; it costs about {power(loss, of)}.",
         {
             "bypass_groups": reading.groups,
             **_fewest_and_most(reading.likely_groups, reading.groups),
@@ -170,11 +183,12 @@ def slope_near_isc(
     conductance: float, groups: int, share: float, loss: float, of: float
 ) -> Signature:
     ohm = 1.0 / max(conductance, 1e-9)
+    told = f"{ohm:.0f}" if ohm >= 10.0 else f"{ohm:.2g}"
     return Signature(
         "slope_near_isc",
-        round(ohm, 2),
+        round(ohm, 2) if ohm >= 1.0 else float(f"{ohm:.2g}"),
         "ohm",
-        f"The current falls with voltage from short circuit on, as a path of {ohm:.0f} ohm "
+        f"The current falls with voltage from short circuit on, as a path of {told} ohm "
         f"parallel to {spelled(groups, 'bypass group')} would make it; it costs "
         f"{power(loss, of)}.",
         {"loss": round(loss, 1), "bypass_groups": groups, "current_lost": round(share, 4)},
@@ -228,14 +242,25 @@ def wrong_irradiance(excess: float, uncertainty: float) -> Signature:
     )
 
 
-def wrong_temperature(reading: VoltageReading) -> Signature:
+def wrong_temperature(reading: VoltageReading, modules: int) -> Signature:
+    """A voltage that another temperature explains; `modules` are listed in series."""
     kelvin = reading.kelvin
     word = "warmer" if kelvin > 0 else "colder"
+    parts = [
+        f"The open-circuit voltage fits cells {abs(kelvin):.1f} K {word} than the temperature "
+        "that was used."
+    ]
+    more = -reading.lost * modules
+    off = abs(more - round(more))
+    if round(more) >= 1 and off < NEAR_A_WHOLE * reading.uncertainty * modules:
+        one_more = capital(spelled(round(more), "module"))
+        parts.append(f"{one_more} more in series than listed would raise it as much.")
+    if abs(kelvin) > TOO_FAR_READ:
+        parts.append(TOO_FAR)
     return Signature(
         "inputs_suspect",
         round(kelvin, 1),
         "K",
-        f"The open-circuit voltage fits cells {abs(kelvin):.1f} K {word} than the temperature "
-        "that was used.",
+        " ".join(parts),
         {"input": "temperature_cell"},
     )
