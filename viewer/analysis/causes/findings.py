@@ -16,6 +16,7 @@ from viewer.analysis.causes.neighbours import (
 from viewer.analysis.causes.other_combiners import own_of_combiners
 from viewer.analysis.causes.repeat_traces import same_stairs_elsewhen
 from viewer.analysis.causes.second_look import beside_neighbours
+from viewer.analysis.causes.shared_voltage import with_shared_voltage
 from viewer.analysis.causes.trace_reading import read_by_shape, read_traces, voltage_per_kelvin
 from viewer.analysis.prediction.prediction import Prediction
 from viewer.analysis.prediction.preparation import Prepared
@@ -117,6 +118,10 @@ def _findings(
     same_stairs: bool | None,
     layout: SiteLayout,
 ) -> Findings:
+    if one.string is not None and neighbours is not None:
+        per_kelvin = voltage_per_kelvin(one, layout.modules[one.string.module])
+        reading, neighbours = with_shared_voltage(reading, neighbours, per_kelvin)
+        reading = beside_neighbours(reading, neighbours, per_kelvin)
     context = CauseContext(
         neighbours=neighbours,
         note=one.trace.note,
@@ -125,9 +130,6 @@ def _findings(
         curve_decides=one.conditions.curve_decides,
         rear_unknown=one.conditions.rear_unknown,
     )
-    if one.string is not None:
-        per_kelvin = voltage_per_kelvin(one, layout.modules[one.string.module])
-        reading = beside_neighbours(reading, neighbours, per_kelvin)
     return Findings(reading.signatures, rank_causes(reading, context), reading)
 
 
