@@ -278,6 +278,17 @@ def test_one_visit_gives_no_rate_and_says_so() -> None:
         ("before cleaning", False),
         ("not cleaned", False),
         ("uncleaned", False),
+        ("Before the cleaning", False),
+        ("soiled, bird droppings", False),
+        ("not yet washed", False),
+        ("should be cleaned soon", False),
+        ("half cleaned, half not cleaned", False),
+        ("sensor cleaned; string not cleaned", False),
+        ("sensor and string cleaned", True),
+        ("pyranometer cleaned", None),
+        ("sensor not cleaned", None),
+        ("last cleaned in spring 2023", None),
+        ("no longer soiled", None),
     ],
 )
 def test_cleaning_is_read_from_the_note(note: str | None, state: bool | None) -> None:

@@ -14,6 +14,7 @@ SHADE = (
 CELL_FAULT = r"hot ?-?spots?|cracks?|cracked|broken(?! clouds?)|burn(?:s|t|ed)?|snails?"
 DIRT = r"dirt|dirty|dust|dusty|soil|soiled|soiling|pollen|sand|sandy|mud|muddy|snow|snowy"
 _CLEANED = r"cleaned|washed|after (?:the )?cleaning"
+_UNCLEANED = r"uncleaned|unwashed|soiled|before (?:the )?(?:cleaning|washing)"
 _MENDED = r"repaired|mended|replaced|exchanged|re-?test|re-?tested|after (?:the )?repair"
 _DENIALS = frozenset({"no", "not", "never", "without", "none", "free", "isn't", "wasn't", "hasn't"})
 _NOT_YET = _DENIALS | {"be", "being", "before", "until", "yet", "needs", "should", "must"}
@@ -39,6 +40,13 @@ def says_cleaned(note: str | None) -> str:
     return next((one for one in _parts(note, _CLEANED, _NOT_YET) if _of_late(one)), "")
 
 
+def says_uncleaned(note: str | None) -> str:
+    """The part of the note that says that the string was traced as dirty as it was; "" where
+    none."""
+    parts = (*_parts(note, _UNCLEANED, _DENIALS), *_parts(note, _CLEANED, _NOT_YET, denied=True))
+    return next((one for one in parts if not _of_sensor(one)), "")
+
+
 def says_mended(note: str | None) -> str:
     """The part of the note that says that the string was mended before; "" where none."""
     return next(_parts(note, _MENDED, _NOT_YET), "")
@@ -46,14 +54,20 @@ def says_mended(note: str | None) -> str:
 
 def _of_late(part: str) -> bool:
     """Whether it is said of the string rather than of a sensor alone, and of no earlier season."""
-    of_sensor = _SENSOR.search(part) and not _STRING.search(part)
-    return not of_sensor and not _LONG_AGO.search(part)
+    return not _of_sensor(part) and not _LONG_AGO.search(part)
 
 
-def _parts(note: str | None, words: str, denials: frozenset[str]) -> Iterator[str]:
+def _of_sensor(part: str) -> bool:
+    return bool(_SENSOR.search(part)) and not _STRING.search(part)
+
+
+def _parts(
+    note: str | None, words: str, denials: frozenset[str], denied: bool = False
+) -> Iterator[str]:
+    """The parts in which one of the words stands undenied, or if `denied` those where it is."""
     word = re.compile(rf"(?<![\w-])(?:{words})(?!\w){_DENIED_AFTER}", re.IGNORECASE)
     for part in _CLAUSE.split(note or ""):
         for match in word.finditer(part):
             before = part[: match.start()].lower().split()[-_WORDS_BEFORE:]
-            if denials.isdisjoint(before):
+            if denials.isdisjoint(before) is not denied:
                 yield part.strip()

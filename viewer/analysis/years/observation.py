@@ -7,6 +7,7 @@ from datetime import datetime
 from functools import cache
 from math import hypot, isfinite
 
+from viewer.analysis.causes.field_notes import says_cleaned, says_uncleaned
 from viewer.analysis.results.counting_trace import DISQUALIFYING_CHECKS
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.physics.nomenclature import KEY_POINT_NAMES
@@ -20,8 +21,6 @@ QUANTITIES: tuple[str, ...] = ("p_mp", "i_sc", "v_oc", "fill_factor")
 
 NO_REAR = "no rear irradiance was recorded, though it was for other traces of that module type"
 
-CLEANED = ("after cleaning", "cleaned", "washed")
-UNCLEANED = ("before cleaning", "uncleaned", "not cleaned", "unwashed", "not washed", "soiled")
 DAYS_A_YEAR = 365.25
 
 
@@ -218,13 +217,13 @@ def stc_uncertainty(datasheet: Datasheet | None, inputs: InputUncertainties) -> 
 
 
 def cleaning_state(note: str | None) -> bool | None:
-    """Whether the string was cleaned when traced, as far as the note says it."""
-    words = (note or "").casefold()
-    if any(word in words for word in UNCLEANED):
+    """Whether the string was cleaned when traced, as far as the note says it.
+
+    One of which a part was not is none that was cleaned.
+    """
+    if says_uncleaned(note):
         return False
-    if any(word in words for word in CLEANED):
-        return True
-    return None
+    return True if says_cleaned(note) else None
 
 
 def visit_names(visits: Iterable[VisitGroup]) -> list[str]:
