@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from viewer.physics.conditions import IRRADIANCE_REF, TEMPERATURE_REF
+from viewer.physics.nomenclature import with_minus
 from viewer.physics.translation.condition_curve import ConditionCurve
 from viewer.physics.translation.curve_ends import beyond_open_circuit
 from viewer.physics.translation.procedures import PROCEDURES, TranslatedCurve, finished
@@ -30,6 +31,16 @@ OFF_THE_LINE = 0.01
 
 KELVIN_FOR_IRRADIANCE = 10.0
 """A kelvin counts as much as this many W/m² when nearness is judged."""
+
+CURRENT_BY_WARMTH = 0.0005
+"""1/K, how much more the current goes with irradiance in warmer cells, of a usual module."""
+
+FAR_OUTSIDE = 0.01
+"""Share of the current up to which a curve outside the measured ones is given. Sums of curves leave
+out what goes with irradiance and temperature together, and far outside that is all there is: at
+100 W/m² and -40 °C, from curves at 450 to 1010 W/m² and 28 to 61 °C, a third of the current. Up to
+this limit 99 % of 1,534 powers between three to six of pvlib's curves at random were within 1.2 %;
+beyond it one was 140 times too large."""
 
 POINTS = 400
 
@@ -44,7 +55,7 @@ def interpolate(
 
     resistance_series [ohm] only shapes the stretch beyond Voc of curves that end there.
     Raises ValueError with one sentence when the conditions cannot be reached: fewer than two
-    curves, two whose line misses them, or more that all lie on one line.
+    curves, two whose line misses them, more that all lie on one line, or conditions far outside.
     """
     places, weights = curves_between(curves, to_poa_global, to_temperature_cell)
     chosen = [curves[k] for k in places]
@@ -96,8 +107,17 @@ def curves_between(
     place = np.array([[c.poa_global, KELVIN_FOR_IRRADIANCE * c.temperature_cell] for c in curves])
     target = np.array([poa, KELVIN_FOR_IRRADIANCE * temperature])
     if len(curves) == 2:
-        return (0, 1), _on_the_line(place, target)
-    return _best_three(place, target)
+        places, weights = (0, 1), _on_the_line(place, target)
+    else:
+        places, weights = _best_three(place, target)
+    ways = place[list(places)] - target
+    crossed = float(weights @ (ways[:, 0] * ways[:, 1])) / KELVIN_FOR_IRRADIANCE
+    if np.any(weights < 0.0) and CURRENT_BY_WARMTH * abs(crossed) > FAR_OUTSIDE * poa:
+        raise ValueError(
+            f"{poa:.0f} W/m² and {with_minus(f'{temperature:.1f}')} °C lie too far outside the "
+            "conditions of the curves for an extrapolation; trace nearer to them."
+        )
+    return places, weights
 
 
 def _on_the_line(place: Array, target: Array) -> Array:
