@@ -84,7 +84,7 @@ def compare_groups(
     numbers: dict[tuple[int, str | None], int] = {}
     combiners = [(visit, one.trace.combiner) for visit, one in zip(visits, prepared, strict=True)]
     neighbourhoods = [numbers.setdefault(combiner, len(numbers)) for combiner in combiners]
-    found = find(prepared, predicted, neighbourhoods, layout, visits)
+    found = find(prepared, predicted, neighbourhoods, layout, visits, inputs.uncertainties)
     results = [
         _result(*parts, layout)
         for parts in zip(prepared, predicted, standard, uncertain, found, strict=True)

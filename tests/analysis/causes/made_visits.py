@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 import numpy as np
 import pvlib
 
-from viewer.analysis.comparison import compare_groups
+from viewer.analysis.comparison import AnalysisInputs, compare_groups
 from viewer.analysis.prediction.site_models import site_models
 from viewer.analysis.results.trace_result import TraceResult
 from viewer.site_data.datasheet import Datasheet
@@ -60,11 +60,17 @@ def traced(
     return Trace(source, swept, measured, "C", string, when, read, note=note)
 
 
-def analysed(*traces: Trace, sheet: Datasheet = SHEET) -> list[TraceResult]:
+def analysed(
+    *traces: Trace,
+    sheet: Datasheet = SHEET,
+    inputs: AnalysisInputs | None = None,
+    strings_in_parallel: int = 1,
+) -> list[TraceResult]:
     """The results of one visit's traces, in their order."""
-    strings = tuple(StringLayout(name, "M", MODULES) for name in {t.string or "" for t in traces})
+    names = {trace.string or "" for trace in traces}
+    strings = tuple(StringLayout(name, "M", MODULES, strings_in_parallel) for name in names)
     layout = SiteLayout("Site", {"M": sheet}, (Combiner("C", strings),))
-    found = compare_groups([traces], layout, site_models(layout.modules))
+    found = compare_groups([traces], layout, site_models(layout.modules), inputs)
     results = [one for one in found if isinstance(one, TraceResult)]
     assert len(results) == len(traces)
     return results

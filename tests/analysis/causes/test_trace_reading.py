@@ -6,14 +6,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.analysis.causes.made_visits import READ, SHEET, analysed, traced
+from tests.analysis.causes.made_visits import MODULES, READ, SHEET, analysed, traced
 from viewer.analysis.batch import compare_or_say_why
 from viewer.analysis.causes import trace_reading
 from viewer.analysis.causes.trace_reading import DEFEATED, NO_CURRENT
+from viewer.analysis.comparison import AnalysisInputs
+from viewer.analysis.prediction.preparation import prepare
 from viewer.analysis.prediction.site_models import site_models
 from viewer.analysis.results.trace_result import TraceResult
+from viewer.analysis.signatures.signature_reading import InputUncertainty
 from viewer.analysis.signatures.signatures import why_unreadable
 from viewer.physics.single_diode import DiodeParameters
+from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.reports.result_table import finding_text
 from viewer.site_data.iv_trace import MeasuredConditions, Trace
 from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout
@@ -102,6 +106,7 @@ def test_what_still_fails_is_said_in_one_sentence(monkeypatch: pytest.MonkeyPatc
 
 
 UNREAD = MeasuredConditions()
+LAYOUT = SiteLayout("Site", {"M": SHEET}, (Combiner("C", (StringLayout("S1", "M", MODULES),)),))
 NEVER_LISTED = SiteLayout("Site", {}, ())
 
 
@@ -122,3 +127,37 @@ def test_a_number_of_groups_that_was_guessed_is_said_where_it_counts() -> None:
         assert isinstance(lone, TraceResult)
         assert any("bypass groups is not known" in one for one in lone.missing) is said
         assert bool(lone.signatures) is said
+
+
+def _current_told(trace: Trace, inputs: InputUncertainties) -> float:
+    """Expanded uncertainty that a loss of current is told with; 0 where none is told."""
+    (result,) = analysed(trace, inputs=AnalysisInputs(inputs))
+    told = [one for one in result.signatures if one.kind == "low_current"]
+    return float(told[0].details["uncertainty"]) if told else 0.0
+
+
+def test_findings_are_told_with_the_uncertainty_that_people_enter() -> None:
+    dirty = traced("S1", current=0.93)
+    assert _current_told(dirty, InputUncertainties()) == pytest.approx(0.0371, abs=0.0003)
+    assert _current_told(dirty, InputUncertainties(irradiance=0.05)) == 0.0
+    assert _current_told(dirty, InputUncertainties(irradiance=0.005)) < 0.030
+    half = traced("S1", current=0.5)
+    assert _current_told(half, InputUncertainties(irradiance=0.05)) == pytest.approx(0.1, abs=0.006)
+
+
+def test_the_usual_uncertainties_are_those_the_reading_was_tuned_with() -> None:
+    usual = InputUncertainty()
+    made: list[InputUncertainty] = []
+    for read in (READ, MeasuredConditions(900.0, temperature_air=22.0, wind_speed=1.0)):
+        (one,), _ = prepare([traced("S1", read=read)], LAYOUT, site_models({"M": SHEET}))
+        made.append(trace_reading._uncertainty(one, SHEET, InputUncertainties()))
+    assert made[0].irradiance == made[1].irradiance == usual.irradiance
+    assert [known.temperature for known in made] == [usual.temperature, 2.5]
+
+
+def test_a_temperature_that_the_curve_gave_is_not_held_against_it() -> None:
+    read = MeasuredConditions(poa_global=900.0)
+    (one,), _ = prepare([traced("S1", read=read)], LAYOUT, site_models({"M": SHEET}))
+    unsure = InputUncertainties(temperature_by_voc=9.0)
+    known = trace_reading._uncertainty(one, SHEET, unsure)
+    assert known.temperature == InputUncertainty.temperature

@@ -20,8 +20,10 @@ from viewer.analysis.causes.shared_voltage import with_shared_voltage
 from viewer.analysis.causes.trace_reading import read_by_shape, read_traces, voltage_per_kelvin
 from viewer.analysis.prediction.prediction import Prediction
 from viewer.analysis.prediction.preparation import Prepared
+from viewer.analysis.prediction.uncertainty_budget import DEFAULT_INPUTS
 from viewer.analysis.results.trace_result import IRRADIANCE_DRIFT, CandidateCause, Signature
 from viewer.analysis.signatures.signature_reading import SignatureReading
+from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.site_data.site_layout import SiteLayout
 
 
@@ -42,13 +44,15 @@ def find(
     neighbourhoods: Sequence[int],
     layout: SiteLayout,
     visits: Sequence[int] | None = None,
+    inputs: InputUncertainties = DEFAULT_INPUTS,
 ) -> list[Findings]:
     """Findings in the order of the traces; where nothing is predicted, what the shape shows.
 
     Traces with the same number in `neighbourhoods` are neighbours: of one combiner, one visit.
     Those with the same number in `visits` are of other combiners of the visit; without it none are.
+    `inputs` tells how well their irradiance and temperature are known.
     """
-    read = read_traces(prepared, predictions, layout)
+    read = read_traces(prepared, predictions, layout, inputs)
     readings = [one.reading for one in read]
     evidence = _evidence(prepared, readings, neighbourhoods, visits or neighbourhoods)
     repeated = _repeated(prepared, readings, neighbourhoods)

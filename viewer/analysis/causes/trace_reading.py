@@ -3,16 +3,22 @@
 import logging
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from viewer.analysis.prediction.prediction import Prediction
 from viewer.analysis.prediction.preparation import Prepared
+from viewer.analysis.prediction.uncertainty_budget import (
+    DEFAULT_INPUTS,
+    irradiance_by_source,
+    temperature_by_source,
+)
 from viewer.analysis.signatures.curve_alone import read_without_prediction
 from viewer.analysis.signatures.signature_reading import InputUncertainty, SignatureReading
 from viewer.analysis.signatures.signatures import SweepToRead, read_signatures, why_unreadable
 from viewer.physics.conditions import TEMPERATURE_REF
+from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.site_layout import SiteLayout, StringLayout
 
@@ -21,6 +27,12 @@ log = logging.getLogger(__name__)
 COEFFICIENT = 1.0e-4
 """Standard uncertainty of a datasheet's coefficient of voltage, 1/K, which is rounded and that of a
 type (judgement)."""
+BESIDE_IRRADIANCE = math.sqrt(
+    InputUncertainty.irradiance**2 - float(DEFAULT_INPUTS.irradiance) ** 2
+)
+"""What the current of sound strings differs by beside the error of the irradiance's reading: their
+datasheet, spectrum, angle of the light. With a sensor's usual error it makes the number that the
+reading was tuned with."""
 LEAST_CURRENT = 0.01
 """Of the current that is predicted: less is none, for the light of an overcast sky alone gives ten
 times as much (judgement)."""
@@ -40,7 +52,10 @@ class TraceReading:
 
 
 def read_traces(
-    prepared: Sequence[Prepared], predictions: Sequence[Prediction | None], layout: SiteLayout
+    prepared: Sequence[Prepared],
+    predictions: Sequence[Prediction | None],
+    layout: SiteLayout,
+    inputs: InputUncertainties = DEFAULT_INPUTS,
 ) -> list[TraceReading]:
     """The signatures of each trace, in order; without either text or reading where nothing is
     predicted. A sweep that cannot be read takes nothing from the others."""
@@ -53,7 +68,8 @@ def read_traces(
             found[place] = TraceReading(unread=unread)
         else:
             datasheet = layout.modules[one.string.module]
-            given[place] = _to_read(one, one.string, prediction, datasheet)
+            known = _uncertainty(one, datasheet, inputs)
+            given[place] = _to_read(one, one.string, prediction, datasheet, known)
     for place, reading in zip(given, _read(list(given.values())), strict=True):
         found[place] = reading
     return found
@@ -119,7 +135,11 @@ def _read(given: list[SweepToRead]) -> list[TraceReading]:
 
 
 def _to_read(
-    one: Prepared, string: StringLayout, prediction: Prediction, datasheet: Datasheet
+    one: Prepared,
+    string: StringLayout,
+    prediction: Prediction,
+    datasheet: Datasheet,
+    known: InputUncertainty,
 ) -> SweepToRead:
     return SweepToRead(
         one.swept.voltage,
@@ -129,13 +149,31 @@ def _to_read(
         string.modules_in_series * _diodes(datasheet),
         bypass_diodes=_diodes(datasheet),
         parallel_paths=datasheet.parallel_paths,
-        uncertainty=InputUncertainty(
-            voltage_per_kelvin=voltage_per_kelvin(one, datasheet),
-            prediction_voltage=_prediction_voltage(one),
-        ),
+        uncertainty=known,
         predicted_p_mp=prediction.key_points.p_mp,
         irradiance=one.conditions.effective_irradiance or one.conditions.poa_global,
     )
+
+
+def _uncertainty(
+    one: Prepared, datasheet: Datasheet, inputs: InputUncertainties
+) -> InputUncertainty:
+    """How well the inputs of the prediction are known.
+
+    An irradiance or a temperature that the curve itself gave cannot deviate from it. What the
+    irradiance drifts by during the sweep is left to the causes.
+    """
+    used = one.conditions
+    known = InputUncertainty(
+        voltage_per_kelvin=voltage_per_kelvin(one, datasheet),
+        prediction_voltage=_prediction_voltage(one),
+    )
+    if "poa_global" not in used.curve_decides:
+        irradiance = math.hypot(BESIDE_IRRADIANCE, float(irradiance_by_source(used, inputs)))
+        known = replace(known, irradiance=irradiance)
+    if "temperature_cell" not in used.curve_decides:
+        known = replace(known, temperature=float(temperature_by_source(used, inputs)))
+    return known
 
 
 def _diodes(datasheet: Datasheet) -> int:

@@ -26,6 +26,7 @@ from viewer.physics.uncertainty.prediction_uncertainty import (
 from viewer.physics.uncertainty.uncertainty import (
     InputUncertainties,
     KeyPointUncertainty,
+    Numeric,
     ratio_expanded,
 )
 from viewer.site_data.iv_trace import MeasuredConditions
@@ -102,18 +103,10 @@ def inputs_of(
     """
     irradiance, temperature = [], []
     for one in cases:
-        source = one.conditions.irradiance_source
-        u_g = {
-            "reference cell": inputs.irradiance_by_reference_cell,
-            "isc": inputs.irradiance_by_isc,
-        }.get(source, inputs.irradiance)
-        irradiance.append(np.hypot(u_g, _drift(one.read) if source == "sensor" else 0.0))
-        temperature.append(
-            {
-                "air and wind": inputs.temperature_by_air,
-                "voc": inputs.temperature_by_voc,
-            }.get(one.conditions.temperature_source, inputs.temperature_cell)
-        )
+        used = one.conditions
+        drift = _drift(one.read) if used.irradiance_source == "sensor" else 0.0
+        irradiance.append(np.hypot(irradiance_by_source(used, inputs), drift))
+        temperature.append(temperature_by_source(used, inputs))
     thin = np.array([not one.crystalline for one in cases])
     return replace(
         inputs,
@@ -122,6 +115,24 @@ def inputs_of(
         irradiance=np.array(irradiance, dtype=float),
         temperature_cell=np.array(temperature, dtype=float),
     )
+
+
+def irradiance_by_source(used: UsedConditions, inputs: InputUncertainties) -> Numeric:
+    """Standard uncertainty of the irradiance, a fraction, by where it comes from."""
+    by_source = {
+        "reference cell": inputs.irradiance_by_reference_cell,
+        "isc": inputs.irradiance_by_isc,
+    }
+    return by_source.get(used.irradiance_source, inputs.irradiance)
+
+
+def temperature_by_source(used: UsedConditions, inputs: InputUncertainties) -> Numeric:
+    """Standard uncertainty of the cell temperature [K] by where it comes from."""
+    by_source = {
+        "air and wind": inputs.temperature_by_air,
+        "voc": inputs.temperature_by_voc,
+    }
+    return by_source.get(used.temperature_source, inputs.temperature_cell)
 
 
 def _drift(read: MeasuredConditions) -> float:
