@@ -242,8 +242,8 @@ def wrong_irradiance(excess: float, uncertainty: float) -> Signature:
     )
 
 
-def wrong_temperature(reading: VoltageReading, modules: int) -> Signature:
-    """A voltage that another temperature explains; `modules` are listed in series."""
+def wrong_temperature(reading: VoltageReading, modules: int = 0) -> Signature:
+    """A voltage that another temperature explains; `modules` are listed in series, 0 if unknown."""
     kelvin = reading.kelvin
     word = "warmer" if kelvin > 0 else "colder"
     parts = [
