@@ -3,6 +3,8 @@
 Sweeps as in tests/published/test_findings_on_pvlib_strings: curves that pvlib computes.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.optimize import least_squares
@@ -144,3 +146,17 @@ def test_what_is_not_free_stays() -> None:
 
 def test_none_gives_none() -> None:
     assert together() == []
+
+
+@pytest.mark.parametrize("what", ["current", "voltage", "shunt"])
+def test_numbers_that_are_none_are_said_at_once(what: str) -> None:
+    asked = ASKED["sound"]
+    sweep, reference = asked.sweep, asked.reference
+    if what == "shunt":
+        reference = replace(reference, forward=np.full_like(reference.forward, np.nan))
+    else:
+        values = getattr(sweep, what).copy()
+        values[20] = np.nan
+        sweep = replace(sweep, **{what: values})
+    with pytest.raises(ValueError, match="without finite numbers"):
+        together(ASKED["dirty"], replace(asked, sweep=sweep, reference=reference))

@@ -141,7 +141,10 @@ class Descents:
         self._waiting.append((ticket, asked))
 
     def turn(self) -> list[tuple[int, Fit]]:
-        """A step for each; the fits that this ended, with their tickets."""
+        """A step for each; the fits that this ended, with their tickets.
+
+        Raises ValueError where a prediction or sweep has no finite numbers to begin with.
+        """
         old = np.array(list(self._going), dtype=np.intp)
         step, promising = self._step(old)
         ended = [self._end(row) for row in old[~promising].tolist()]
@@ -152,8 +155,10 @@ class Descents:
         vectors = self._vector[rows]
         vectors[: rows.size - new.size] += step[promising]
         trial = self._at(rows, vectors)
+        if not np.isfinite(trial.total[rows.size - new.size :]).all():
+            raise ValueError("A curve or a sweep without finite numbers cannot be fitted.")
         before = self._total[rows]
-        lower = ~(trial.total >= before)
+        lower = trial.total < before
         gained = before - trial.total
         better = np.flatnonzero(lower)
         self._take(rows[better], vectors[better], trial, better)
@@ -164,7 +169,7 @@ class Descents:
         return ended + [self._end(row) for row in rows[~goes_on].tolist()]
 
     def _begun(self) -> Rows:
-        """Rows that begin now: any point is better than none."""
+        """Rows that begin now: any finite point is better than none."""
         rows = []
         while self._waiting and self._unused:
             ticket, asked = self._waiting.popleft()
@@ -297,6 +302,7 @@ class Descents:
 
 _NOTHING = np.empty(0)
 _NO_SLOPES = _Slopes(_NOTHING, _NOTHING, _NOTHING, _NOTHING, _NOTHING)
+"""Of a descent that has no point yet; it takes its first one in the same turn."""
 
 
 def _diagonal(matrices: Array) -> Array:
