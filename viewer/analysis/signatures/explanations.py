@@ -53,7 +53,10 @@ FEW_LEVELS, LEVELS_APART = 2, 0.02
 
 
 def usual_start(scale: float, stairs: int = 0) -> Array:
-    """Where sound strings usually end up, at the measured current: a good place to start."""
+    """A start where fits of sound strings usually end, with room for `stairs`, of no groups yet.
+
+    `scale` is the measured over the predicted photocurrent.
+    """
     vector = start_vector(stairs)
     vector[[SERIES, LEAK, KNEE, SPREAD]] = USUAL_SERIES, USUAL_LEAK, USUAL_KNEE, USUAL_SPREAD
     # near short circuit the string follows its stronger groups

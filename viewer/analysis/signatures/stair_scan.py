@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg.lapack import dposv
 
-from viewer.analysis.signatures.stair_search import ONE_CELL
+from viewer.analysis.signatures.stair_search import LIMITED_CELLS, ONE_CELL
 from viewer.analysis.signatures.usual_string import UsualString
 from viewer.analysis.string_fit.reduced_string import (
     CURRENT,
@@ -32,13 +32,13 @@ Array = NDArray[np.float64]
 
 _EDGES = np.concatenate(([0.01, 0.03], np.linspace(0.06, 0.90, 24), np.linspace(0.92, 0.985, 5)))
 _FRACTIONS = np.concatenate(([0.0, 0.02], np.linspace(0.05, 0.95, 22)))
-_CELLS = np.array([1.0, 0.35, 0.12, 0.045])
-"""Shares of a group's cells that are limited: all, a path of a half-cut module, few, one."""
+_CELLS = np.array(LIMITED_CELLS)
 MOST_GROUPS = 12
 _MOST = np.where(np.tile(_CELLS, _FRACTIONS.size) < ONE_CELL, 1.0, MOST_GROUPS)
 _FALLING = np.concatenate(([-np.inf], -_EDGES[::-1]))
-MODEL_VOLTAGE = 1e-3
-"""What the reduced string may be wrong by in voltage (in units), the same for near points."""
+SHARED_ERROR = 1e-3
+"""What the reduced string may be wrong by in voltage (in units, judgement), the same for all points
+of a level; the MODEL_VOLTAGE of `sweep_noise` is each point's own."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,8 +59,8 @@ class Candidate:
 def scan(reference: Reference, fit: Fit, usual: UsualString) -> Candidate:
     """The best stair to add to the fit."""
     level, squared, off, slopes = _by_level(fit)
-    kept = 1.0 / (1.0 + MODEL_VOLTAGE**2 * squared)
-    shared = (MODEL_VOLTAGE**2 * kept) * slopes
+    kept = 1.0 / (1.0 + SHARED_ERROR**2 * squared)
+    shared = (SHARED_ERROR**2 * kept) * slopes
     losses = _losses(reference, fit.vector, level)
 
     rows, values = usual.ties(fit.vector, fit.present)

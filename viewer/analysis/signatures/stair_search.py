@@ -21,9 +21,10 @@ Array = NDArray[np.float64]
 
 _LEVELS = np.concatenate(([0.012, 0.03], np.linspace(0.05, 0.90, 40), np.linspace(0.915, 0.985, 6)))
 _CANDIDATES = np.concatenate(([0.0, 0.02], np.linspace(0.04, 0.96, 56)))
-_CELLS = (1.0, 0.35, 0.12, 0.045)
-_FRACTIONS = np.tile(_CANDIDATES, len(_CELLS))
-_SHARES = np.repeat(_CELLS, _CANDIDATES.size)
+LIMITED_CELLS = (1.0, 0.35, 0.12, 0.045)
+"""Shares of a group's cells that are limited: all, a path of a half-cut module, few, one."""
+_FRACTIONS = np.tile(_CANDIDATES, len(LIMITED_CELLS))
+_SHARES = np.repeat(LIMITED_CELLS, _CANDIDATES.size)
 APART = 0.05
 """Stairs closer together than this (in units of the current) are found as one."""
 MOST_STAIRS = 4
@@ -32,6 +33,7 @@ MOST_MANY, MANY_OF = 8, 0.9
 FEET_OF_STAIRS = 2
 """Hollows of the curve that no leak makes; a single one may be a stair beside leaks."""
 LEAST_GAIN = 9.0
+"""In squared deviations: three standard deviations of a stair's height."""
 ONE_CELL, MOST_SINGLE = 0.1, 1.3
 """A single limited cell is in one group, not in several at once."""
 LEAST_SHARE = 0.7
@@ -39,6 +41,8 @@ LEAST_SHARE = 0.7
 LEAST_KEPT = 0.4
 """Of a group: a stair that shrinks below this beside the later ones was none."""
 _NUISANCE_WIDTH = np.array([0.05, 0.08, 0.05])
+"""Standard deviations (in units) of shift, series resistance and bend beside the stairs, so that
+they do not take what a stair explains (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -141,7 +145,7 @@ def _templates(reference: Reference, levels: Array, scale: float) -> tuple[Array
     sound = np.maximum(normal - drop, floor)
     taken = [
         sound[:, None] - np.maximum(q * limited + ((1.0 - q) * normal - drop)[:, None], floor)
-        for q in _CELLS
+        for q in LIMITED_CELLS
     ]
     return sound, np.concatenate(taken, axis=1)
 

@@ -22,17 +22,25 @@ FULL_CURRENT = 0.985
 """A stair above this fraction of the current is none."""
 SPREAD_FROM = 0.965
 """Stairs above this are the ordinary spread of modules."""
-MISMATCH_FROM = 0.76
-"""Stairs above this fraction count as spread of the modules' currents when they are many."""
-MISMATCH_SHARE = 0.32
-"""The share of the string such stairs must hold."""
+MISMATCH_FROM, MISMATCH_SHARE = 0.76, 0.32
+"""Stairs above this fraction count as spread of the modules' currents when they hold that share of
+the string (this and what follows: judgement, on simulated strings)."""
 LEAST_GROUPS_FOR_MISMATCH = 9
 LEAST_DEEP = 0.6
-"""Groups limited further than that are a stair of their own."""
+"""So much of a group limited below MISMATCH_FROM is a stair of its own."""
+ONE_LEVEL_FROM, ONE_LEVEL_SHARE = 0.86, 0.5
+"""A single level is such a spread only above this fraction or with more of the string than that."""
 TAPER_LEVELS, TAPER_SHARE, TAPER_FROM = 3, 0.55, 0.68
 """So many stairs above that fraction, of half the string and more, are one spread, however deep."""
 NEARLY_FULL, MUCH_LEAK = 0.9, 0.04
-"""Groups that are hardly limited and leak so much are no shade's."""
+"""Groups above this fraction are hardly limited; where they leak so much (in units) they are no
+shade's."""
+SHALLOW_SHARE, SHALLOW_SPREAD = 0.55, 0.012
+"""Stairs of so much of the string, all nearly full, are a spread too if the groups' currents have
+that standard deviation: twice the usual."""
+TILTED_FROM, NOT_ALL_CELLS = 0.3, 0.95
+"""A stair with less than that share of its cells limited is tilted, but one below this fraction is
+too deep for a leak (judgement)."""
 VOLTAGE_AT_ONSET = 0.85
 """A group's voltage where its stair begins (in units)."""
 
@@ -58,7 +66,7 @@ def without_stair(vector: Array, stair: int) -> Array:
 def may_be_leaks(vector: Array) -> bool:
     """Whether a stair is so tilted that leaking groups could look like it."""
     _, fractions, cells, leaks = stairs_of(vector).T
-    tilted = (fractions > 0.3) & (cells < 0.95)
+    tilted = (fractions > TILTED_FROM) & (cells < NOT_ALL_CELLS)
     return bool((tilted | (fractions > NEARLY_FULL) & (leaks > MUCH_LEAK)).any())
 
 
@@ -109,13 +117,21 @@ def looks_like_mismatch(vector: Array, groups: int) -> bool:
     if (shares[fractions <= MISMATCH_FROM] * groups > LEAST_DEEP).any():
         return False
     band = (fractions > MISMATCH_FROM) & (fractions < SPREAD_FROM)
-    if shares[band].sum() >= MISMATCH_SHARE:
-        return bool(band.sum() >= 2 or fractions[band].min() > 0.86 or shares[band].sum() > 0.5)
-    return bool(shares.sum() >= 0.55 and fractions.min() > 0.9 and level_spread(vector) >= 0.012)
+    if (held := shares[band].sum()) >= MISMATCH_SHARE:
+        several = band.sum() >= 2
+        return bool(several or fractions[band].min() > ONE_LEVEL_FROM or held > ONE_LEVEL_SHARE)
+    return bool(
+        shares.sum() >= SHALLOW_SHARE
+        and fractions.min() > NEARLY_FULL
+        and level_spread(vector) >= SHALLOW_SPREAD
+    )
 
 
 def level_spread(vector: Array, present: float = 1.0) -> float:
-    """Standard deviation of the groups' currents over their mean."""
+    """Standard deviation of all groups' currents over the mean of all, the sound ones with them.
+
+    `present` is the share of the groups left; those beside the stairs carry the full current.
+    """
     count = stair_count(vector)
     shares = np.array([vector[stair_place(k, GROUPS)] for k in range(count)])
     levels = np.append([vector[stair_place(k, FRACTION)] for k in range(count)], 1.0)

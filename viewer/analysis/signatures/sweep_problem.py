@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from viewer.analysis.signatures.stair_vectors import looks_like_mismatch
+from viewer.analysis.signatures.stair_vectors import NEARLY_FULL, looks_like_mismatch
 from viewer.analysis.signatures.usual_string import UsualString
 from viewer.analysis.string_fit.reduced_string import (
     CELLS,
@@ -82,4 +82,5 @@ class Problem:
         if not looks_like_mismatch(fit.vector, self.groups):
             return False
         one = stair_count(fit.vector) == 1 and fit.stair_share < MOST_OF_STRING
-        return not (one and self.at_noise(fit) and fit.vector[stair_place(0, FRACTION)] < 0.9)
+        clean = one and self.at_noise(fit)
+        return not (clean and fit.vector[stair_place(0, FRACTION)] < NEARLY_FULL)

@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 
 from viewer.analysis.signatures.signature_reading import Situation
 from viewer.analysis.signatures.voltage_reading import (
+    FAULT_BEFORE,
+    FAULTY_SERIES,
     GROUPS_BEFORE,
     HEALTHY_BEFORE,
     TEMPERATURE_BEFORE,
@@ -37,10 +39,10 @@ USUAL_GAIN, USUAL_LEAK = 0.001, 0.002
 """More voltage and more leak than predicted: where sound strings that were simulated cell by cell
 end up on the mean (in units)."""
 USUAL_KNEE, KNEE_SPREAD = -0.07, 0.10
-"""The knee's bend from the diode factor that a datasheet leaves open."""
-FAULT_BEFORE = 0.08
-FAULTY_SERIES, FAULTY_LEAK = 0.06, 0.2
-"""How common a fault of resistance or leak is, and its size (judgement)."""
+"""The knee's bend from the diode factor that a datasheet leaves open, where sound strings end up;
+searches hold it closer to the prediction (Prior)."""
+FAULTY_LEAK = 0.2
+"""Spread of the leak among strings that have one, in units of i_sc at v_oc (judgement)."""
 NEVER = 1e-3
 """Density that is left to what has no explanation at all."""
 

@@ -27,11 +27,11 @@ FARTHEST = 6.0
 KNEE_SHARE, WARM_SHARE = 0.17, 0.06
 """By how much less series resistance shows, per fraction of voltage, if groups are lost, and how
 much more if the cells are warmer than read (from strings simulated cell by cell)."""
-USUAL_SERIES, SERIES_SPREAD = -0.0015, 0.0055
-FAULTY_SERIES_BEFORE = 0.08
-FAULTY_SERIES = 0.06
-"""Spread of the series resistance among strings without and with a fault in series, in units of
-v_oc / i_sc, and how common the fault is (judgement; a resistance is never much too small)."""
+USUAL_SERIES, SERIES_SPREAD, FAULTY_SERIES = -0.0015, 0.0055, 0.06
+"""Mean and spread of the extra series resistance of strings without a fault in series, and its
+spread among those with one, in units of v_oc / i_sc (judgement; it is never much too small)."""
+FAULT_BEFORE = 0.08
+"""How common a fault in series is, and one of leak (judgement)."""
 
 
 @dataclass(frozen=True)
@@ -133,8 +133,8 @@ def how_common(count: int, groups: int, bypass_diodes: int) -> float:
 
 def _series_density(series: float) -> float:
     """How likely that extra series resistance is in a string, up to a factor."""
-    sound = (1.0 - FAULTY_SERIES_BEFORE) * _density(series - USUAL_SERIES, SERIES_SPREAD)
-    faulty = FAULTY_SERIES_BEFORE * _density(series, FAULTY_SERIES) if series > 0.0 else 0.0
+    sound = (1.0 - FAULT_BEFORE) * _density(series - USUAL_SERIES, SERIES_SPREAD)
+    faulty = FAULT_BEFORE * _density(series, FAULTY_SERIES) if series > 0.0 else 0.0
     return sound + faulty + 0.05
 
 

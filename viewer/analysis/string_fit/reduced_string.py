@@ -106,6 +106,7 @@ def start_vector(stairs: int = 0) -> Array:
 
 
 def stair_place(stair: int, what: int) -> int:
+    """Where a vector holds one number of its stair (0 the first); `what` is GROUPS or another."""
     return STRING_PARAMETERS + STAIR_PARAMETERS * stair + what
 
 

@@ -15,23 +15,28 @@ INDEPENDENT_POINTS = 100.0
 many points would, however many there are (judgement)."""
 VOLTAGE_NOISE_SHARE = 0.7
 """Noise of voltage relative to that of current, both over full scale (judgement)."""
+MOST_NOISE = 0.02
+"""Of full scale: where neighbouring readings differ by more, something else moved (judgement)."""
+FLAT_UNTIL, FEWEST_FLAT = 0.7, 6
+"""Share of the highest voltage up to which a curve counts as flat, and how many of its points are
+taken at least (judgement)."""
 
 
 def sweep_noise(voltage: Array, current: Array) -> tuple[float, float]:
     """Standard deviations of voltage and current noise, in the units of the arrays.
 
     From how far each point lies off the line through its neighbours, where the curve is flat
-    (the lower 70 % of the voltages); the median makes steps and outliers harmless.
+    (the voltages below FLAT_UNTIL); the median makes steps and outliers harmless.
     """
-    flat = int(np.searchsorted(voltage, 0.7 * voltage[-1]))
-    last = max(flat, 6)
+    flat = int(np.searchsorted(voltage, FLAT_UNTIL * voltage[-1]))
+    last = max(flat, FEWEST_FLAT)
     v, i = voltage[:last], current[:last]
     gap = np.maximum(v[2:] - v[:-2], 1e-12)
     left = (v[2:] - v[1:-1]) / gap
     off = i[1:-1] - left * i[:-2] - (1.0 - left) * i[2:]
     off /= np.sqrt(1.0 + left**2 + (1.0 - left) ** 2)
     relative = 1.4826 * float(np.median(np.abs(off))) / max(float(current.max()), 1e-12)
-    relative = min(relative, 0.02)
+    relative = min(relative, MOST_NOISE)
     full_current, full_voltage = float(current.max()), float(voltage[-1])
     alike = math.sqrt(voltage.size / INDEPENDENT_POINTS)
     return (
