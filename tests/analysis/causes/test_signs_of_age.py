@@ -7,7 +7,12 @@ import pytest
 from tests.analysis.causes.made_readings import reading
 from viewer.analysis.causes.causes import rank_causes
 from viewer.analysis.signatures.signature_reading import SignatureReading
-from viewer.analysis.signatures.signature_words import low_current, low_voltage, slope_near_voc
+from viewer.analysis.signatures.signature_words import (
+    low_current,
+    low_voltage,
+    slope_near_isc,
+    slope_near_voc,
+)
 from viewer.analysis.signatures.voltage_reading import read_voltage
 
 
@@ -29,6 +34,19 @@ def worse_in_all(voltage_lost: float, series_watt: float = 200.0) -> SignatureRe
 @pytest.mark.parametrize("voltage_lost", [0.03, 0.047, 0.055])
 def test_current_voltage_and_resistance_all_worse_are_one_age(voltage_lost: float) -> None:
     assert rank_causes(worse_in_all(voltage_lost))[0].cause == "degradation"
+
+
+def test_a_leak_beside_all_of_these_is_age_too() -> None:
+    three = worse_in_all(0.04)
+    leak = slope_near_isc(0.001, 60, 0.1, 900.0, 5000.0)
+    four = replace(
+        three,
+        signatures=(*three.signatures, leak),
+        losses={**three.losses, "slope_near_isc": 900.0},
+    )
+    assert rank_causes(four)[0].cause == "degradation"
+    alone = reading(signatures=(leak,), losses={"slope_near_isc": 900.0})
+    assert rank_causes(alone)[0].cause == "shunt"
 
 
 def test_more_than_age_takes_is_three_faults() -> None:

@@ -15,6 +15,8 @@ SERIES_EXPLAINED = 0.92
 """The shares of a contact and of age together."""
 AGE_IN_SERIES, AGE_BESIDE_LOW_CURRENT = 0.08, 0.3
 """Age's share of a higher resistance, and where it is small beside a current a little low."""
+LEAK_EXPLAINED = 0.94
+"""The shares of all causes of a leak together."""
 TILTED = "The irradiance changed during the sweep, which tilts the curve as a leak does."
 BENT = "The irradiance changed during the sweep, which bends the curve as well."
 
@@ -26,7 +28,7 @@ def from_slopes(
     if signature.kind == "slope_near_voc":
         _from_series(ledger, reading, signature)
     elif signature.kind == "slope_near_isc":
-        _from_leak(ledger, signature, known.irradiance_unsteady)
+        _from_leak(ledger, reading, signature, known.irradiance_unsteady)
     else:
         _from_knee(ledger, signature, known.irradiance_unsteady)
 
@@ -42,12 +44,18 @@ def _from_series(ledger: Ledger, reading: SignatureReading, signature: Signature
     ledger.add("degradation", aged, signature.text, loss)
 
 
-def _from_leak(ledger: Ledger, signature: Signature, unsteady: bool) -> None:
+def _from_leak(
+    ledger: Ledger, reading: SignatureReading, signature: Signature, unsteady: bool
+) -> None:
     text, loss = signature.text, signature.loss
     if unsteady:
         ledger.add("irradiance_input", 0.62, TILTED, loss)
         ledger.add("shunt", 0.28, text, loss)
         ledger.oppose("shunt", TILTED)
+        return
+    if all_worse(reading):
+        ledger.add("shunt", LEAK_EXPLAINED - AGED, text, loss)
+        ledger.add("degradation", AGED, text, loss)
         return
     ledger.add("shunt", 0.80, text, loss)
     ledger.add("module_mismatch", 0.08, text, loss)
