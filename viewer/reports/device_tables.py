@@ -1,5 +1,6 @@
 """What one device's own traces give, as lines for a terminal and as data for other programs."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
@@ -110,7 +111,18 @@ def _parameter(fit: ParameterFit, name: str) -> str:
         return "no leakage shows"
     if value != value:
         return MISSING
-    return f"{value:.4g} ± {spread:.2g}"
+    return value_and_spread(value, spread)
+
+
+def value_and_spread(value: float, spread: float) -> str:
+    """Both to the spread's second digit; of small numbers in one power of ten."""
+    if not (math.isfinite(spread) and spread > 0.0):
+        return f"{value:.4g} ± {MISSING}"
+    exponent = math.floor(math.log10(abs(value))) if 0.0 < abs(value) < 1e-3 else 0
+    value, spread = value / 10.0**exponent, spread / 10.0**exponent
+    decimals = max(0, 1 - math.floor(math.log10(spread)))
+    told = f"{value:.{decimals}f} ± {spread:.{decimals}f}"
+    return f"({told})e{exponent}" if exponent else told
 
 
 def parameter_data(name: str, fit: ParameterFit) -> dict[str, Any]:

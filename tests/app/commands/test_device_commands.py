@@ -5,9 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from tests.analysis.device.traced_module import true_points, write
+from tests.analysis.device.traced_module import traced, true_points, write
 from viewer.app.command_line import run
 from viewer.reading.visits.visit_folder import open_visit_folder, read_source
+from viewer.reports.device_tables import value_and_spread
 from viewer.site_data.resource_folder import example_folder
 from viewer.site_data.site_toml import read_site_toml
 
@@ -86,8 +87,10 @@ def test_different_conditions_are_no_repeats(bench, capsys):
 
 
 def test_a_step_has_no_parameters_and_says_so(capsys):
-    assert run(["parameters", EXAMPLE, "CB-C/CB-C-S08"]) == 0
-    assert "No parameters are given: near" in capsys.readouterr().out
+    assert run(["parameters", EXAMPLE, "CB-C-S08"]) == 2
+    told = capsys.readouterr()
+    assert "No parameters are given: near" in told.out
+    assert told.err.endswith("no sweep has parameters of a single diode; the table says why\n")
 
 
 def test_a_datasheet_out_of_the_traces_goes_into_the_site_and_predicts_them(
@@ -114,7 +117,7 @@ def test_a_datasheet_out_of_the_traces_goes_into_the_site_and_predicts_them(
     ("words", "said"),
     [
         (["translate", EXAMPLE], "name one string as COMBINER/STRING: CB-A/CB-A-S01"),
-        (["translate", EXAMPLE, "CB-A/X"], "there is no trace of CB-A/X; there are"),
+        (["translate", EXAMPLE, "CB-B/X"], "there is no trace of CB-B/X; traced are CB-B/CB-B-S01"),
         (["translate", EXAMPLE, STRING], "has one usable trace on 2025-06-first-year"),
         (["translate", EXAMPLE, STRING, "--visit", "1999"], "there is no visit 1999; known"),
         (["translate", EXAMPLE, STRING, "--irradiance", "0"], "is above 0 W/m²"),
@@ -129,10 +132,76 @@ def test_what_cannot_be_done_is_one_line(words, said, capsys):
 
 def test_what_the_layout_does_not_know_must_be_given(bench, tmp_path, capsys):
     assert run(["datasheet", bench, "--quiet"]) == 2
-    assert "give --technology" in capsys.readouterr().err
+    assert "bench/module has; give --technology and --cells" in capsys.readouterr().err
     words = ["translate", bench, "--procedure", "2", "--quiet"]
     assert run(words) == 2
     assert "there is no site.toml" in capsys.readouterr().err
     target = tmp_path / "nothing.csv"
     assert run(["translate", EXAMPLE, STRING, "--out", str(target), "--quiet"]) == 2
     assert not target.exists()
+
+
+def test_a_computed_curve_is_written_over_nothing_and_not_among_the_measured(
+    bench, tmp_path, capsys
+):
+    measured = Path(bench) / "module_0.csv"
+    before = measured.read_bytes()
+    words = ["translate", bench, "--quiet", "--out"]
+    assert run([*words, str(measured)]) == 2
+    assert "exists already" in capsys.readouterr().err
+    assert measured.read_bytes() == before
+    assert run([*words, f"{bench}/more/stc.csv"]) == 2
+    assert "would count as a measured trace" in capsys.readouterr().err
+
+
+def test_a_datasheet_without_a_key_is_refused(bench, capsys):
+    with pytest.raises(SystemExit) as ended:
+        run(["datasheet", bench, "--key", " "])
+    assert ended.value.code == 2
+    assert "a module's key is a word" in capsys.readouterr().err
+
+
+def test_files_that_may_be_the_strings_and_could_not_be_read_are_named(bench, capsys):
+    (Path(bench) / "module_3.csv").write_text("", encoding="utf-8")
+    assert run(["parameters", bench, "--quiet"]) == 1
+    (line,) = capsys.readouterr().err.splitlines()
+    assert "module_3.csv is empty" in line
+
+
+def test_files_of_other_strings_are_not(capsys):
+    assert run(["parameters", EXAMPLE, STRING, "--quiet"]) == 0
+    assert capsys.readouterr().err == ""
+
+
+def test_traces_of_different_modules_under_one_name_are_doubted(bench, capsys):
+    odd = traced(450, 30, 5)
+    rows = "".join(
+        f"{1.2 * v:.4f},{0.8 * i:.4f}\n" for v, i in zip(odd.voltage, odd.current, strict=True)
+    )
+    file = Path(bench) / "module_5.csv"
+    head = file.read_text(encoding="utf-8").partition("voltage,current\n")
+    file.write_text("".join(head[:2]) + rows, encoding="utf-8")
+    assert run(["parameters", bench, "--quiet"]) == 0
+    current, voltage = capsys.readouterr().err.splitlines()
+    assert "Isc for its irradiance differs by 2" in current
+    assert "Voc for its temperature differs by " in voltage
+
+
+def test_a_string_without_a_combiner_has_its_own_name_only(bench, tmp_path):
+    for file in Path(bench).glob("*.csv"):
+        file.write_text(file.read_text("utf-8").replace("# combiner: bench\n", ""), "utf-8")
+    assert data_of(["parameters", bench, "module"], tmp_path)["string"] == "module"
+
+
+@pytest.mark.parametrize(
+    ("value", "spread", "said"),
+    [
+        (2594.3, 531.2, "2594 ± 531"),
+        (0.29312, 0.00371, "0.2931 ± 0.0037"),
+        (2.644e-10, 4.51e-11, "(2.64 ± 0.45)e-10"),
+        (9.54321, 0.00142, "9.5432 ± 0.0014"),
+        (9.5, float("nan"), "9.5 ± –"),
+    ],
+)
+def test_a_value_is_told_as_far_as_it_is_known(value, spread, said):
+    assert value_and_spread(value, spread) == said

@@ -23,7 +23,10 @@ MOST_IN_PARALLEL = 100
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     add_device(parser)
     parser.add_argument(
-        "--key", default="own-curves", help="the word by which strings name it (usual: own-curves)"
+        "--key",
+        type=_key,
+        default="own-curves",
+        help="the word by which strings name it (usual: own-curves)",
     )
     known = "usual: as the site's layout says of the string"
     parser.add_argument("--technology", choices=TECHNOLOGIES, help=f"of the cells ({known})")
@@ -54,6 +57,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     site.add_output(parser)
 
 
+def _key(text: str) -> str:
+    if not text.strip():
+        raise argparse.ArgumentTypeError("a module's key is a word")
+    return text.strip()
+
+
 def run(arguments: argparse.Namespace) -> int:
     try:
         settings = site.chosen(arguments)
@@ -69,7 +78,7 @@ def run(arguments: argparse.Namespace) -> int:
         lines = [*datasheet_lines(made, found.usable), "", *table.rstrip().split("\n")]
         if arguments.into:
             lines += ["", _added(Path(arguments.into), made.datasheet)]
-        data = {"string": "/".join(found.place), "visit": found.visit, **datasheet_data(made)}
+        data = {"string": found.name, "visit": found.visit, **datasheet_data(made)}
         site.output(arguments, lines, data, settings)
     except (ValueError, OSError) as error:
         complain("datasheet", sentence(error))
@@ -84,8 +93,9 @@ def _make_up(arguments: argparse.Namespace, found: DeviceTraces) -> MakeUp:
     technology = arguments.technology or (sheet.technology if sheet else None)
     cells = arguments.cells or (sheet.cells_in_series if sheet else None)
     if technology is None or cells is None:
-        what = "--technology" if technology is None else "--cells"
-        raise ValueError(f"the layout does not know this string; give {what}")
+        given = {"--technology": technology, "--cells": cells}
+        what = " and ".join(name for name, value in given.items() if value is None)
+        raise ValueError(f"site.toml does not say which module {found.name} has; give {what}")
     diodes = arguments.bypass_diodes
     if diodes is None:
         diodes = sheet.bypass_diodes if sheet else MakeUp.bypass_diodes

@@ -17,7 +17,8 @@ def add_device(parser: argparse.ArgumentParser) -> None:
         "string",
         nargs="?",
         metavar="COMBINER/STRING",
-        help="the string, or the module traced by itself; may be left out where there is only one",
+        help="the string, or the module traced by itself; STRING alone where no other has that "
+        "name, nothing where there is only one",
     )
     parser.add_argument("--visit", help="only this one (usual: the newest with the string)")
 
@@ -34,11 +35,11 @@ def gather_device(
             settings.inputs,
             lambda done, total: line.show("reading", done, total),
         )
-    for sentence in found.left_out:
+    for sentence in (*found.left_out, *found.doubts):
         complain(command, sentence)
     if not found.usable:
         raise ValueError(
-            f"no trace of {'/'.join(found.place)} on {found.visit} can be used: each needs "
+            f"no trace of {found.name} on {found.visit} can be used: each needs "
             "irradiance, temperature and a sweep from short circuit to open circuit"
         )
     return found

@@ -38,13 +38,16 @@ def run(arguments: argparse.Namespace) -> int:
         named = [_together(found)] if arguments.together else _each(found)
         lines = [*condition_lines(found.usable), "", *parameter_rows(named), "", HELD]
         data = {
-            "string": "/".join(found.place),
+            "string": found.name,
             "visit": found.visit,
             "fits": [parameter_data(*one) for one in named],
         }
         site.output(arguments, lines, data, settings)
     except ValueError as error:
         complain("parameters", str(error))
+        return 2
+    if not any(fit.meaningful for _, fit in named):
+        complain("parameters", "no sweep has parameters of a single diode; the table says why")
         return 2
     return exit_code(found)
 

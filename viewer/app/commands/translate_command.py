@@ -40,7 +40,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--out",
         metavar="FILE",
-        help="write the curve as a trace file; its note says it is computed",
+        help="write the curve as a new trace file, not into the visit folder; its note says it is "
+        "computed",
     )
     site.add_settings(parser)
     site.add_output(parser)
@@ -58,16 +59,17 @@ def run(arguments: argparse.Namespace) -> int:
         if arguments.procedure == BETWEEN:
             if len(found.usable) < 2:
                 raise ValueError(
-                    f"{'/'.join(found.place)} has one usable trace on {found.visit}, and procedure "
+                    f"{found.name} has one usable trace on {found.visit}, and procedure "
                     "3 needs two or more; --procedure 1, 2 or 4 moves one by its datasheet"
                 )
             made = [between(*given, uncertainties)]
         else:
             made = moved_there(*given, arguments.procedure, uncertainties)
-        if arguments.out:
-            _write(Path(arguments.out), made, found, to)
         lines = [*condition_lines(found.usable), "", *translated_lines(made, to)]
-        data = {"string": "/".join(found.place), "visit": found.visit, **translated_data(made, to)}
+        if arguments.out is not None:
+            _write(Path(arguments.out), Path(arguments.source), made, found, to)
+            lines += ["", f"The curve is in {arguments.out}."]
+        data = {"string": found.name, "visit": found.visit, **translated_data(made, to)}
         site.output(arguments, lines, data, settings)
     except (ValueError, UnwrittenError) as error:
         complain("translate", str(error))
@@ -76,9 +78,23 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _write(
-    file: Path, made: list[AtConditions], found: DeviceTraces, to: tuple[float, float]
+    file: Path,
+    source: Path,
+    made: list[AtConditions],
+    found: DeviceTraces,
+    to: tuple[float, float],
 ) -> None:
-    """One curve as a trace. Raises ValueError where there are several, or it cannot be written."""
+    """One curve as a trace, never over another file nor among the traces of `source`.
+
+    Raises ValueError where there are several, or it cannot be written.
+    """
+    if file.exists():
+        raise ValueError(f"{file} exists already; name a new file with --out")
+    if source.is_dir() and source.resolve() in file.resolve().parents:
+        raise ValueError(
+            f"{file} lies in the visit folder, where it would count as a measured trace; name "
+            "another place with --out"
+        )
     if len(made) != 1:
         raise ValueError(
             f"--out takes one curve, and procedure 1, 2 or 4 gave {len(made)}: one for each trace"

@@ -107,7 +107,8 @@ def curves_between(
     place = np.array([[c.poa_global, KELVIN_FOR_IRRADIANCE * c.temperature_cell] for c in curves])
     target = np.array([poa, KELVIN_FOR_IRRADIANCE * temperature])
     if len(curves) == 2:
-        places, weights = (0, 1), _on_the_line(place, target)
+        places: tuple[int, ...] = (0, 1)
+        weights = _on_the_line(place, target)
     else:
         places, weights = _best_three(place, target)
     ways = place[list(places)] - target
