@@ -31,10 +31,12 @@ def traced(
     lost_groups: int = 0,
     read: MeasuredConditions = READ,
     note: str | None = None,
+    strings: int = 1,
 ) -> Trace:
     """A trace at 900 W/m² and 50 °C, so many minutes after noon.
 
-    current: over the predicted; limited: what one group is limited to, over the others' current.
+    current: over the predicted; limited: what one group is limited to, over the others' current;
+    strings: so many alike in parallel.
     """
     source = f"{string} after {minutes:g} min"
     model = site_models({"M": SHEET}).models["M"].operating(900.0, 50.0)
@@ -55,7 +57,7 @@ def traced(
     swept = np.linspace(0.003, 1.0, POINTS) * volts[0]
     rng = np.random.default_rng(sum(source.encode()))
     noise = 0.001 * photocurrent * current * rng.standard_normal(POINTS)
-    measured = np.interp(swept, volts[order], amperes[order]) + noise
+    measured = strings * (np.interp(swept, volts[order], amperes[order]) + noise)
     when = NOON + timedelta(minutes=minutes)
     return Trace(source, swept, measured, "C", string, when, read, note=note)
 

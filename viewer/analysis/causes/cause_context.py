@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from viewer.analysis.causes.neighbours import NeighbourEvidence
+from viewer.analysis.causes.open_strings import OpenStrings
 
 
 @dataclass(frozen=True)
@@ -14,6 +15,7 @@ class CauseContext:
     not (False). irradiance_unsteady: whether the irradiance moved during the sweep. curve_decides:
     which of poa_global and temperature_cell were not read, so that the curve itself stands in.
     rear_unknown: whether the module is bifacial and its rear irradiance was not recorded.
+    open_strings: those of several traced as one whose share of the current is missing.
     """
 
     neighbours: NeighbourEvidence | None = None
@@ -22,3 +24,4 @@ class CauseContext:
     irradiance_unsteady: bool = False
     curve_decides: tuple[str, ...] = ()
     rear_unknown: bool = False
+    open_strings: OpenStrings | None = None

@@ -56,11 +56,15 @@ def from_low_current(
 ) -> None:
     """What a current below the prediction points to."""
     odds = _odds(ledger, reading, known)
+    opened = known.open_strings.probability if known.open_strings else 0.0
+    if opened > 0.0:
+        odds["series_resistance"] = opened * sum(odds[cause] for cause in LIMITED)
+        _speak(odds, dict.fromkeys(LIMITED, 1.0 - opened))
     too_much = 1.0 - math.exp(-max(signature.size - MOST_DIRT, 0.0) / FADING)
     if too_much > 0.0:
         _speak(odds, dict.fromkeys(LIMITED, 1.0 - too_much))
         odds["shading"] = WHOLE_SHADED * too_much
-    total = sum(odds.values()) + NONE_OF_THESE * too_much
+    total = sum(odds.values()) + NONE_OF_THESE * too_much * (1.0 - opened)
     undecided = known.neighbours is None or not known.neighbours.current_agrees
     for cause, part in odds.items():
         evidence = signature.text

@@ -13,6 +13,7 @@ from viewer.analysis.causes.neighbours import (
     deviation_of,
     neighbour_evidences,
 )
+from viewer.analysis.causes.open_strings import open_strings, said_of_current, traced_as_one
 from viewer.analysis.causes.other_combiners import own_of_combiners
 from viewer.analysis.causes.repeat_traces import same_stairs_elsewhen
 from viewer.analysis.causes.second_look import beside_neighbours
@@ -126,6 +127,13 @@ def _findings(
         per_kelvin = voltage_per_kelvin(one, layout.modules[one.string.module])
         reading, neighbours = with_shared_voltage(reading, neighbours, per_kelvin)
         reading = beside_neighbours(reading, neighbours, per_kelvin)
+    strings = one.string.strings_in_parallel if one.string is not None else 1
+    if one.string is not None:
+        per_kelvin = voltage_per_kelvin(one, layout.modules[one.string.module])
+        reading = beside_neighbours(reading, neighbours, per_kelvin)
+    opened = open_strings(reading, strings)
+    if opened is not None:
+        reading = said_of_current(reading, opened)
     context = CauseContext(
         neighbours=neighbours,
         note=one.trace.note,
@@ -133,8 +141,10 @@ def _findings(
         irradiance_unsteady=_failed(one, IRRADIANCE_DRIFT),
         curve_decides=one.conditions.curve_decides,
         rear_unknown=one.conditions.rear_unknown,
+        open_strings=opened,
     )
-    return Findings(reading.signatures, rank_causes(reading, context), reading)
+    causes = rank_causes(reading, context)
+    return Findings(reading.signatures, causes, reading, traced_as_one(reading, strings))
 
 
 def _by_shape(one: Prepared, layout: SiteLayout) -> Findings:
@@ -146,7 +156,9 @@ def _by_shape(one: Prepared, layout: SiteLayout) -> Findings:
     if not reading.signatures:
         return Findings(missing=reading.remarks)
     causes = rank_causes(reading, CauseContext(note=one.trace.note))
-    return Findings(reading.signatures, causes, reading, reading.remarks)
+    strings = one.string.strings_in_parallel if one.string is not None else 1
+    missing = (*reading.remarks, *traced_as_one(reading, strings))
+    return Findings(reading.signatures, causes, reading, missing)
 
 
 def _failed(one: Prepared, name: str) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from viewer.analysis.causes.open_strings import OpenStrings, open_strings, read_beside
 from viewer.analysis.prediction.prediction import Prediction
 from viewer.analysis.prediction.preparation import Prepared
 from viewer.analysis.prediction.uncertainty_budget import (
@@ -72,7 +73,33 @@ def read_traces(
             given[place] = _to_read(one, one.string, prediction, datasheet, known)
     for place, reading in zip(given, _read(list(given.values())), strict=True):
         found[place] = reading
+    _read_beside_open_strings(found, given, prepared)
     return found
+
+
+def _read_beside_open_strings(
+    found: list[TraceReading], given: dict[int, SweepToRead], prepared: Sequence[Prepared]
+) -> None:
+    """Reads traces of several strings again against those that are likely to carry current.
+
+    Against all of them the sum of fewer has too high a voltage and too much resistance.
+    """
+    opened: dict[int, OpenStrings] = {}
+    for place in given:
+        string, reading = prepared[place].string, found[place].reading
+        if string is None or reading is None or string.strings_in_parallel < 2:
+            continue
+        told = open_strings(reading, string.strings_in_parallel)
+        if told is not None and told.leads:
+            opened[place] = told
+    fewer = [
+        replace(given[place], predicted=given[place].predicted.in_parallel(told.kept))
+        for place, told in opened.items()
+    ]
+    for (place, told), again in zip(opened.items(), _read(fewer), strict=True):
+        of_all, of_others = found[place].reading, again.reading
+        if of_all is not None and of_others is not None:
+            found[place] = TraceReading(read_beside(of_all, of_others, told))
 
 
 def read_by_shape(one: Prepared, layout: SiteLayout) -> TraceReading:
