@@ -32,10 +32,12 @@ def traced(
     read: MeasuredConditions = READ,
     note: str | None = None,
     strings: int = 1,
+    limited_groups: int = 1,
 ) -> Trace:
     """A trace at 900 W/m² and 50 °C, so many minutes after noon.
 
-    current: over the predicted; limited: what one group is limited to, over the others' current;
+    current: over the predicted; limited: what one group (`limited_groups`) is limited to, over the
+    others' current;
     strings: so many alike in parallel.
     """
     source = f"{string} after {minutes:g} min"
@@ -43,7 +45,7 @@ def traced(
     photocurrent, saturation, series, shunt, thermal = (float(x) for x in model.as_tuple())
     groups = np.full(MODULES * DIODES - lost_groups, current)
     if limited is not None:
-        groups[0] = current * limited
+        groups[:limited_groups] = current * limited
     amperes = np.linspace(0.0, 1.001 * photocurrent * current, 4000)
     volts = np.zeros_like(amperes)
     for level in np.unique(groups):

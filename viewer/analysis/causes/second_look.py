@@ -74,7 +74,8 @@ def _own_voltage(
         return reading
     loss = own.lost * reading.p_mp
     volts = own.lost * reading.predicted_v_oc
-    signature = low_voltage_beside(volts, own, reading.bypass_diodes, loss, reading.predicted_p_mp)
+    diodes, part = reading.bypass_diodes, reading.part
+    signature = low_voltage_beside(volts, own, diodes, loss, reading.predicted_p_mp, part)
     return replace(_added(reading, signature, loss), voltage=own)
 
 

@@ -25,7 +25,8 @@ MENDED_BETWEEN = "What was mended between the two traces would change the stair 
 def from_stairs(ledger: Ledger, reading: SignatureReading, known: CauseContext) -> None:
     """What the stairs of a curve, all together, point to."""
     stairs = reading.stairs
-    groups = sum(stair.bypass_groups for stair in stairs)
+    counted = reading.bypassed  # without bypass diodes they cannot be
+    groups = sum(stair.bypass_groups for stair in stairs) if counted else 0
     loss = sum(stair.loss for stair in stairs)
     evidence = " ".join(s.text for s in reading.of_kind("step"))
     shading = _moved_by_context(ledger, _shading_share(reading, groups), known)
@@ -51,6 +52,8 @@ def from_stairs(ledger: Ledger, reading: SignatureReading, known: CauseContext) 
 def _shading_share(reading: SignatureReading, groups: int) -> float:
     """How far stairs speak for a shade rather than for a faulty cell, from the curve alone."""
     stairs = reading.stairs
+    if groups == 0:
+        return 0.58
     if groups >= 4:
         return 0.93
     if len(stairs) >= 2 or groups >= 2:

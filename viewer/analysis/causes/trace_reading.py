@@ -109,7 +109,7 @@ def read_by_shape(one: Prepared, layout: SiteLayout) -> TraceReading:
     if one.string is not None and sheet is not None:
         if _is_dead(one, WEAKEST_LIGHT * sheet.i_sc * one.string.strings_in_parallel):
             return TraceReading(unread=NO_CURRENT)
-        groups = one.string.modules_in_series * _diodes(sheet)
+        groups = one.string.modules_in_series * _groups(sheet)
     elif _is_dead(one, 0.0):
         return TraceReading(unread=NO_CURRENT)
     try:
@@ -118,7 +118,7 @@ def read_by_shape(one: Prepared, layout: SiteLayout) -> TraceReading:
             one.swept.current,
             one.measured.values,
             groups,
-            bypass_diodes=_diodes(sheet) if sheet else 3,
+            bypass_diodes=sheet.bypass_diodes if sheet else 3,
             parallel_paths=sheet.parallel_paths if sheet else 1,
         )
     except ValueError as error:
@@ -173,8 +173,8 @@ def _to_read(
         one.swept.current,
         one.measured.values,
         prediction.parameters,
-        string.modules_in_series * _diodes(datasheet),
-        bypass_diodes=_diodes(datasheet),
+        string.modules_in_series * _groups(datasheet),
+        bypass_diodes=datasheet.bypass_diodes,
         parallel_paths=datasheet.parallel_paths,
         uncertainty=known,
         predicted_p_mp=prediction.key_points.p_mp,
@@ -203,7 +203,8 @@ def _uncertainty(
     return known
 
 
-def _diodes(datasheet: Datasheet) -> int:
+def _groups(datasheet: Datasheet) -> int:
+    """Of one module, which without bypass diodes is one itself."""
     return max(1, datasheet.bypass_diodes)
 
 

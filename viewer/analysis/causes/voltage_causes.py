@@ -57,6 +57,8 @@ def from_voltage(ledger: Ledger, reading: SignatureReading, known: CauseContext)
     whole_modules = voltage.groups % max(reading.bypass_diodes, 1) == 0
     of_several = reading.bypass_groups > reading.bypass_diodes
     missing = WHOLE_MODULES_MISSING if whole_modules and of_several else GROUPS_MISSING
+    if not reading.bypassed:
+        missing = 1.0
     ledger.add("bypass_short", groups * (1.0 - missing), evidence, loss)
     ledger.add("module_missing", groups * missing, evidence, loss)
     if temperature > OPEN_TEMPERATURE:

@@ -28,7 +28,7 @@ SHADE_OF_WHOLE_MODULES = (
 
 def whole_modules_share(reading: SignatureReading) -> float:
     """Probability (0..1) that the only stair stands for weaker modules; 0 where it cannot."""
-    if len(reading.stairs) != 1:
+    if len(reading.stairs) != 1 or not reading.bypassed:
         return 0.0
     stair = reading.stairs[0]
     fewest = FEWEST_MODULES * reading.bypass_diodes

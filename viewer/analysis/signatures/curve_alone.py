@@ -19,7 +19,11 @@ from viewer.analysis.signatures.signature_reading import (
     SignatureReading,
     StairReading,
 )
-from viewer.analysis.signatures.signature_words import rounded_knee_by_shape, step_by_shape
+from viewer.analysis.signatures.signature_words import (
+    limited_modules,
+    rounded_knee_by_shape,
+    step_by_shape,
+)
 from viewer.analysis.signatures.signatures import SweepToRead, read_signatures, too_short
 from viewer.analysis.signatures.voltage_reading import VoltageReading
 from viewer.analysis.string_fit.lone_readings import lone_readings
@@ -82,6 +86,9 @@ def read_without_prediction(
     signatures = [
         step_by_shape(s.current_fraction, s.voltage_span, s.bypass_groups) for s in stairs
     ]
+    if stairs and bypass_diodes == 0:
+        told = [(one.current_fraction, one.voltage_span, 0.0) for one in stairs]
+        signatures = [limited_modules(told, math.nan, by_shape=True)]
     if spread:
         signatures.append(rounded_knee_by_shape(spread))
     remarks = [RISING] if rises else []
@@ -109,6 +116,7 @@ def read_without_prediction(
         roughness=math.nan,
         bypass_diodes=max(bypass_diodes, 1),
         parallel_paths=parallel_paths,
+        bypassed=bypass_diodes > 0,
         remarks=tuple(remarks),
     )
 

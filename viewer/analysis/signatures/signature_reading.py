@@ -32,12 +32,18 @@ class InputUncertainty:
     coverage: float = 2.7
 
 
+def part_of_string(bypassed: bool) -> str:
+    """What a string's parts are called: a module without bypass diodes is one itself."""
+    return "bypass group" if bypassed else "module"
+
+
 @dataclass(frozen=True)
 class Situation:
     """What is known beside the sweep and its prediction.
 
-    `bypass_diodes` of one module, `parallel_paths` 2 for half-cut modules, `irradiance` [W/m²]
-    and `predicted_p_mp` [W] of the prediction, None where they are not told.
+    `bypass_diodes` of one module, or 1 where it has none and is not `bypassed`, `parallel_paths` 2
+    for half-cut modules, `irradiance` [W/m²] and `predicted_p_mp` [W] of the prediction, None where
+    they are not told.
     """
 
     key_points: KeyPoints
@@ -46,6 +52,11 @@ class Situation:
     parallel_paths: int = 1
     irradiance: float | None = None
     predicted_p_mp: float | None = None
+    bypassed: bool = True
+
+    @property
+    def part(self) -> str:
+        return part_of_string(self.bypassed)
 
     @property
     def suns(self) -> float:
@@ -104,7 +115,13 @@ class SignatureReading:
     predicted_v_oc: float = float("nan")
     bypass_diodes: int = 3
     parallel_paths: int = 1
+    bypassed: bool = True
+    """Whether the modules have bypass diodes; without them each is counted as one group."""
     remarks: tuple[str, ...] = field(default=())
+
+    @property
+    def part(self) -> str:
+        return part_of_string(self.bypassed)
 
     def of_kind(self, kind: str) -> tuple[Signature, ...]:
         return tuple(s for s in self.signatures if s.kind == kind)

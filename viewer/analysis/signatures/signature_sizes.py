@@ -9,6 +9,7 @@ from viewer.analysis.results.trace_result import Signature
 from viewer.analysis.signatures.signature_choice import LEAKING_GROUPS, MISMATCH, STAIRS, Choice
 from viewer.analysis.signatures.signature_reading import SignatureReading, Situation, StairReading
 from viewer.analysis.signatures.signature_words import (
+    limited_modules,
     low_current,
     low_voltage,
     rounded_knee,
@@ -126,6 +127,7 @@ class SignatureSizes:
             predicted_v_oc=self.reference.voltage_unit,
             bypass_diodes=self.situation.bypass_diodes,
             parallel_paths=self.situation.parallel_paths,
+            bypassed=self.situation.bypassed,
         )
 
     def _add(self, signature: Signature, loss: float) -> None:
@@ -158,6 +160,11 @@ class SignatureSizes:
             readings = [one for one in found if one.loss >= LEAST_STAIR_LOSS * self.predicted_p_mp]
         else:
             return ()
+        if readings and not self.situation.bypassed:
+            stairs = [(one.current_fraction, one.voltage_span, one.loss) for one in readings]
+            loss = sum(one.loss for one in readings)
+            self._add(limited_modules(stairs, self.predicted_p_mp), loss)
+            return tuple(readings)
         for one in readings:
             signature = step(
                 one.current_fraction,
@@ -239,7 +246,7 @@ class SignatureSizes:
 
     def _unequal(self, spread: float, loss: float) -> Signature:
         weaker, of = self.weaker, self.predicted_p_mp
-        if weaker is None:
+        if weaker is None or not self.situation.bypassed:
             return rounded_knee(spread, loss, of)
         return weaker_modules(weaker.modules, 1.0 - weaker.level, spread, loss, of)
 
@@ -285,7 +292,8 @@ class SignatureSizes:
             loss = await self._gain(whole, 1.0)
             groups = 0 if likely_input else v.groups
             diodes = self.situation.bypass_diodes
-            self._add(low_voltage(volts, v, groups, diodes, loss, self.predicted_p_mp), loss)
+            part, of = self.situation.part, self.predicted_p_mp
+            self._add(low_voltage(volts, v, groups, diodes, loss, of, part), loss)
         if v.lost < 0.0 or likely_input:
             modules = round(self.groups / self.situation.bypass_diodes)
             self._add(wrong_temperature(v, modules), 0.0)
@@ -317,10 +325,12 @@ class SignatureSizes:
             without = self.vector.copy()
             without[LEAK] = USUAL_LEAK
             loss = await self._gain(without)
-            self._add(
-                slope_near_isc(extra * per_ohm, groups, extra, loss, self.predicted_p_mp), loss
-            )
+            self._add(self._slope(extra * per_ohm, groups, extra, loss), loss)
         return extra * per_ohm, spread * per_ohm, groups
+
+    def _slope(self, conductance: float, groups: int, lost: float, loss: float) -> Signature:
+        part = self.situation.part
+        return slope_near_isc(conductance, groups, lost, loss, self.predicted_p_mp, part)
 
     async def _leaking_groups(self, per_ohm: float, everywhere: float) -> tuple[float, int]:
         """Leak (in units) and number of the groups that leak; 0 when it costs hardly anything.
@@ -341,5 +351,5 @@ class SignatureSizes:
         groups = max(1, round(share * self.groups))
         # a part of the string has the conductance of the whole over its share
         own = leak * per_ohm / max(share, 1e-6)
-        self._add(slope_near_isc(own, groups, leak, loss, self.predicted_p_mp), loss)
+        self._add(self._slope(own, groups, leak, loss), loss)
         return leak, groups

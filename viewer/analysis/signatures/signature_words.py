@@ -1,6 +1,7 @@
 """Signatures as records with one sentence each; the numbers come from the reader."""
 
 import math
+from collections.abc import Sequence
 
 from viewer.analysis.results.trace_result import Signature
 from viewer.analysis.signatures.voltage_reading import VoltageReading
@@ -84,6 +85,34 @@ def step(
     )
 
 
+def limited_modules(
+    stairs: Sequence[tuple[float, float, float]], of: float, by_shape: bool = False
+) -> Signature:
+    """All the steps of modules without bypass diodes as one: by the curve they cannot be counted.
+
+    `stairs` holds each one's fraction of the current, width [V] and loss [W]; what it costs is not
+    known of one that is read by its shape.
+    """
+    fraction = min(one[0] for one in stairs)
+    span, loss = sum(one[1] for one in stairs), sum(one[2] for one in stairs)
+    details: dict[str, float | int | str] = {
+        "current_fraction": round(fraction, 4),
+        "voltage_span": round(span, 2),
+    }
+    end = "(from the shape of the sweep alone)"
+    if not by_shape:
+        details["loss"] = round(loss, 1)
+        end = f"which costs {power(loss, of)} at these conditions"
+    return Signature(
+        "step",
+        round(fraction, 4),
+        "of i_sc",
+        f"Modules are limited to {fraction:.2f} of the string's current or more, {span:.0f} V wide"
+        f"{' ' if by_shape else ', '}{end}; how many cannot be told without bypass diodes.",
+        details,
+    )
+
+
 def step_by_shape(fraction: float, span: float, groups: int) -> Signature:
     """A stair read without a prediction: what it costs is not known."""
     return Signature(
@@ -112,19 +141,27 @@ def low_current(lost: float, uncertainty: float, loss: float, of: float) -> Sign
 
 
 def low_voltage(
-    volts: float, reading: VoltageReading, groups: int, bypass_diodes: int, loss: float, of: float
+    volts: float,
+    reading: VoltageReading,
+    groups: int,
+    bypass_diodes: int,
+    loss: float,
+    of: float,
+    part: str = "bypass group",
 ) -> Signature:
+    """Of `groups` of a string's parts, whatever they are called, lost; 0 for none."""
     details: dict[str, int] = {}
     if groups:
         details = _fewest_and_most(reading.likely_groups, groups)
         whole, rest = divmod(groups, bypass_diodes)
-        modules = f", the voltage of {spelled(whole, 'module')}" if whole and not rest else ""
+        told = whole and not rest and part != "module"
+        modules = f", the voltage of {spelled(whole, 'module')}" if told else ""
         range_ = likely(reading.likely_groups, groups)
-        why = f", as {spelled(groups, 'bypass group')}{range_} lost would take{modules}"
+        why = f", as {spelled(groups, part)}{range_} lost would take{modules}"
     elif reading.kelvin > TOO_FAR_READ:
-        why = ", which is that of no whole number of bypass groups"
+        why = f", which is that of no whole number of {part}s"
     else:
-        why = ", which warmer cells explain better than lost bypass groups"
+        why = f", which warmer cells explain better than lost {part}s"
     return Signature(
         "low_voltage",
         round(volts, 2),
@@ -136,10 +173,15 @@ def low_voltage(
 
 
 def low_voltage_beside(
-    volts: float, reading: VoltageReading, bypass_diodes: int, loss: float, of: float
+    volts: float,
+    reading: VoltageReading,
+    bypass_diodes: int,
+    loss: float,
+    of: float,
+    part: str = "bypass group",
 ) -> Signature:
     """A voltage loss that shows only beside the neighbours."""
-    lost = spelled(reading.groups, "bypass group")
+    lost = spelled(reading.groups, part)
     range_ = likely(reading.likely_groups, reading.groups)
     return Signature(
         "low_voltage",
@@ -180,7 +222,12 @@ def slope_near_voc(ohm: float, uncertainty: float, loss: float, of: float) -> Si
 
 
 def slope_near_isc(
-    conductance: float, groups: int, share: float, loss: float, of: float
+    conductance: float,
+    groups: int,
+    share: float,
+    loss: float,
+    of: float,
+    part: str = "bypass group",
 ) -> Signature:
     ohm = 1.0 / max(conductance, 1e-9)
     told = f"{ohm:.0f}" if ohm >= 10.0 else f"{ohm:.2g}"
@@ -189,7 +236,7 @@ def slope_near_isc(
         round(ohm, 2) if ohm >= 1.0 else float(f"{ohm:.2g}"),
         "ohm",
         f"The current falls with voltage from short circuit on, as a path of {told} ohm "
-        f"parallel to {spelled(groups, 'bypass group')} would make it; it costs "
+        f"parallel to {spelled(groups, part)} would make it; it costs "
         f"{power(loss, of)}.",
         {"loss": round(loss, 1), "bypass_groups": groups, "current_lost": round(share, 4)},
     )

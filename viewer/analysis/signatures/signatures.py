@@ -37,7 +37,8 @@ class SweepToRead:
     """A clean sweep (voltage [V] rising, current [A], shape (n,)) with what it is read against.
 
     `predicted` holds the whole string's five parameters (numbers) at the sweep's conditions;
-    `bypass_groups` is modules in series times bypass diodes, `bypass_diodes` those of a module,
+    `bypass_groups` is modules in series times bypass diodes, `bypass_diodes` those of a module; of
+    modules without any (0) each is a group;
     `parallel_paths` 2 for half-cut modules; `predicted_p_mp` [W] is computed when not given;
     with the `irradiance` [W/m²] of the prediction voltage and resistance are read more sharply.
     """
@@ -62,6 +63,7 @@ class SweepToRead:
             self.parallel_paths,
             self.irradiance,
             self.predicted_p_mp,
+            self.bypass_diodes > 0,
         )
 
 

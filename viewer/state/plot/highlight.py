@@ -52,7 +52,7 @@ def highlight_of(result: TraceResult, signature: Signature) -> Highlight | None:
         current = signature.details.get("input") == "poa_global"
         kind = "low_current" if current else "low_voltage"
     makers = {
-        "step": _stair,
+        "step": _step,
         "low_current": _current_gap,
         "low_voltage": _voltage_gap,
         "slope_near_isc": _slope_near_isc,
@@ -83,7 +83,7 @@ def _fits(cause: CandidateCause, signature: Signature) -> bool:
     return signature.details.get("input") == wanted.get(cause.cause)
 
 
-def _stair(result: TraceResult, signature: Signature) -> Highlight | None:
+def _step(result: TraceResult, signature: Signature) -> Highlight | None:
     """The plateau: the points near its current, or its span where the curve shows no flat part."""
     fraction = float(signature.details.get("current_fraction", signature.size))
     span = float(signature.details.get("voltage_span", 0.0))
@@ -96,8 +96,9 @@ def _stair(result: TraceResult, signature: Signature) -> Highlight | None:
     start = float(curve.voltage[near[0]]) if near.size else end
     if end - start < 0.5 * span:
         start = max(0.0, end - span)
-    groups = signature.details.get("bypass_groups", 0)
-    words = f"{counted(int(groups), 'group')} at {level:.2f} A, {span:.0f} V wide"
+    groups = signature.details.get("bypass_groups")  # None where they cannot be counted
+    which = "Modules" if groups is None else counted(int(groups), "group")
+    words = f"{which} at {level:.2f} A, {span:.0f} V wide"
     return Highlight("step", start, end, words, level)
 
 
@@ -136,7 +137,7 @@ def _slope_near_voc(result: TraceResult, signature: Signature) -> Highlight:
 def _knee(result: TraceResult, signature: Signature) -> Highlight:
     middle = result.measured.v_mp
     reach = 0.5 * (result.measured.v_oc - middle)
-    return Highlight("rounded_knee", 0.6 * middle, middle + reach, "rounded knee, many stairs")
+    return Highlight("rounded_knee", 0.6 * middle, middle + reach, "rounded knee, many small steps")
 
 
 def _current_at(curve: Curve, voltage: float) -> float:
