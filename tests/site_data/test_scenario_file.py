@@ -35,6 +35,12 @@ def read(tmp_path: Path, text: str):
     return read_scenario(path)
 
 
+def test_what_bypassed_groups_leave_in_a_curve_is_called_a_step():
+    """One word for it: the trade's, as the findings and the help have it."""
+    for scenario in scenarios().values():
+        assert "stair" not in str(scenario).lower(), scenario.name
+
+
 def test_all_scenarios_that_come_with_the_program_are_there_in_order():
     assert list(scenarios()) == list(ORDER)
     for scenario in scenarios().values():

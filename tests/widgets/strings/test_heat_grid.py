@@ -109,7 +109,7 @@ def test_suspects_first_moves_the_rows_and_a_signature_gets_a_column(grid, sessi
     model = grid.model
     assert model.columnCount() == 7
     heading = model.headerData(6, Qt.Orientation.Horizontal, Qt.ItemDataRole.DisplayRole)
-    assert heading == "Stairs"
+    assert heading == "Steps"
     assert model.index(1, 6).data() == "−100 W"
     assert model.index(1, 6).data(Qt.ItemDataRole.ToolTipRole) == "One group at 0.4."
     assert model.index(0, 6).data() == ""

@@ -3,7 +3,7 @@
 KIND_HEADINGS: dict[str, str] = {
     "low_current": "Low I",
     "low_voltage": "Low V",
-    "step": "Stairs",
+    "step": "Steps",
     "slope_near_isc": "Slope Isc",
     "slope_near_voc": "Slope Voc",
     "rounded_knee": "Knee",
@@ -13,7 +13,7 @@ KIND_HEADINGS: dict[str, str] = {
 KIND_MEANINGS: dict[str, str] = {
     "low_current": "Current below the prediction all along the curve",
     "low_voltage": "Voltage below the prediction",
-    "step": "Stairs: bypass groups limited to a lower current",
+    "step": "Steps: bypass groups limited to a lower current",
     "slope_near_isc": "Slope near short circuit",
     "slope_near_voc": "Slope near open circuit: more series resistance than predicted",
     "rounded_knee": "Rounded knee: modules of unequal current",
