@@ -50,7 +50,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     ),
     "warranty": (
         "viewer.app.commands.warranty_command",
-        "measured power against the maker's warranty",
+        "measured power against the manufacturer's warranty",
     ),
     "expect": (
         "viewer.app.commands.expect_command",

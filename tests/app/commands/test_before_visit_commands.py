@@ -199,3 +199,9 @@ def test_bad_input_is_one_line(
     error = capsys.readouterr().err
     assert said in error
     assert error.count("\n") == 1
+
+
+def test_usual_ratings_are_told_as_people_write_them(capsys):
+    with pytest.raises(SystemExit):
+        run(["limits", "--help"])
+    assert "usually 600, 1000 or 1500" in " ".join(capsys.readouterr().out.split())

@@ -10,6 +10,7 @@ from pytestqt.qtbot import QtBot
 from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
 from viewer.site_data.datasheet import Datasheet
 from viewer.site_data.site_layout import Combiner, Location, Mounting, SiteLayout, StringLayout
+from viewer.site_data.text_catalogue import texts
 from viewer.state.session import Arrival, Session
 from viewer.state.visit_opening import open_site
 from viewer.widgets.before_visit.expect_pane import ExpectPane
@@ -74,8 +75,11 @@ def test_limits_in_words(shown: Callable[..., Any], session: Session) -> None:
     assert [box.text() for box in boxes] == ["V not given", "A not given", "A not given"]
     assert pane.table.item(0, 3).text() == "1081"
     assert pane.table.item(0, last).text() == "within equipment; measuring set not given"
+    not_rated = texts()["limits"]["set_not_rated"]
+    assert pane.said.toPlainText().startswith(not_rated)
     pane.meter_volts.setValue(1000)
     pane.meter_amps.setValue(10)
+    assert not_rated not in pane.said.toPlainText()
     assert pane.table.item(0, last).text().startswith("EXCEEDS measuring set: 1133 of 1000 V")
     pane.name.setText("equipment tester")
     assert pane.table.item(0, last).text().startswith("EXCEEDS measuring set: 1133 of 1000 V")

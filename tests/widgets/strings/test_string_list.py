@@ -253,3 +253,9 @@ def test_two_traces_of_a_string_on_one_day_are_told_apart_by_their_time(strings,
     assert strings.view.columnWidth(KEYS.index("day")) > strings.fontMetrics().horizontalAdvance(
         f"{day} {times[0]}"
     )
+
+
+def test_how_a_string_is_doing_is_called_its_status(strings):
+    at = KEYS.index("standing")
+    assert strings.model.headerData(at, Qt.Orientation.Horizontal) == "Status"
+    assert strings.level.itemText(0) == "any status"

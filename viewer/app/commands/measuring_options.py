@@ -34,7 +34,7 @@ def add_ratings(parser: argparse.ArgumentParser) -> None:
         "--equipment",
         type=rating,
         metavar="VOLTS",
-        help=f"voltage rating of the equipment, usually one of {RATING_CLASSES}",
+        help=f"voltage rating of the equipment, usually {_classes()}",
     )
     add("--meter-volts", type=rating, help="voltage rating of the measuring set")
     add("--meter-amps", type=rating, help="current rating of the measuring set")
@@ -47,6 +47,11 @@ def add_ratings(parser: argparse.ArgumentParser) -> None:
         help="ratings and lowest temperature from settings that the window exported (TOML), where "
         "no option gives them",
     )
+
+
+def _classes() -> str:
+    *first, last = (f"{volts:.0f}" for volts in RATING_CLASSES)
+    return f"{', '.join(first)} or {last}"
 
 
 def ratings(arguments: argparse.Namespace) -> Ratings:

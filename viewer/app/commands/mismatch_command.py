@@ -18,7 +18,7 @@ from viewer.state.visits import visits_of
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     site.add_source(parser)
     parser.add_argument("--combiner", help="only this one")
-    parser.add_argument("--visit", help="only this one (usual: the latest)")
+    parser.add_argument("--visit", help="only this one (usual: the newest)")
     site.add_settings(parser)
     site.add_output(parser)
 

@@ -19,7 +19,7 @@ MOST_PRICE, MOST_YIELD = 100_000.0, 4_000.0
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     site.add_source(parser)
-    parser.add_argument("--visit", help="the visit to judge (usual: each string's latest trace)")
+    parser.add_argument("--visit", help="the visit to judge (usual: each string's newest trace)")
     parser.add_argument(
         "--count", type=count(1, MOST_LISTED), default=20, help="how many to list (usual: 20)"
     )

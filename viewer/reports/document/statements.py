@@ -151,7 +151,7 @@ def traced_table(
         Column(heads["in_series"], "", 0, 0.7),
         Column(heads["in_parallel"], "", 0, 0.7),
         Column(heads["measured_at"], share=1.5),
-        Column(heads["sun"], "W/m²", 0, 0.8),
+        Column(heads["sun"], "W/m²", 0, 0.9),
         *((Column(heads["sun_with_rear"], "W/m²", 0, 0.8),) if rear else ()),
         Column(heads["cell"], "°C", 1, 0.7),
     )

@@ -128,7 +128,7 @@ def summary_columns(heads: Mapping[str, str]) -> tuple[Column, ...]:
     return (
         Column(heads["combiner"], share=1.0, as_entered=True),
         Column(heads["string"], share=1.2, as_entered=True),
-        Column(heads["sun"], "W/m²", 0, 0.7),
+        Column(heads["sun"], "W/m²", 0, 0.9),
         Column(heads["cell"], "°C", 1, 0.6),
         Column(quantity("p_mp").label, "W", 0, 0.7),
         Column(heads["predicted_beside"], "W", 0, 1.0),

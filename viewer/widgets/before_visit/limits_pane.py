@@ -250,6 +250,8 @@ class LimitsPane(QWidget):
             + "".join(f"; {catalogue['limits'][one.state]}: {one.text}" for one in box.limits)
             for box in boxes
         ]
+        if boxes and not self._is_set_rated():
+            lines.insert(0, catalogue["limits"]["set_not_rated"])
         remarks = dict.fromkeys(said for box in boxes for s in box.strings for said in s.remarks)
         lines += [f"Note: {remark}." for remark in remarks]
         lines += [catalogue["limits"]["note"], "", catalogue["cautions"]["heading"]]

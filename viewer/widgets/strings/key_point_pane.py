@@ -115,7 +115,7 @@ class KeyPointPane(QWidget):
         picture = pixmap(f"level_{how.level}", colour, round(ICON * density))
         picture.setDevicePixelRatio(density)
         self.badge.setPixmap(picture)
-        self.badge.setAccessibleName("Mark of its standing")
+        self.badge.setAccessibleName("Mark of its status")
         text = how.words
         if result.power_ratio is not None:
             text += f";  power ratio {quantity('power_ratio').text(result.power_ratio)}"

@@ -102,8 +102,8 @@ class StringList(QWidget):
         self.words.setAccessibleName("Filter of the string list")
         self.words.textChanged.connect(lambda _: self._pause.start())
         self.combiner.setAccessibleName("Combiner shown in the list")
-        self.level.setAccessibleName("Standing shown in the list")
-        levels = [("any standing", None), *((LEVEL_WORDS[one], one) for one in LEVELS)]
+        self.level.setAccessibleName("Status shown in the list")
+        levels = [("any status", None), *((LEVEL_WORDS[one], one) for one in LEVELS)]
         fill_choices(self.level, levels, None)
         for box in (self.combiner, self.level):
             box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
@@ -130,7 +130,7 @@ class StringList(QWidget):
             return "No string passes the filter."
         return (
             "Once a site is open: every string that was traced, with its power ratio against the "
-            "prediction, its standing and the first candidate cause."
+            "prediction, its status and the first candidate cause."
         )
 
     def showEvent(self, event: QShowEvent) -> None:

@@ -23,7 +23,7 @@ COLUMNS: tuple[tuple[str, str, str], ...] = (
         "Power ratio",
         "Measured over predicted Pmp, at the conditions of the sweep",
     ),
-    ("standing", "Standing", "How the string stands by its power ratio and the conditions"),
+    ("standing", "Status", "What the power ratio and the condition checks say of the string"),
     (
         "first_cause",
         "Cause",
