@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from viewer.analysis.causes.findings import Findings, find
-from viewer.analysis.causes.trace_reading import NO_CURRENT
+from viewer.analysis.causes.trace_reading import LEAST_CURRENT, NO_CURRENT
 from viewer.analysis.conditions.condition_sources import ConditionRules
 from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
 from viewer.analysis.prediction.prediction import Prediction, predict
@@ -126,14 +126,21 @@ def _result(
     known = prediction is not None and not confused and _shows_its_maximum(one)
     is_whole = math.isfinite(measured.v_oc)
     missing = one.missing
+    is_dead = NO_CURRENT in found.missing
+    ratio, ratio_uncertainty = None, None
+    if prediction and known:
+        ratio = measured.p_mp / prediction.key_points.p_mp
+        ratio_uncertainty = uncertainty.power_ratio
+    elif prediction and is_dead and not confused:  # its power is known, though not from its curve
+        ratio, ratio_uncertainty = 0.0, LEAST_CURRENT
     if confused:  # said first, for the rest may follow from it
         missing = (confused, *missing)
         moved = None
-    elif is_whole or NO_CURRENT in found.missing:
+    elif is_whole or is_dead:
         missing = (*missing, *found.missing)
     else:
         missing = (*missing, BROKEN_OFF)
-    doubt = confused or not is_whole
+    doubt = confused or not (is_whole or is_dead)
     translated = moved.key_points if moved else None
     if not is_whole:  # beyond its end a translated curve is a straight line into nowhere
         translated = _as_far_as_measured(translated, measured, known)
@@ -149,8 +156,8 @@ def _result(
         translated=translated,
         translated_curve=moved.curve if moved and is_whole else None,
         translation=moved.procedure if moved else "",
-        power_ratio=measured.p_mp / prediction.key_points.p_mp if prediction and known else None,
-        power_ratio_uncertainty=uncertainty.power_ratio if known else None,
+        power_ratio=ratio,
+        power_ratio_uncertainty=ratio_uncertainty,
         signatures=() if doubt else found.signatures,
         candidate_causes=() if doubt else found.candidate_causes,
         uncertainty=uncertainty,

@@ -21,6 +21,8 @@ from viewer.physics.uncertainty.uncertainty import InputUncertainties
 from viewer.reports.result_table import finding_text
 from viewer.site_data.iv_trace import MeasuredConditions, Trace
 from viewer.site_data.site_layout import Combiner, SiteLayout, StringLayout
+from viewer.state.program.settings import Settings
+from viewer.state.strings.standing import standing
 
 SOUND = [traced(f"S{k}", 2.0 * k, current=0.9) for k in range(6)]
 
@@ -55,11 +57,28 @@ def test_a_short_sweep_takes_the_neighbours_from_nobody() -> None:
 
 
 @pytest.mark.parametrize("kind", DEAD)
-@pytest.mark.parametrize("read", [READ, MeasuredConditions()])
-def test_a_string_without_current_is_said_to_have_none(kind: str, read: MeasuredConditions) -> None:
-    (dead,) = analysed(_odd(np.linspace(0.0, 900.0, 100), DEAD[kind], read))
+def test_a_string_without_current_is_a_finding_that_costs_all(kind: str) -> None:
+    """Its own power need not be known from its points for that."""
+    (dead,) = analysed(_odd(np.linspace(0.0, 900.0, 100), DEAD[kind]))
+    assert dead.missing == (NO_CURRENT,)
+    assert dead.predicted is not None
+    (low,), (cause,) = dead.signatures, dead.candidate_causes
+    assert (low.kind, low.size) == ("low_current", 1.0)
+    assert low.loss == pytest.approx(dead.predicted.p_mp, abs=0.1)
+    assert cause.cause == "series_resistance"
+    assert "open connector, fuse or switch" in cause.evidence
+    assert dead.power_ratio == pytest.approx(0.0, abs=0.01)
+    assert dead.power_ratio_uncertainty is not None
+    assert standing(dead, Settings()).level in ("short", "unsure")
+
+
+@pytest.mark.parametrize("kind", DEAD)
+def test_a_string_without_current_is_told_in_light_that_was_not_read(kind: str) -> None:
+    voltage = np.linspace(0.0, 900.0, 100)
+    (dead,) = analysed(_odd(voltage, DEAD[kind], MeasuredConditions()))
     assert dead.missing[-1] == NO_CURRENT
     assert dead.candidate_causes == dead.signatures == ()
+    assert dead.power_ratio is None
 
 
 def test_a_string_in_deep_shade_is_not_without_current() -> None:

@@ -13,12 +13,22 @@ from viewer.analysis.causes.neighbours import (
     deviation_of,
     neighbour_evidences,
 )
-from viewer.analysis.causes.open_strings import open_strings, said_of_current, traced_as_one
+from viewer.analysis.causes.open_strings import (
+    open_strings,
+    said_of_current,
+    traced_as_one,
+    without_current,
+)
 from viewer.analysis.causes.other_combiners import own_of_combiners
 from viewer.analysis.causes.repeat_traces import same_stairs_elsewhen
 from viewer.analysis.causes.second_look import beside_neighbours
 from viewer.analysis.causes.shared_voltage import with_shared_voltage
-from viewer.analysis.causes.trace_reading import read_by_shape, read_traces, voltage_per_kelvin
+from viewer.analysis.causes.trace_reading import (
+    NO_CURRENT,
+    read_by_shape,
+    read_traces,
+    voltage_per_kelvin,
+)
 from viewer.analysis.prediction.prediction import Prediction
 from viewer.analysis.prediction.preparation import Prepared
 from viewer.analysis.prediction.uncertainty_budget import DEFAULT_INPUTS
@@ -60,13 +70,21 @@ def find(
     found: list[Findings] = []
     for place, (one, trace) in enumerate(zip(prepared, read, strict=True)):
         if trace.unread:
-            found.append(Findings(missing=(trace.unread,)))
+            found.append(_unread(trace.unread, predictions[place]))
         elif trace.reading is None:
             found.append(_by_shape(one, layout))
         else:
             beside = evidence.get(place), repeated.get(place)
             found.append(_findings(one, trace.reading, *beside, layout))
     return found
+
+
+def _unread(why: str, prediction: Prediction | None) -> Findings:
+    """Of a trace whose shape was not read, which is a finding only where there is no current."""
+    if why != NO_CURRENT or prediction is None:
+        return Findings(missing=(why,))
+    signature, cause = without_current(prediction.key_points)
+    return Findings((signature,), (cause,), missing=(why,))
 
 
 def _evidence(

@@ -7,8 +7,11 @@ that carries nothing, by a fuse, a connector or a switch, is told by its whole s
 import math
 from dataclasses import dataclass, replace
 
-from viewer.analysis.results.trace_result import Signature
+from viewer.analysis.causes.cause_words import NEXT_CHECKS
+from viewer.analysis.results.trace_result import CandidateCause, Signature
 from viewer.analysis.signatures.signature_reading import SignatureReading
+from viewer.analysis.signatures.signature_words import power
+from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.nomenclature import counted
 
 OPEN_BEFORE, EACH_FURTHER = 0.1, 0.2
@@ -18,6 +21,9 @@ OTHERWISE = 0.10
 """By this fraction of the current what else is lost gets rarer by a factor of 2.7 (judgement)."""
 SAID, LED_BY = 0.25, 0.5
 """From these probabilities on open strings are spoken of, and the others read without them."""
+OPEN_CIRCUIT = 0.85
+"""How far a string without any current speaks for an open circuit rather than for test leads that
+were not connected (judgement)."""
 NOT_OF_CURRENT = frozenset({"step", "low_voltage", "slope_near_isc", "slope_near_voc"})
 
 
@@ -91,6 +97,27 @@ def read_beside(
         current_uncertainty=of_all.current_uncertainty,
         predicted_p_mp=of_all.predicted_p_mp,
     )
+
+
+def without_current(predicted: KeyPoints) -> tuple[Signature, CandidateCause]:
+    """What a string that carries nothing shows, and what may lie behind it."""
+    low = Signature(
+        "low_current",
+        1.0,
+        "fraction",
+        f"There is no current where {predicted.i_sc:.2f} A at short circuit were predicted, which "
+        f"costs all of {power(predicted.p_mp, math.nan)}.",
+        {"loss": round(predicted.p_mp, 1), "uncertainty": 0.01},
+    )
+    evidence = f"{low.text} An open connector, fuse or switch does that."
+    cause = CandidateCause(
+        "series_resistance",
+        OPEN_CIRCUIT,
+        evidence,
+        NEXT_CHECKS["series_resistance"],
+        "Test leads that were not connected look the same.",
+    )
+    return low, cause
 
 
 def traced_as_one(reading: SignatureReading, strings: int) -> tuple[str, ...]:
