@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from PySide6.QtGui import QFontMetrics
 from pytestqt.qtbot import QtBot
 
 from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
@@ -14,9 +15,9 @@ from viewer.site_data.text_catalogue import texts
 from viewer.state.session import Arrival, Session
 from viewer.state.visit_opening import open_site
 from viewer.widgets.before_visit.expect_pane import ExpectPane
-from viewer.widgets.before_visit.hours_pane import HoursPane
+from viewer.widgets.before_visit.hours_pane import FIRST_HOUR, LAST_HOUR, HourChart, HoursPane
 from viewer.widgets.before_visit.limits_pane import HEADINGS, LimitsPane
-from viewer.widgets.controls.theme import Look
+from viewer.widgets.controls.theme import Look, figures_font
 
 MODULE = Datasheet("M", "mono-Si", 10.0, 48.0, 9.5, 40.0, 0.05, -0.28, -0.36, 72)
 LAYOUT = SiteLayout(
@@ -152,3 +153,12 @@ def test_good_hours_ask_for_the_thresholds_of_the_settings(qtbot: QtBot, session
     session.settings.value = replace(session.settings.value, thresholds=off)
     assert pane.threshold.currentText() == "any irradiance"
     assert pane.least_irradiance() == 0.0
+
+
+def test_hours_and_months_have_room_for_their_words(qtbot: QtBot) -> None:
+    chart = HourChart()
+    qtbot.addWidget(chart)
+    words = QFontMetrics(figures_font())
+    columns = LAST_HOUR - FIRST_HOUR + 2
+    assert chart.minimumWidth() >= columns * words.horizontalAdvance("May")
+    assert chart.minimumHeight() >= 13 * words.height()

@@ -5,7 +5,7 @@ from datetime import date
 
 import numpy as np
 from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFontDatabase, QPainter, QPaintEvent
+from PySide6.QtGui import QColor, QFontDatabase, QFontMetrics, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
@@ -50,7 +50,10 @@ class HourChart(QWidget):
         self.share = np.full((12, 24), np.nan)
         self.theme: Theme | None = None
         self.setAccessibleName("Percentage of good time by month and hour")
-        self.setMinimumSize(QSize(300, 160))
+        words = QFontMetrics(figures_font())
+        widest = max(words.horizontalAdvance(name) for name in (*MONTHS, "100"))
+        columns = LAST_HOUR - FIRST_HOUR + 2
+        self.setMinimumSize(QSize(columns * (widest + 2), (len(MONTHS) + 1) * words.height()))
 
     def paintEvent(self, _: QPaintEvent) -> None:
         if self.theme is None:

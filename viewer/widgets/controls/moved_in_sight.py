@@ -39,10 +39,19 @@ class MovedInSight(QScrollArea):
         across, upright = self.horizontalScrollBar(), self.verticalScrollBar()
         if least.width() > room.width():
             room -= QSize(0, across.sizeHint().height())
-        if least.height() > room.height():
+        if self._wrapped(least, room).height() > room.height():
             room -= QSize(upright.sizeHint().width(), 0)
+        least = self._wrapped(least, room)
         self._held.resize(room.expandedTo(least))
         self.updateGeometry()
+
+    def _wrapped(self, least: QSize, room: QSize) -> QSize:
+        """With the height that words need which wrap at that width."""
+        layout = self._held.layout()
+        if layout is None or not layout.hasHeightForWidth():
+            return least
+        width = max(room.width(), least.width())
+        return least.expandedTo(QSize(0, layout.minimumHeightForWidth(width)))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)

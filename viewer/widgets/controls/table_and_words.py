@@ -1,6 +1,6 @@
 """A table with the words about it: side by side where there is room, else one above the other."""
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QSplitter, QWidget
 
@@ -8,6 +8,8 @@ WIDE = 1100
 """From this width on both fit side by side."""
 SIDE_BY_SIDE, STACKED = (60, 40), (65, 35)
 """Parts of the table and of the words at first; people may pull the handle between them."""
+LEAST = QSize(80, 40)
+"""Pixels, of what has no least size of its own."""
 
 
 class TableAndWords(QSplitter):
@@ -16,7 +18,7 @@ class TableAndWords(QSplitter):
         self.setChildrenCollapsible(False)
         self._wide: bool | None = None
         for widget in (table, words):
-            widget.setMinimumSize(80, 40)
+            widget.setMinimumSize(widget.minimumSize().expandedTo(LEAST))
             self.addWidget(widget)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
