@@ -191,16 +191,17 @@ def _uncertainty(
     irradiance drifts by during the sweep is left to the causes.
     """
     used = one.conditions
-    known = InputUncertainty(
+    irradiance, temperature = InputUncertainty.irradiance, InputUncertainty.temperature
+    if "poa_global" not in used.curve_decides:
+        irradiance = math.hypot(BESIDE_IRRADIANCE, float(irradiance_by_source(used, inputs)))
+    if "temperature_cell" not in used.curve_decides:
+        temperature = float(temperature_by_source(used, inputs))
+    return InputUncertainty(
+        irradiance=irradiance,
+        temperature=temperature,
         voltage_per_kelvin=voltage_per_kelvin(one, datasheet),
         prediction_voltage=_prediction_voltage(one),
     )
-    if "poa_global" not in used.curve_decides:
-        irradiance = math.hypot(BESIDE_IRRADIANCE, float(irradiance_by_source(used, inputs)))
-        known = replace(known, irradiance=irradiance)
-    if "temperature_cell" not in used.curve_decides:
-        known = replace(known, temperature=float(temperature_by_source(used, inputs)))
-    return known
 
 
 def _groups(datasheet: Datasheet) -> int:
