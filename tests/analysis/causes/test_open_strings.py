@@ -1,8 +1,12 @@
 """Strings of a harness traced as one, and those of them that carry no current."""
 
+from dataclasses import replace
+
 import pytest
 
+from tests.analysis.causes.made_readings import reading, soiled
 from tests.analysis.causes.made_visits import analysed, traced
+from viewer.analysis.causes.open_strings import open_strings, read_beside
 from viewer.analysis.results.trace_result import TraceResult
 
 AS_ONE = "strings were traced as one: numbers of groups and levels hold as if each had the fault"
@@ -51,3 +55,14 @@ def test_that_strings_were_traced_as_one_is_said_once_and_where_it_counts() -> N
     assert single.missing == ()
     (sound,) = analysed(traced("H", strings=2), strings_in_parallel=2)
     assert (sound.signatures, sound.missing) == ((), ())
+
+
+def test_neighbours_see_the_current_of_all_strings() -> None:
+    """Against the others its voltage is as usual, and its current is short by the open string's."""
+    found = open_strings(soiled(0.5), 2)
+    assert found is not None
+    of_others = replace(reading(), current_scale=1.01, predicted_p_mp=2500.0)
+    beside = read_beside(soiled(0.5), of_others, found)
+    assert beside.current_scale == pytest.approx(0.505)
+    assert beside.predicted_p_mp == 5000.0
+    assert beside.losses == {"low_current": 2500.0}
