@@ -39,7 +39,7 @@ def sample_lines(plan: SamplePlan, last: Mapping[tuple[str, str], str]) -> list[
     ]
     return [
         f"{sampled_text(plan)} Seed {plan.seed}: the same seed and history give the same plan.",
-        "Strings are live whenever the sun shines: qualified persons only, after local codes.",
+        "Strings are live whenever light falls on them: qualified persons only, after local codes.",
         "",
         *aligned(headings, rows, {"No"}),
     ]

@@ -180,6 +180,10 @@ def test_changes_sort_by_any_column(changes):
     assert changes.model.changes[0].place == ("C2", "S4")
 
 
+def test_strings_are_live_in_any_light(sample):
+    assert "whenever light falls on them" in sample.said.toPlainText()
+
+
 def test_the_sample_is_listed_and_written(sample, session, tmp_path):
     sample.share.setValue(50)
     listed = [row.place for row in sample.model.rows]

@@ -96,5 +96,5 @@ class Explained:
             text = f"{best.scenario.name} explains this curve best"
         if rivals:
             names = ", ".join(one.scenario.name for one in rivals)
-            return f"{text}; the curve alone cannot tell it from {names}. Use the looks below."
-        return f"{text}; the other scenarios fit worse. Confirm it with the looks below."
+            return f"{text}; the curve alone cannot tell it from {names}. Use the checks below."
+        return f"{text}; the other scenarios fit worse. Confirm it with the checks below."

@@ -74,7 +74,7 @@ class Settings:
         most=1200,
     )
     meter_name: str = setting(
-        "", "Measuring set", "Make and number, as it should be named.", text=True
+        "", "Measuring set", "Make and model, as it should be named.", text=True
     )
     meter_volts: float = setting(
         0.0,

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 from viewer.analysis.lesson.fault_quiz import settings_text
 from viewer.physics.cell_string.severity_fit import MeasuredCurve, SeverityFit
 from viewer.physics.nomenclature import with_minus
+from viewer.site_data.text_catalogue import texts
 from viewer.state.lesson.explanation import Explained, explain_steps, subject_of
 from viewer.state.lesson.lesson import Lesson
 from viewer.state.lesson.scenario_words import looks_of
@@ -239,7 +240,13 @@ class ExplainPane(QWidget):
             (measured.voltage, measured.current),
         )
         looks = "\n".join(f"• {question} {answer}" for question, answer in looks_of(fit.scenario))
-        self.looks.setText(f"{fit.scenario.name}, to be sure:\n{looks}\n{_scaled(fit)}")
+        said = (
+            f"{fit.scenario.name}, to be sure:",
+            looks,
+            texts()["trace"]["caution"],
+            _scaled(fit),
+        )
+        self.looks.setText("\n".join(said))
 
     def take_into_lesson(self) -> None:
         fit = self.chosen()

@@ -161,7 +161,8 @@ class SamplePane(YearsWidget):
             "",
             *detection_sentences(planned.power),
             "",
-            "Strings are live whenever the sun shines: qualified persons only, after local codes.",
+            "Strings are live whenever light falls on them: qualified persons only, "
+            "after local codes.",
         ]
 
     def _ask_csv(self) -> None:
