@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.analysis.causes.made_readings import reading, soiled
+from tests.analysis.causes.made_readings import soiled
 from tests.analysis.causes.made_visits import analysed, traced
 from viewer.analysis.causes.open_strings import open_strings, read_beside
 from viewer.analysis.results.trace_result import TraceResult
@@ -61,8 +61,9 @@ def test_neighbours_see_the_current_of_all_strings() -> None:
     """Against the others its voltage is as usual, and its current is short by the open string's."""
     found = open_strings(soiled(0.5), 2)
     assert found is not None
-    of_others = replace(reading(), current_scale=1.01, predicted_p_mp=2500.0)
+    of_others = replace(soiled(0.06), current_scale=1.01, predicted_p_mp=2500.0)
     beside = read_beside(soiled(0.5), of_others, found)
     assert beside.current_scale == pytest.approx(0.505)
     assert beside.predicted_p_mp == 5000.0
+    assert [one.size for one in beside.signatures] == [0.5]
     assert beside.losses == {"low_current": 2500.0}
