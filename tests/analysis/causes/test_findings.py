@@ -26,7 +26,7 @@ def test_a_stair_that_was_mended_within_the_visit_is_no_shade_that_moved() -> No
     for minutes, moved in ((90.0, True), (5 * 24 * 60.0, False)):
         first = analysed(traced("S1", limited=0.4), traced("S1", minutes))[0]
         against = " ".join(one.against for one in first.candidate_causes)
-        assert ("does not show the same stair" in against) is moved
+        assert ("does not show the same step" in against) is moved
 
 
 def test_a_missing_module_behind_its_own_voltage_is_no_sure_no_fault() -> None:
@@ -46,7 +46,7 @@ def test_a_retest_after_a_repair_on_the_same_day_is_no_shade_that_moved() -> Non
     for note, moved in ((None, True), ("after repair", False)):
         first = analysed(traced("S1", limited=0.4), traced("S1", 90.0, note=note))[0]
         against = " ".join(one.against for one in first.candidate_causes)
-        assert ("does not show the same stair" in against) is moved
+        assert ("does not show the same step" in against) is moved
 
 
 def test_light_from_behind_that_was_not_recorded_may_be_an_excess_of_current() -> None:

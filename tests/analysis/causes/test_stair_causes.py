@@ -38,7 +38,7 @@ def test_more_evidence_decides(context: CauseContext, first: str) -> None:
 def test_a_stair_that_changed_is_not_told_as_gone() -> None:
     """It may be there at another level; and a repair between the traces changes it as well."""
     causes = {one.cause: one for one in rank_causes(one_stair(), CauseContext(same_stairs=False))}
-    assert "does not show the same stair" in causes["cell_fault"].against
+    assert "does not show the same step" in causes["cell_fault"].against
     assert "mended" in causes["shading"].against
 
 

@@ -146,9 +146,6 @@ def _findings(
         reading, neighbours = with_shared_voltage(reading, neighbours, per_kelvin)
         reading = beside_neighbours(reading, neighbours, per_kelvin)
     strings = one.string.strings_in_parallel if one.string is not None else 1
-    if one.string is not None:
-        per_kelvin = voltage_per_kelvin(one, layout.modules[one.string.module])
-        reading = beside_neighbours(reading, neighbours, per_kelvin)
     opened = open_strings(reading, strings)
     if opened is not None:
         reading = said_of_current(reading, opened)

@@ -60,7 +60,7 @@ def _from_leak(
     ledger.add("shunt", 0.80, text, loss)
     ledger.add("module_mismatch", 0.08, text, loss)
     ledger.add("degradation", 0.06, text, loss)
-    ledger.oppose("shunt", "Small stairs of unequal modules can look like a slope.")
+    ledger.oppose("shunt", "Small steps of unequal modules can look like a slope.")
 
 
 def _from_knee(ledger: Ledger, signature: Signature, unsteady: bool) -> None:

@@ -17,9 +17,9 @@ NOTE_SPEAKS, SAME_STAIR_SPEAKS, OTHER_STAIR_SPEAKS, ROW_SPEAKS = 6.0, 6.0, 10.0,
 """By what factor the odds between a shade and a faulty cell change with a note of either, with
 another trace of the day that shows the same stair or does not, and with stairs of many neighbours
 (judgement)."""
-SAME_STAIR = "A trace at another hour of the day shows the same stair; a shade moves."
-OTHER_STAIR = "A trace at another hour of the day does not show the same stair; a fault stays."
-MENDED_BETWEEN = "What was mended between the two traces would change the stair as well."
+SAME_STAIR = "A trace at another hour of the day shows the same step; a shade moves."
+OTHER_STAIR = "A trace at another hour of the day does not show the same step; a fault stays."
+MENDED_BETWEEN = "What was mended between the two traces would change the step as well."
 
 
 def from_stairs(ledger: Ledger, reading: SignatureReading, known: CauseContext) -> None:
@@ -42,7 +42,7 @@ def from_stairs(ledger: Ledger, reading: SignatureReading, known: CauseContext) 
         ledger.add("module_mismatch", STAIRS_EXPLAINED * unequal, why, loss)
         ledger.oppose("module_mismatch", SHADE_OF_WHOLE_MODULES)
     elif groups >= 3 and reading.bypass_groups >= 9:
-        ledger.add("module_mismatch", 0.04, "Modules of lower current make stairs too.", loss)
+        ledger.add("module_mismatch", 0.04, "Modules of lower current make steps too.", loss)
     row = known.neighbours is not None and known.neighbours.many_have_steps
     if known.same_stairs is None and not row:
         for cause in ("shading", "cell_fault"):
@@ -85,6 +85,6 @@ def _moved_by_context(ledger: Ledger, shading: float, known: CauseContext) -> fl
         odds *= ROW_SPEAKS
         ledger.oppose(
             "cell_fault",
-            f"{neighbours.strings_with_steps} neighbouring strings show stairs as well.",
+            f"{neighbours.strings_with_steps} neighbouring strings show steps as well.",
         )
     return odds / (1.0 + odds)

@@ -66,7 +66,7 @@ OVERVIEW_QUANTITIES: dict[str, OverviewQuantity] = {
         ),
         OverviewQuantity("suspicion", "Suspicion", "", _likelihood),
         OverviewQuantity("loss", "Loss explained", "W", _lost(None)),
-        OverviewQuantity("loss_step", "Loss by stairs", "W", _lost("step")),
+        OverviewQuantity("loss_step", "Loss by steps", "W", _lost("step")),
         OverviewQuantity("loss_low_current", "Loss by low current", "W", _lost("low_current")),
         OverviewQuantity("loss_low_voltage", "Loss by low voltage", "W", _lost("low_voltage")),
         OverviewQuantity(

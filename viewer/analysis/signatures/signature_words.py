@@ -247,7 +247,7 @@ def rounded_knee(spread: float, loss: float, of: float) -> Signature:
         "rounded_knee",
         round(spread, 4),
         "fraction",
-        f"The curve slopes to a rounded knee in many small stairs, as modules whose currents "
+        f"The curve slopes to a rounded knee in many small steps, as modules whose currents "
         f"differ by {100 * spread:.1f} % (standard deviation) make it; it costs "
         f"{power(loss, of)}.",
         {"loss": round(loss, 1)},
@@ -273,7 +273,7 @@ def rounded_knee_by_shape(spread: float) -> Signature:
         "rounded_knee",
         round(spread, 4),
         "fraction",
-        f"The curve slopes in many small stairs, as modules whose currents differ by "
+        f"The curve slopes in many small steps, as modules whose currents differ by "
         f"{100 * spread:.1f} % (standard deviation) make it (from the shape of the sweep alone).",
     )
 
