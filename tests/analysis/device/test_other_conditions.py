@@ -93,6 +93,15 @@ def test_beyond_the_curves_it_is_called_an_extrapolation():
     assert "extrapolation" in outside.remarks[0]
 
 
+@pytest.mark.parametrize("to", [(420.0, 60.0), (700.0, 80.0), (1200.0, 75.0), (1000.0, 0.0)])
+def test_outside_the_curves_the_true_values_are_within_the_uncertainty(to):
+    """Of sensors without error: what is left is the interpolation's own part."""
+    found = between(usable(noise=0.0), NOWHERE, NO_MODELS, to, EXACT)
+    for name, value in true_points(*to).items():
+        off = getattr(found.key_points, name) - value
+        assert abs(off) < 1.1 * getattr(found.uncertainty, name), name
+
+
 def test_without_a_datasheet_one_curve_is_not_moved():
     with pytest.raises(ValueError, match=r"module_0.csv: No prediction: there is no site.toml"):
         moved_there(usable(), NOWHERE, NO_MODELS, (800.0, 45.0), 2, INPUTS)

@@ -1,5 +1,6 @@
 """The curve of a device at any conditions: between its own curves, or each of them moved there."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -17,7 +18,11 @@ from viewer.analysis.results.trace_result import Curve
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.nomenclature import KEY_POINT_NAMES
 from viewer.physics.translation.condition_curve import ConditionCurve
-from viewer.physics.translation.interpolation import curves_between, interpolate
+from viewer.physics.translation.interpolation import (
+    CURRENT_BY_WARMTH,
+    curves_between,
+    interpolate,
+)
 from viewer.physics.translation.procedures import TranslatedCurve
 from viewer.physics.translation.translated_key_points import translated_key_points
 from viewer.physics.uncertainty.uncertainty import (
@@ -39,6 +44,8 @@ INTERPOLATION: Mapping[str, float] = {
 curves. Of the maximum power 0.17 to 0.29 % over wide gaps (tests/benchmarks/bench_translation.py);
 of the others over gaps of some 200 W/m² and 15 K. Points equally far below Isc are not the same
 shares of the way to Voc, which takes most of it there."""
+CURRENTS = ("i_sc", "i_mp", "p_mp")
+"""What goes with irradiance and temperature together, which interpolation leaves out."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -149,7 +156,7 @@ def _contributions(
         replace(one, temperature_cell=one.temperature_cell + float(kelvin))
         for one, kelvin in zip(chosen, np.atleast_1d(inputs.temperature_cell), strict=True)
     ]
-    reach = float(np.abs(weights).sum())
+    own_part = _of_interpolation(chosen, weights, to)
     noise = {
         name: np.asarray(_noise(own, weights, name)) * points[name] for name in KEY_POINT_NAMES
     }
@@ -158,8 +165,21 @@ def _contributions(
         "temperature_cell": _change(points, interpolate(warmer, *to)),
         "voltage": scale_contribution(points, "voltage", inputs.voltage),
         "current": scale_contribution(points, "current", inputs.current),
-        "procedure": {name: INTERPOLATION[name] * reach * one for name, one in points.items()},
+        "procedure": {name: own_part[name] * one for name, one in points.items()},
         "reading": noise,
+    }
+
+
+def _of_interpolation(
+    chosen: Sequence[ConditionCurve], weights: NDArray[np.float64], to: tuple[float, float]
+) -> dict[str, float]:
+    """Relative standard uncertainty of each key point by the interpolation itself."""
+    reach = float(np.abs(weights).sum())
+    poa, cell = np.array([(one.poa_global, one.temperature_cell) for one in chosen]).T
+    left_out = CURRENT_BY_WARMTH * float(weights @ ((poa - to[0]) * (cell - to[1]))) / to[0]
+    return {
+        name: math.hypot(one * reach, left_out) if name in CURRENTS else one * reach
+        for name, one in INTERPOLATION.items()
     }
 
 
