@@ -6,8 +6,10 @@ from datetime import datetime
 import numpy as np
 import pytest
 
+from tests.analysis.signatures.strings_of_groups import sweep
 from tests.analysis.test_comparison_of_field_conditions import MODULE, STRING
-from viewer.analysis.comparison import BROKEN_OFF, compare_groups
+from viewer.analysis.causes.broken_off import NOTHING_TOLD, STEPS_ALONE
+from viewer.analysis.comparison import compare_groups
 from viewer.analysis.losses.mismatch import curves_of
 from viewer.analysis.prediction.site_models import site_models
 from viewer.analysis.results.trace_result import TraceResult
@@ -47,8 +49,8 @@ def test_nothing_is_found_in_what_was_not_swept(results: list[TraceResult]) -> N
     for one in broken:
         assert one.signatures == ()
         assert one.candidate_causes == ()
-        assert one.missing[-1] == BROKEN_OFF
-        assert finding_text(one) == BROKEN_OFF
+        assert one.missing[-1] == NOTHING_TOLD
+        assert finding_text(one) == NOTHING_TOLD
 
 
 def test_a_power_ratio_is_that_of_a_maximum_that_was_swept(results: list[TraceResult]) -> None:
@@ -117,7 +119,7 @@ def _is_no_finding(odd: Trace, layout: SiteLayout, said: str) -> None:
 
 def test_a_whole_sweep_is_as_expected(results: list[TraceResult]) -> None:
     assert finding_text(results[-1]) == "as expected"
-    assert BROKEN_OFF not in results[-1].missing
+    assert NOTHING_TOLD not in results[-1].missing
 
 
 def test_nothing_at_standard_conditions_is_made_of_what_was_not_swept(
@@ -140,3 +142,26 @@ def test_a_broken_off_sweep_is_left_out_of_a_combiners_sum(results: list[TraceRe
     assert len(curves) == 1
     assert "whose sweep ends too early" in basis
     assert curves_of([results[5]])[0] == []
+
+
+@pytest.mark.parametrize(
+    ("share_of_v_oc", "steps"), [(0.7, {}), (0.72, {}), (0.8, {0.6: 8}), (0.9, {0.6: 8})]
+)
+def test_steps_that_are_seen_whole_are_told_and_nothing_else(
+    share_of_v_oc: float, steps: dict[float, int]
+) -> None:
+    layout = SiteLayout("Site", {"M": MODULE}, (Combiner("C", (STRING,)),))
+    models = site_models(layout.modules)
+    device = models.models["M"].operating(820.0, 48.0).in_series(20)
+    levels = [1.0] * 44 + [0.6] * 8 + [0.3] * 8
+    string = tuple(float(value) for value in device.as_tuple())
+    voltage, current = sweep(string, levels, (0.0005, 0.0002), 1, share_of_v_oc)
+    read = MeasuredConditions(poa_global=820.0, temperature_cell=48.0)
+    given = Trace("shaded", voltage, current, "C", "1", datetime(2024, 6, 1, 12), read)
+    (one,) = compare_groups([(given,)], layout, models)
+    assert isinstance(one, TraceResult)
+    assert not np.isfinite(one.measured.v_oc)
+    assert one.missing[-1] == (STEPS_ALONE if steps else NOTHING_TOLD)
+    assert all(signature.kind == "step" for signature in one.signatures)
+    assert {round(float(s.size), 1): s.details["bypass_groups"] for s in one.signatures} == steps
+    assert [cause.cause for cause in one.candidate_causes[:1]] == (["shading"] if steps else [])

@@ -40,9 +40,6 @@ STRONGEST_LIGHT = 1.5
 OF_VOC = (0.75, 1.2)
 """Times the datasheet's Voc between which a sound string's lies: weak light and heat take a
 quarter, frost adds a fifth (judgement)."""
-BROKEN_OFF = (
-    "No findings: the sweep ends before the open-circuit voltage, so that its shape cannot be told."
-)
 
 
 @dataclass(frozen=True)
@@ -136,11 +133,8 @@ def _result(
     if confused:  # said first, for the rest may follow from it
         missing = (confused, *missing)
         moved = None
-    elif is_whole or is_dead:
-        missing = (*missing, *found.missing)
     else:
-        missing = (*missing, BROKEN_OFF)
-    doubt = confused or not (is_whole or is_dead)
+        missing = (*missing, *found.missing)
     translated = moved.key_points if moved else None
     if not is_whole:  # beyond its end a translated curve is a straight line into nowhere
         translated = _as_far_as_measured(translated, measured, known)
@@ -158,8 +152,8 @@ def _result(
         translation=moved.procedure if moved else "",
         power_ratio=ratio,
         power_ratio_uncertainty=ratio_uncertainty,
-        signatures=() if doubt else found.signatures,
-        candidate_causes=() if doubt else found.candidate_causes,
+        signatures=() if confused else found.signatures,
+        candidate_causes=() if confused else found.candidate_causes,
         uncertainty=uncertainty,
         sweep=one.measured,
         model_at_stc=prediction.at_stc if prediction else None,

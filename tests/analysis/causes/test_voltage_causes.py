@@ -17,6 +17,7 @@ from viewer.analysis.signatures.signature_reading import SignatureReading
 from viewer.analysis.signatures.signature_words import (
     low_voltage,
     slope_near_voc,
+    wrong_temperature,
 )
 from viewer.analysis.signatures.voltage_reading import read_voltage
 
@@ -90,3 +91,12 @@ def test_current_voltage_and_resistance_all_a_little_worse_are_age() -> None:
 @pytest.mark.parametrize(("current_scale", "series_loss"), [(1.0, 160.0), (0.97, 700.0)])
 def test_full_current_or_much_resistance_are_not(current_scale: float, series_loss: float) -> None:
     assert rank_causes(worse_all_round(current_scale, series_loss))[0].cause == "series_resistance"
+
+
+def test_the_voltage_of_a_module_more_speaks_against_the_temperature() -> None:
+    more = read_voltage(-0.05, 0.004, 60, 3, -0.0029)
+    said = reading(signatures=(wrong_temperature(more, 20),), voltage=more)
+    assert "more modules than are listed" in rank_causes(said)[0].against
+    odd = read_voltage(-0.074, 0.004, 60, 3, -0.0029)
+    other = reading(signatures=(wrong_temperature(odd, 20),), voltage=odd)
+    assert rank_causes(other)[0].against == ""

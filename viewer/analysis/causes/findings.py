@@ -1,9 +1,11 @@
 """Signatures and candidate causes of the traces of one group, each seen beside its neighbours."""
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from viewer.analysis.causes.broken_off import NOTHING_TOLD, STEPS_ALONE, steps_seen
 from viewer.analysis.causes.cause_context import CauseContext
 from viewer.analysis.causes.causes import rank_causes
 from viewer.analysis.causes.field_notes import says_mended
@@ -25,6 +27,7 @@ from viewer.analysis.causes.second_look import beside_neighbours
 from viewer.analysis.causes.shared_voltage import with_shared_voltage
 from viewer.analysis.causes.trace_reading import (
     NO_CURRENT,
+    TraceReading,
     read_by_shape,
     read_traces,
     voltage_per_kelvin,
@@ -69,7 +72,9 @@ def find(
     repeated = _repeated(prepared, readings, neighbourhoods)
     found: list[Findings] = []
     for place, (one, trace) in enumerate(zip(prepared, read, strict=True)):
-        if trace.unread:
+        if not math.isfinite(one.measured.values.v_oc) and not _is_dead(one, trace, layout):
+            found.append(_broken_off(one, trace.reading))
+        elif trace.unread:
             found.append(_unread(trace.unread, predictions[place]))
         elif trace.reading is None:
             found.append(_by_shape(one, layout))
@@ -77,6 +82,20 @@ def find(
             beside = evidence.get(place), repeated.get(place)
             found.append(_findings(one, trace.reading, *beside, layout))
     return found
+
+
+def _is_dead(one: Prepared, trace: TraceReading, layout: SiteLayout) -> bool:
+    """Whether there is no open-circuit voltage because there is no current."""
+    predicted = bool(trace.unread) or trace.reading is not None
+    return (trace if predicted else read_by_shape(one, layout)).unread == NO_CURRENT
+
+
+def _broken_off(one: Prepared, reading: SignatureReading | None) -> Findings:
+    shown = steps_seen(one, reading)
+    if shown is None:
+        return Findings(missing=(NOTHING_TOLD,))
+    causes = rank_causes(shown, CauseContext(note=one.trace.note))
+    return Findings(shown.signatures, causes, shown, (STEPS_ALONE,))
 
 
 def _unread(why: str, prediction: Prediction | None) -> Findings:

@@ -8,12 +8,10 @@ dead group the better story; its neighbours know better.
 from dataclasses import replace
 
 from viewer.analysis.causes.neighbours import COMMON_VOLTAGE, OUTLYING, NeighbourEvidence
+from viewer.analysis.signatures.lost_groups import HARDLY_ANY
 from viewer.analysis.signatures.signature_reading import SignatureReading
 from viewer.analysis.signatures.signature_words import low_voltage, wrong_temperature
 from viewer.analysis.signatures.voltage_reading import read_voltage
-
-DEAD = 0.1
-"""Of the string's current: groups that carry less are missing at open circuit as lost ones are."""
 
 
 def with_shared_voltage(
@@ -23,7 +21,7 @@ def with_shared_voltage(
 
     `voltage_per_kelvin` is the relative change of open-circuit voltage [1/K].
     """
-    dead = [one for one in reading.stairs if one.current_fraction < DEAD]
+    dead = [one for one in reading.stairs if one.current_fraction < HARDLY_ANY]
     share = sum(one.bypass_groups for one in dead) / reading.bypass_groups
     own = evidence.own_voltage - share
     spread = evidence.voltage_spread
@@ -44,15 +42,17 @@ def with_shared_voltage(
         voltage_per_kelvin,
     )
     loss = sum(one.loss for one in dead)
-    kept = tuple(one for one in reading.signatures if one.kind != "step" or one.size >= DEAD)
+    kept = tuple(one for one in reading.signatures if one.kind != "step" or one.size >= HARDLY_ANY)
     losses = dict(reading.losses)
     losses["step"] = losses.get("step", 0.0) - loss
     if voltage.significant:
         volts = voltage.lost * reading.predicted_v_oc
-        told = low_voltage(volts, voltage, 0, reading.bypass_diodes, loss, reading.predicted_p_mp)
+        told = low_voltage(
+            volts, voltage, 0, reading.bypass_diodes, loss, reading.predicted_p_mp, reading.part
+        )
         kept = (*kept, told, wrong_temperature(voltage))
         losses["low_voltage"] = losses.get("low_voltage", 0.0) + loss
-    stairs = tuple(one for one in reading.stairs if one.current_fraction >= DEAD)
+    stairs = tuple(one for one in reading.stairs if one.current_fraction >= HARDLY_ANY)
     return replace(
         reading,
         signatures=kept,

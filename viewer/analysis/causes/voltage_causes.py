@@ -29,6 +29,7 @@ MUCH_FOR_AGE, GROUPS_BESIDE_LOW_CURRENT = 0.03, 0.8
 much voltage seldom goes with age."""
 WHOLE_MODULES_MISSING, GROUPS_MISSING = 0.76, 0.06
 """Share of a missing module where the lost groups are whole modules' and where they are not."""
+TOO_FEW_LISTED = "The voltage is that of more modules than are listed: count them."
 OPEN_TEMPERATURE = 0.1
 """From this share on a wrong temperature is said to speak against lost groups."""
 
@@ -51,6 +52,8 @@ def from_voltage(ledger: Ledger, reading: SignatureReading, known: CauseContext)
         ledger, temperature, voltage.probability_groups * kept, known.neighbours, voltage.kelvin
     )
     ledger.add("temperature_input", temperature, evidence, loss)
+    if any("modules_more" in s.details for s in signatures):
+        ledger.oppose("temperature_input", TOO_FEW_LISTED)
     ledger.add("degradation", aged, evidence, loss)
     if voltage.groups == 0:
         return

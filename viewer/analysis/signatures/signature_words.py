@@ -299,9 +299,11 @@ def wrong_temperature(reading: VoltageReading, modules: int = 0) -> Signature:
     ]
     more = -reading.lost * modules
     off = abs(more - round(more))
+    details: dict[str, float | str] = {"input": "temperature_cell"}
     if round(more) >= 1 and off < NEAR_A_WHOLE * reading.uncertainty * modules:
         one_more = capital(spelled(round(more), "module"))
         parts.append(f"{one_more} more in series than listed would raise it as much.")
+        details["modules_more"] = round(more)
     if abs(kelvin) > TOO_FAR_READ:
         parts.append(TOO_FAR)
     return Signature(
@@ -309,5 +311,5 @@ def wrong_temperature(reading: VoltageReading, modules: int = 0) -> Signature:
         round(kelvin, 1),
         "K",
         " ".join(parts),
-        {"input": "temperature_cell"},
+        details,
     )
