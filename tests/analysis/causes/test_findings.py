@@ -17,7 +17,7 @@ def test_repeats_of_a_shaded_string_are_no_row_of_shade() -> None:
     repeated = analysed(*(traced("S1", 5.0 * k, limited=0.4) for k in range(3)))[0]
     assert repeated.signatures[0].kind == "step"
     against = " ".join(one.against for one in repeated.candidate_causes)
-    assert "strings show stairs" not in against
+    assert "strings show steps" not in against
     assert "One curve cannot tell" in against
 
 

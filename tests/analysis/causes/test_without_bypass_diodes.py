@@ -61,7 +61,7 @@ def test_several_steps_are_one_of_modules() -> None:
 
 def test_the_parts_of_such_a_string_are_modules() -> None:
     lost = VoltageReading(0.05, 0.004, 1, 0.0, 1.0, 0.0, 17.0, (1, 1))
-    assert "as one module lost would" in low_voltage_beside(40, lost, 1, 90, 900, "module").text
+    assert "as one module lost would" in low_voltage_beside(40, lost, 90, 900, "module").text
     assert "parallel to two modules would" in slope_near_isc(0.01, 2, 0.1, 40, 900, "module").text
 
 

@@ -27,7 +27,7 @@ def _other(lost: float, uncertainty: float = 0.0035) -> VoltageReading:
 def test_a_range_of_lost_groups_is_told_of_groups_rather_than_of_modules() -> None:
     alone = low_voltage(40.0, SEVERAL, 3, 3, 200.0, 5000.0).text
     assert "as three bypass groups (likely 2 to 4) lost would take, the voltage of one" in alone
-    beside = low_voltage_beside(40.0, SEVERAL, 3, 200.0, 5000.0).text
+    beside = low_voltage_beside(40.0, SEVERAL, 200.0, 5000.0).text
     assert "as three bypass groups (likely 2 to 4) lost would take;" in beside
 
 

@@ -74,8 +74,7 @@ def _own_voltage(
         return reading
     loss = own.lost * reading.p_mp
     volts = own.lost * reading.predicted_v_oc
-    diodes, part = reading.bypass_diodes, reading.part
-    signature = low_voltage_beside(volts, own, diodes, loss, reading.predicted_p_mp, part)
+    signature = low_voltage_beside(volts, own, loss, reading.predicted_p_mp, reading.part)
     return replace(_added(reading, signature, loss), voltage=own)
 
 

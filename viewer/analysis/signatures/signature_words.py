@@ -175,7 +175,6 @@ def low_voltage(
 def low_voltage_beside(
     volts: float,
     reading: VoltageReading,
-    bypass_diodes: int,
     loss: float,
     of: float,
     part: str = "bypass group",
