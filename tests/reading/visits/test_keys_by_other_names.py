@@ -23,15 +23,21 @@ cells_in_series = 72
 [module.LIB]
 library = "United_Renewable_Energy_Co_Ltd_D7K310H7A"
 cells_in_series = 60
+[module.LIB-SORTED]
+library = "United_Renewable_Energy_Co_Ltd_D7K310H7A"
+cells_in_series = 60
 [[combiner]]
 name = "C1"
-string = [{ name = "S1", module = "M-540", modules_in_series = 20 }]
+string = [
+    { name = "S1", module = "M-540", modules_in_series = 20 },
+    { name = "S2", module = "LIB-SORTED", modules_in_series = 20 },
+]
 """
 
 
-def read_with(tmp_path, *lines: str) -> Trace:
+def read_with(tmp_path, *lines: str, string: str = "S1") -> Trace:
     (tmp_path / "site.toml").write_text(SITE)
-    head = "".join(f"# {line}\n" for line in ("combiner: C1", "string: S1", *lines))
+    head = "".join(f"# {line}\n" for line in ("combiner: C1", f"string: {string}", *lines))
     (tmp_path / "a.csv").write_text(head + POINTS)
     (trace,) = read_source(open_visit_folder(tmp_path), "a.csv")
     assert isinstance(trace, Trace)
@@ -116,6 +122,11 @@ def test_a_module_that_contradicts_the_layout_is_told(tmp_path, module):
         f"The file says that its modules are '{module[:40]}'; by the site's layout this string "
         "has M-540, which was used.",
     )
+
+
+def test_a_name_of_two_datasheets_agrees_with_a_string_of_either(tmp_path):
+    module = "United Renewable Energy Co Ltd D7K310H7A"
+    assert read_with(tmp_path, f"module: {module}", string="S2").remarks == ()
 
 
 def test_a_module_that_the_layout_does_not_know_is_told(tmp_path):

@@ -16,10 +16,10 @@ def with_module_remark(trace: Trace, layout: SiteLayout) -> Trace:
     string = layout.string(*trace.place)
     if not trace.module or string is None:
         return trace
-    named = module_key(trace.module, layout)
-    if named == string.module:
+    named = module_keys(trace.module, layout)
+    if string.module in named:
         return trace
-    known = "" if named is not None else ", a name that the site's layout does not know"
+    known = "" if named else ", a name that the site's layout does not know"
     remark = (
         f"The file says that its modules are '{trace.module[:40]}'{known}; by the site's layout "
         f"this string has {string.module}, which was used."
@@ -27,16 +27,17 @@ def with_module_remark(trace: Trace, layout: SiteLayout) -> Trace:
     return replace(trace, remarks=(*trace.remarks, remark))
 
 
-def module_key(name: str, layout: SiteLayout) -> str | None:
-    """The key of the datasheet so called, by its key or its name in the module library.
+def module_keys(name: str, layout: SiteLayout) -> list[str]:
+    """The keys of the datasheets so called, by their key or their name in the module library.
 
     Capitals, spaces and signs between words do not matter.
     """
     wanted = _letters(name)
-    for key, sheet in layout.modules.items():
-        if wanted in (_letters(key), _letters(sheet.library or key)):
-            return key
-    return None
+    return [
+        key
+        for key, sheet in layout.modules.items()
+        if wanted in (_letters(key), _letters(sheet.library or key))
+    ]
 
 
 def _letters(name: str) -> str:
