@@ -9,11 +9,12 @@ from viewer.analysis.device.other_conditions import AtConditions
 from viewer.analysis.device.own_datasheet import OwnDatasheet
 from viewer.analysis.device.usable_traces import conditions_of
 from viewer.analysis.prediction.preparation import Prepared
+from viewer.analysis.prediction.standard_conditions import STANDARD
 from viewer.physics.curve_fit.parameter_fit import ParameterFit
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.nomenclature import KEY_POINTS, Quantity, quantity, with_minus
 from viewer.physics.single_diode import DiodeParameters
-from viewer.physics.uncertainty.uncertainty import COVERAGE
+from viewer.physics.uncertainty.uncertainty import COVERAGE, decimals_by
 from viewer.reports.plain_table import aligned
 
 MISSING = "–"
@@ -79,22 +80,23 @@ def condition_lines(usable: Sequence[Prepared]) -> list[str]:
     return aligned(headings, rows, set(headings[2:]))
 
 
-PARAMETERS = (
-    ("photocurrent", "Photocurrent (A)"),
-    ("saturation_current", "Saturation current (A)"),
-    ("resistance_series", "Series resistance (Ω)"),
-    ("resistance_shunt", "Shunt resistance (Ω)"),
-    ("nNsVth", "nNsVth (V)"),
+PARAMETERS: tuple[tuple[str, str, str], ...] = (
+    ("photocurrent", "Photocurrent", "A"),
+    ("saturation_current", "Saturation current", "A"),
+    ("resistance_series", "Series resistance", "Ω"),
+    ("resistance_shunt", "Shunt resistance", "Ω"),
+    ("nNsVth", "nNsVth", "V"),
 )
+"""Of the single diode: name, words and unit."""
 
 
 def parameter_rows(named: Sequence[tuple[str, ParameterFit]]) -> list[str]:
     """A row for each fit with expanded uncertainties, then what is to be said of some."""
-    headings = ("Fit", *(words for _, words in PARAMETERS), "Misfit (mA)")
+    headings = ("Fit", *(f"{words} ({unit})" for _, words, unit in PARAMETERS), "Misfit (mA)")
     rows = [
         (
             name,
-            *(_parameter(fit, one) for one, _ in PARAMETERS),
+            *(_parameter(fit, one) for one, _, _ in PARAMETERS),
             f"{1000.0 * fit.misfit:.1f}" if fit.misfit == fit.misfit else MISSING,
         )
         for name, fit in named
@@ -120,13 +122,13 @@ def value_and_spread(value: float, spread: float) -> str:
         return f"{value:.4g} ± {MISSING}"
     exponent = math.floor(math.log10(abs(value))) if 0.0 < abs(value) < 1e-3 else 0
     value, spread = value / 10.0**exponent, spread / 10.0**exponent
-    decimals = max(0, 1 - math.floor(math.log10(spread)))
+    decimals = decimals_by(spread)
     told = f"{value:.{decimals}f} ± {spread:.{decimals}f}"
     return f"({told})e{exponent}" if exponent else told
 
 
 def parameter_data(name: str, fit: ParameterFit) -> dict[str, Any]:
-    """expanded uncertainties with k = 2; the covariance is of standard uncertainties (k = 1)."""
+    """Expanded uncertainties with k = 2; the covariance is of standard uncertainties (k = 1)."""
     return {
         "fit": name,
         "meaningful": fit.meaningful,
@@ -139,7 +141,7 @@ def parameter_data(name: str, fit: ParameterFit) -> dict[str, Any]:
 
 
 def _five(parameters: DiodeParameters, factor: float) -> dict[str, float]:
-    return {name: factor * float(getattr(parameters, name)) for name, _ in PARAMETERS}
+    return {name: factor * float(getattr(parameters, name)) for name, _, _ in PARAMETERS}
 
 
 def datasheet_lines(made: OwnDatasheet, usable: Sequence[Prepared]) -> list[str]:
@@ -159,7 +161,7 @@ def datasheet_data(made: OwnDatasheet) -> dict[str, Any]:
     return {
         "datasheet": {**asdict(made.datasheet), "matrix": None},
         "rows": [one._asdict() for one in made.datasheet.matrix],
-        "at_standard": translated_data([made.at_standard], (1000.0, 25.0)),
+        "at_standard": translated_data([made.at_standard], STANDARD),
         "power_missed": made.missed.tolist(),
         "remarks": list(made.remarks),
     }

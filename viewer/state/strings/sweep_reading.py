@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
 from math import isfinite, isinf
 
 from viewer.analysis.device.common_parameters import common_parameters
@@ -12,16 +11,9 @@ from viewer.physics.measured_sweep.key_points import MeasuredKeyPoints
 from viewer.physics.nomenclature import with_minus
 from viewer.physics.sweep_cleaning import UnusableSweepError
 from viewer.physics.uncertainty.uncertainty import COVERAGE, decimals_by
+from viewer.reports.device_tables import PARAMETERS
 from viewer.state.strings.power_of_ten import exponent_of, with_power
-
-PARAMETERS: tuple[tuple[str, str, str], ...] = (
-    ("photocurrent", "Photocurrent", "A"),
-    ("saturation_current", "Saturation current", "A"),
-    ("resistance_series", "Series resistance", "Ω"),
-    ("resistance_shunt", "Shunt resistance", "Ω"),
-    ("nNsVth", "nNsVth", "V"),
-)
-
+from viewer.state.strings.times_of_day import day_and_time, iso_time
 
 KILO = 1000.0
 """Ohms from which resistances are told in kΩ."""
@@ -64,21 +56,16 @@ def together(result: TraceResult, others: Iterable[TraceResult]) -> tuple[int, P
     The number of sweeps in it; None where there are no such others.
     """
     same = [result]
+    day, _ = day_and_time(iso_time(result))
     for one in others:
         if one is result or one.trace.place != result.trace.place or not one.trace.string:
             continue
-        if one.trace.measured_at is None or day_of(one) != day_of(result):
-            continue
-        same.append(one)
+        if day and day_and_time(iso_time(one))[0] == day:
+            same.append(one)
     try:
         return len(same), common_parameters(same).fit
     except ValueError:  # one trace, other conditions, or a sweep that is none
         return None
-
-
-def day_of(result: TraceResult) -> date | None:
-    at = result.trace.measured_at
-    return at.date() if at is not None else None
 
 
 def _line(name: str, value: float, spread: float, unit: str) -> Line:
