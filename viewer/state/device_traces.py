@@ -62,8 +62,8 @@ class DeviceTraces:
             "Voc for its temperature": np.ptp(v_oc) / v_oc.mean(),
         }
         return tuple(
-            f"{what} differs by {100.0 * size:.0f} % between the traces; look whether they are of "
-            "one string and their conditions right"
+            f"{what} differs by {100.0 * size:.0f} % between the traces; check that they are of "
+            "one string and that their conditions are right"
             for what, size in ranges.items()
             if size > ONE_STRING
         )
