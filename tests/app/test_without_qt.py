@@ -19,7 +19,6 @@ class Refuse:
             raise ImportError(f"{name} is blocked")
 
 sys.meta_path.insert(0, Refuse())
-from tests.analysis.device.traced_module import write
 from viewer.app.command_line import run
 sys.exit(run(sys.argv[1:]))
 """

@@ -68,7 +68,7 @@ def test_the_best_explanation_is_laid_over_the_points_with_its_severity(desk, op
     assert pane.table.rowCount() == len(scenarios())
     name, how_bad, distance, grade = first_row(pane)
     assert (name, grade) == ("Corroded connector", "best")
-    assert "below" in pane.said.text()
+    assert "the checks below" in pane.said.text()
     assert "qualified for energised DC work" in pane.looks.text()
     assert float(how_bad.split()[-2]) == pytest.approx(3.0, abs=0.4)
     assert float(distance.split()[0]) < 0.6
