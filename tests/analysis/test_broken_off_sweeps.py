@@ -144,24 +144,52 @@ def test_a_broken_off_sweep_is_left_out_of_a_combiners_sum(results: list[TraceRe
     assert curves_of([results[5]])[0] == []
 
 
+def shaded_until(
+    share_of_v_oc: float, levels: list[float], bypass_diodes: int = 3, strings: int = 1
+) -> TraceResult:
+    """Of a string of 20 modules whose groups carry `levels`, `strings` alike in parallel."""
+    module = replace(MODULE, bypass_diodes=bypass_diodes)
+    listed = replace(STRING, strings_in_parallel=strings)
+    layout = SiteLayout("Site", {"M": module}, (Combiner("C", (listed,)),))
+    models = site_models(layout.modules)
+    device = models.models["M"].operating(820.0, 48.0).in_series(20)
+    string = tuple(float(value) for value in device.as_tuple())
+    voltage, current = sweep(string, levels, (0.0005, 0.0002), 1, share_of_v_oc)
+    read = MeasuredConditions(poa_global=820.0, temperature_cell=48.0)
+    when = datetime(2024, 6, 1, 12)
+    given = Trace("shaded", voltage, strings * current, "C", "1", when, read)
+    (one,) = compare_groups([(given,)], layout, models)
+    assert isinstance(one, TraceResult)
+    assert not np.isfinite(one.measured.v_oc)
+    return one
+
+
+SHADED = [1.0] * 44 + [0.6] * 8 + [0.3] * 8
+
+
 @pytest.mark.parametrize(
     ("share_of_v_oc", "steps"), [(0.7, {}), (0.72, {}), (0.8, {0.6: 8}), (0.9, {0.6: 8})]
 )
 def test_steps_that_are_seen_whole_are_told_and_nothing_else(
     share_of_v_oc: float, steps: dict[float, int]
 ) -> None:
-    layout = SiteLayout("Site", {"M": MODULE}, (Combiner("C", (STRING,)),))
-    models = site_models(layout.modules)
-    device = models.models["M"].operating(820.0, 48.0).in_series(20)
-    levels = [1.0] * 44 + [0.6] * 8 + [0.3] * 8
-    string = tuple(float(value) for value in device.as_tuple())
-    voltage, current = sweep(string, levels, (0.0005, 0.0002), 1, share_of_v_oc)
-    read = MeasuredConditions(poa_global=820.0, temperature_cell=48.0)
-    given = Trace("shaded", voltage, current, "C", "1", datetime(2024, 6, 1, 12), read)
-    (one,) = compare_groups([(given,)], layout, models)
-    assert isinstance(one, TraceResult)
-    assert not np.isfinite(one.measured.v_oc)
+    one = shaded_until(share_of_v_oc, SHADED)
     assert one.missing[-1] == (STEPS_ALONE if steps else NOTHING_TOLD)
     assert all(signature.kind == "step" for signature in one.signatures)
     assert {round(float(s.size), 1): s.details["bypass_groups"] for s in one.signatures} == steps
     assert [cause.cause for cause in one.candidate_causes[:1]] == (["shading"] if steps else [])
+
+
+def test_so_are_those_of_modules_without_bypass_diodes() -> None:
+    """All of them are told as one step, of which the part that was not swept is left out."""
+    one = shaded_until(0.9, [1.0] * 14 + [0.6] * 3 + [0.3] * 3, bypass_diodes=0)
+    assert one.missing == (STEPS_ALONE,)
+    (step,) = one.signatures
+    assert step.size == pytest.approx(0.6, abs=0.01)
+    assert one.candidate_causes[0].cause == "shading"
+
+
+def test_of_strings_traced_as_one_it_is_said_there_too() -> None:
+    one = shaded_until(0.9, SHADED, strings=2)
+    assert one.missing[0] == STEPS_ALONE
+    assert one.missing[1].startswith("2 strings were traced as one")

@@ -11,7 +11,7 @@ from viewer.analysis.causes.causes import rank_causes
 from viewer.analysis.causes.second_look import beside_neighbours
 from viewer.analysis.causes.weaker_modules import whole_modules_share
 from viewer.analysis.results.trace_result import TraceResult
-from viewer.analysis.signatures.signature_reading import SignatureReading
+from viewer.analysis.signatures.signature_reading import SignatureReading, StairReading
 from viewer.analysis.signatures.signature_words import (
     limited_modules,
     low_voltage_beside,
@@ -54,7 +54,8 @@ def test_limited_modules_are_not_counted(read: MeasuredConditions) -> None:
 
 
 def test_several_steps_are_one_of_modules() -> None:
-    step = limited_modules([(0.4, 30.0, 200.0), (0.6, 40.0, 100.0)], 5000.0)
+    deep, high = StairReading(1, 0.4, 30.0, 0.9, 200.0), StairReading(1, 0.6, 40.0, 0.9, 100.0)
+    step = limited_modules((deep, high), 5000.0)
     assert "to 0.40 of the string's current or more, 70 V wide, which costs 300 W of" in step.text
     assert step.details == {"current_fraction": 0.4, "voltage_span": 70.0, "loss": 300.0}
 

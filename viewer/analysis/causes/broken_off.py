@@ -10,6 +10,7 @@ from dataclasses import replace
 from viewer.analysis.prediction.preparation import Prepared
 from viewer.analysis.signatures.concavity import feet_of
 from viewer.analysis.signatures.signature_reading import SignatureReading
+from viewer.analysis.signatures.signature_words import limited_modules
 from viewer.analysis.signatures.voltage_reading import VoltageReading
 
 NOTHING_TOLD = (
@@ -30,10 +31,12 @@ def steps_seen(one: Prepared, reading: SignatureReading | None) -> SignatureRead
     if not feet_of(one.swept.voltage, one.swept.current, i_sc):
         return None
     end = float(one.swept.current[-1]) / i_sc + AT_THE_END
-    stairs = tuple(stair for stair in reading.stairs if stair.current_fraction >= end)
+    stairs = tuple(step for step in reading.stairs if round(step.current_fraction, 4) >= end)
     if not stairs:
         return None
-    signatures = tuple(s for s in reading.signatures if s.kind == "step" and s.size >= end)
+    signatures = tuple(s for s in reading.of_kind("step") if s.size >= end)
+    if not reading.bypassed:  # all of them are one, which spoke of what is not shown as well
+        signatures = (limited_modules(stairs, reading.predicted_p_mp),)
     unknown = VoltageReading(0.0, math.inf, 0, 1.0, 0.0, 0.0, 0.0)
-    losses = {"step": sum(stair.loss for stair in stairs)}
+    losses = {"step": sum(step.loss for step in stairs)}
     return replace(reading, signatures=signatures, stairs=stairs, losses=losses, voltage=unknown)

@@ -95,7 +95,8 @@ def _broken_off(one: Prepared, reading: SignatureReading | None) -> Findings:
     if shown is None:
         return Findings(missing=(NOTHING_TOLD,))
     causes = rank_causes(shown, CauseContext(note=one.trace.note))
-    return Findings(shown.signatures, causes, shown, (STEPS_ALONE,))
+    missing = (STEPS_ALONE, *traced_as_one(shown, _strings(one)))
+    return Findings(shown.signatures, causes, shown, missing)
 
 
 def _unread(why: str, prediction: Prediction | None) -> Findings:
@@ -164,7 +165,7 @@ def _findings(
         per_kelvin = voltage_per_kelvin(one, layout.modules[one.string.module])
         reading, neighbours = with_shared_voltage(reading, neighbours, per_kelvin)
         reading = beside_neighbours(reading, neighbours, per_kelvin)
-    strings = one.string.strings_in_parallel if one.string is not None else 1
+    strings = _strings(one)
     opened = open_strings(reading, strings)
     if opened is not None:
         reading = said_of_current(reading, opened)
@@ -190,9 +191,13 @@ def _by_shape(one: Prepared, layout: SiteLayout) -> Findings:
     if not reading.signatures:
         return Findings(missing=reading.remarks)
     causes = rank_causes(reading, CauseContext(note=one.trace.note))
-    strings = one.string.strings_in_parallel if one.string is not None else 1
-    missing = (*reading.remarks, *traced_as_one(reading, strings))
+    missing = (*reading.remarks, *traced_as_one(reading, _strings(one)))
     return Findings(reading.signatures, causes, reading, missing)
+
+
+def _strings(one: Prepared) -> int:
+    """How many were traced as one, as far as is listed."""
+    return one.string.strings_in_parallel if one.string is not None else 1
 
 
 def _failed(one: Prepared, name: str) -> bool:

@@ -87,8 +87,7 @@ def read_without_prediction(
         step_by_shape(s.current_fraction, s.voltage_span, s.bypass_groups) for s in stairs
     ]
     if stairs and bypass_diodes == 0:
-        told = [(one.current_fraction, one.voltage_span, 0.0) for one in stairs]
-        signatures = [limited_modules(told, math.nan, by_shape=True)]
+        signatures = [limited_modules(stairs, math.nan, by_shape=True)]
     if spread:
         signatures.append(rounded_knee_by_shape(spread))
     remarks = [RISING] if rises else []

@@ -161,9 +161,8 @@ class SignatureSizes:
         else:
             return ()
         if readings and not self.situation.bypassed:
-            stairs = [(one.current_fraction, one.voltage_span, one.loss) for one in readings]
             loss = sum(one.loss for one in readings)
-            self._add(limited_modules(stairs, self.predicted_p_mp), loss)
+            self._add(limited_modules(readings, self.predicted_p_mp), loss)
             return tuple(readings)
         for one in readings:
             signature = step(

@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 
 from viewer.analysis.results.trace_result import Signature
+from viewer.analysis.signatures.signature_reading import StairReading
 from viewer.analysis.signatures.voltage_reading import VoltageReading
 from viewer.physics.nomenclature import counted
 
@@ -85,16 +86,13 @@ def step(
     )
 
 
-def limited_modules(
-    stairs: Sequence[tuple[float, float, float]], of: float, by_shape: bool = False
-) -> Signature:
+def limited_modules(stairs: Sequence[StairReading], of: float, by_shape: bool = False) -> Signature:
     """All the steps of modules without bypass diodes as one: by the curve they cannot be counted.
 
-    `stairs` holds each one's fraction of the current, width [V] and loss [W]; what it costs is not
-    known of one that is read by its shape.
+    What they cost is not known of those that are read by the shape of the sweep.
     """
-    fraction = min(one[0] for one in stairs)
-    span, loss = sum(one[1] for one in stairs), sum(one[2] for one in stairs)
+    fraction = min(one.current_fraction for one in stairs)
+    span, loss = sum(one.voltage_span for one in stairs), sum(one.loss for one in stairs)
     details: dict[str, float | int | str] = {
         "current_fraction": round(fraction, 4),
         "voltage_span": round(span, 2),
