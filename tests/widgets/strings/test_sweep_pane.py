@@ -123,3 +123,20 @@ def test_sweeps_of_other_conditions_or_strings_are_no_repeats(session: Session) 
     found = together(first, [first, replace(again, conditions=first.conditions)])
     assert found is not None
     assert found[0] == 2
+
+
+def test_repeats_are_fitted_together_once_while_they_stay_selected(session: Session) -> None:
+    """Each arrival of other traces made the fit anew, half a second for five sweeps."""
+    first, other = session.results[:2]
+    again = replace(first, trace=replace(first.trace, source="again.csv"))
+    third = replace(first, trace=replace(first.trace, source="third.csv"))
+    fits = SweepFits()
+    found = fits.together(first, [first, again])
+    assert found is not None
+    assert fits.together(first, [first, again]) is found
+    assert fits.together(first, [first, other]) is None
+    more = fits.together(first, [first, again, third])
+    assert more is not None
+    assert more[0] == 3
+    fits.forget()
+    assert fits.together(first, [first, again, third]) is not more

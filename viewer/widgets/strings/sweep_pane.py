@@ -16,7 +16,6 @@ from viewer.state.strings.sweep_reading import (
     parameter_lines,
     quality_lines,
     slope_lines,
-    together,
 )
 from viewer.widgets.controls.binding import follow
 from viewer.widgets.controls.theme import MEDIUM, SMALL, Look
@@ -115,7 +114,7 @@ class SweepPane(QWidget):
     def _together(self, result: TraceResult) -> str:
         """The parameters of all selected sweeps of the string, where they are repeats."""
         chosen = (self._session.result(one) for one in self._session.selection.ids)
-        found = together(result, [one for one in chosen if one is not None])
+        found = self._fits.together(result, [one for one in chosen if one is not None])
         if found is None:
             return ""
         count, fit = found
