@@ -94,4 +94,6 @@ def test_the_heading_of_a_pane_tells_the_time_where_there_are_others():
     other = traced("S2", f"{DAY}T14:00:00")
     assert label_among(one, [one, other]) == f"C1 S1, {DAY}"
     assert label_among(one, [one, two, other]) == f"C1 S1, {DAY} 09:30"
+    soon = traced("S1", f"{DAY}T09:30:40")
+    assert label_among(one, [one, soon]) == f"C1 S1, {DAY} 09:30:00"
     assert label_among(traced("S1", ""), [one, two]) == "C1 S1"

@@ -79,11 +79,8 @@ def _of_several(moments: Sequence[Moment], part: slice) -> list[int]:
 def label_among(result: TraceResult, others: Sequence[TraceResult]) -> str:
     """Combiner, string and day of a trace; with the time if the string has others of that day."""
     trace = result.trace
-    if trace.measured_at is None:
-        return trace_label(result)
     same = [
-        one.trace.place == trace.place and one.trace.measured_at.date() == trace.measured_at.date()
-        for one in others
-        if one.trace.measured_at is not None
+        one for one in others if one.trace.place == trace.place and one.trace.source != trace.source
     ]
-    return trace_label(result, with_day=True, with_time=sum(same) > 1)
+    moments = [(*trace.place, *day_and_time(iso_time(one))) for one in (result, *same)]
+    return f"{trace_label(result)}, {days_told(moments)[0]}".rstrip(", ")
