@@ -136,7 +136,8 @@ def test_what_a_leak_of_all_modules_costs_where_some_leak_more() -> None:
         leaking = np.where(more, 0.05, 0.12).repeat(GROUPS)
         leaky = read(Truth(fractions, shunt_scale=leaking, noise=0.001, points=200), seed=seed)
         sound = read(Truth(fractions, noise=0.001, points=200), seed=seed)
-        assert leaky.leaking_groups == fractions.size
+        (leak,) = leaky.of_kind("slope_near_isc")
+        assert leak.details["bypass_groups"] == fractions.size
         lost = sound.p_mp - leaky.p_mp
         assert leaky.losses["slope_near_isc"] == pytest.approx(lost, rel=0.05), seed
 

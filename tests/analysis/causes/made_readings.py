@@ -17,10 +17,8 @@ SOUND_VOLTAGE = read_voltage(0.0, 0.004, 60, 3, -0.0029)
 def reading(**changes: object) -> SignatureReading:
     """A reading that shows nothing, with changes."""
     plain = SignatureReading(
-        signatures=(), explanation="as predicted", bypass_groups=60, current_scale=1.0,
-        current_uncertainty=0.02, voltage=SOUND_VOLTAGE, extra_series=0.0,
-        extra_series_uncertainty=0.4, extra_conductance=0.0, extra_conductance_uncertainty=1e-4,
-        leaking_groups=0, current_spread=0.0, stairs=(), losses={}, p_mp=5000.0,
+        signatures=(), bypass_groups=60, current_scale=1.0, current_uncertainty=0.02,
+        voltage=SOUND_VOLTAGE, current_spread=0.0, stairs=(), losses={}, p_mp=5000.0,
         predicted_p_mp=5000.0, roughness=1.0,
     )  # fmt: skip
     return replace(plain, **changes)

@@ -76,8 +76,6 @@ def test_what_needs_a_prediction_is_not_told_by_a_lone_curve() -> None:
     reading = read_without_prediction(v, i, find_key_points(v, i).values, 30)
     untold = (
         reading.current_scale,
-        reading.extra_series,
-        reading.extra_conductance,
         reading.predicted_p_mp,
         reading.roughness,
         reading.voltage.lost,

@@ -11,7 +11,7 @@ from viewer.analysis.prediction.preparation import Prepared
 from viewer.analysis.signatures.concavity import feet_of
 from viewer.analysis.signatures.signature_reading import SignatureReading
 from viewer.analysis.signatures.signature_words import limited_modules
-from viewer.analysis.signatures.voltage_reading import VoltageReading
+from viewer.analysis.signatures.voltage_reading import UNTOLD_VOLTAGE
 
 NOTHING_TOLD = (
     "No findings: the sweep ends before the open-circuit voltage, so that its shape cannot be told."
@@ -37,6 +37,7 @@ def steps_seen(one: Prepared, reading: SignatureReading | None) -> SignatureRead
     signatures = tuple(s for s in reading.of_kind("step") if s.size >= end)
     if not reading.bypassed:  # all of them are one, which spoke of what is not shown as well
         signatures = (limited_modules(stairs, reading.predicted_p_mp),)
-    unknown = VoltageReading(0.0, math.inf, 0, 1.0, 0.0, 0.0, 0.0)
     losses = {"step": sum(step.loss for step in stairs)}
-    return replace(reading, signatures=signatures, stairs=stairs, losses=losses, voltage=unknown)
+    return replace(
+        reading, signatures=signatures, stairs=stairs, losses=losses, voltage=UNTOLD_VOLTAGE
+    )

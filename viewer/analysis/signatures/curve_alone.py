@@ -25,7 +25,7 @@ from viewer.analysis.signatures.signature_words import (
     step_by_shape,
 )
 from viewer.analysis.signatures.signatures import SweepToRead, read_signatures, too_short
-from viewer.analysis.signatures.voltage_reading import VoltageReading
+from viewer.analysis.signatures.voltage_reading import UNTOLD_VOLTAGE
 from viewer.analysis.string_fit.lone_readings import lone_readings
 from viewer.physics.measured_sweep.key_points import KeyPoints
 from viewer.physics.single_diode import Array, DiodeParameters
@@ -34,10 +34,6 @@ RISING = (
     "The current rises with voltage: the light grew during the sweep. Repeat it; its shape tells "
     "nothing."
 )
-UNTOLD_VOLTAGE = VoltageReading(
-    math.nan, math.inf, 0, math.nan, math.nan, math.nan, math.nan, likely_groups=(0, 0)
-)
-"""Nothing is known of a voltage that is compared with none."""
 VOLTAGE_OF_GROUP = 12.5
 """Open-circuit voltage of one bypass group of 20 cells, V, where their number is not known."""
 RISE = 0.02
@@ -97,16 +93,10 @@ def read_without_prediction(
         )
     return SignatureReading(
         signatures=tuple(signatures),
-        explanation="shape alone",
         bypass_groups=groups,
         current_scale=math.nan,
         current_uncertainty=math.inf,
         voltage=UNTOLD_VOLTAGE,
-        extra_series=math.nan,
-        extra_series_uncertainty=math.inf,
-        extra_conductance=math.nan,
-        extra_conductance_uncertainty=math.inf,
-        leaking_groups=0,
         current_spread=spread,
         stairs=stairs,
         losses={},
@@ -114,7 +104,6 @@ def read_without_prediction(
         predicted_p_mp=math.nan,
         roughness=math.nan,
         bypass_diodes=max(bypass_diodes, 1),
-        parallel_paths=parallel_paths,
         bypassed=bypass_diodes > 0,
         remarks=tuple(remarks),
     )

@@ -87,25 +87,17 @@ class SignatureReading:
     """Signatures of one sweep and the numbers behind them.
 
     current_scale: measured over predicted photocurrent; voltage: see VoltageReading;
-    extra_series [ohm]; extra_conductance [S] of the whole string; leaking_groups: how many
-    groups leak when it is not the whole string; current_spread: standard deviation of the
-    groups' currents, relative. Uncertainties are standard uncertainties. `losses` holds W for
-    each kind; `p_mp` and `predicted_p_mp` [W] are those of the fitted and predicted curves,
-    `predicted_v_oc` [V] that of the predicted.
+    current_spread: standard deviation of the groups' currents, relative. Uncertainties are
+    standard uncertainties. `losses` holds W for each kind; `p_mp` and `predicted_p_mp` [W] are
+    those of the fitted and predicted curves, `predicted_v_oc` [V] that of the predicted.
     `roughness` is the residual over the sweep's own noise (1: all explained).
     """
 
     signatures: tuple[Signature, ...]
-    explanation: str
     bypass_groups: int
     current_scale: float
     current_uncertainty: float
     voltage: VoltageReading
-    extra_series: float
-    extra_series_uncertainty: float
-    extra_conductance: float
-    extra_conductance_uncertainty: float
-    leaking_groups: int
     current_spread: float
     stairs: tuple[StairReading, ...]
     losses: dict[str, float]
@@ -114,7 +106,6 @@ class SignatureReading:
     roughness: float
     predicted_v_oc: float = float("nan")
     bypass_diodes: int = 3
-    parallel_paths: int = 1
     bypassed: bool = True
     """Whether the modules have bypass diodes; without them each is counted as one group."""
     remarks: tuple[str, ...] = field(default=())

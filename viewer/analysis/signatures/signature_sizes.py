@@ -104,20 +104,14 @@ class SignatureSizes:
         spread, mean = await self._mismatch()
         scale, scale_uncertainty = await self._current(mean, spread)
         await self._voltage()
-        series, series_uncertainty = await self._series()
-        conductance, conductance_uncertainty, leaking = await self._leak()
+        await self._series()
+        await self._leak()
         return SignatureReading(
             signatures=tuple(self.signatures),
-            explanation=self.choice.explanation,
             bypass_groups=self.groups,
             current_scale=scale,
             current_uncertainty=scale_uncertainty,
             voltage=self.voltage,
-            extra_series=series,
-            extra_series_uncertainty=series_uncertainty,
-            extra_conductance=conductance,
-            extra_conductance_uncertainty=conductance_uncertainty,
-            leaking_groups=leaking,
             current_spread=spread,
             stairs=stairs,
             losses=self.losses,
@@ -126,7 +120,6 @@ class SignatureSizes:
             roughness=self.fit.roughness,
             predicted_v_oc=self.reference.voltage_unit,
             bypass_diodes=self.situation.bypass_diodes,
-            parallel_paths=self.situation.parallel_paths,
             bypassed=self.situation.bypassed,
         )
 
@@ -297,7 +290,7 @@ class SignatureSizes:
             modules = round(self.groups / self.situation.bypass_diodes)
             self._add(wrong_temperature(v, modules), 0.0)
 
-    async def _series(self) -> tuple[float, float]:
+    async def _series(self) -> None:
         vector, known = self.vector, self.known
         extra = self.choice.problem.usual.extra_series(vector)
         spread = math.hypot(known.series, min(self.fit.uncertainty(SERIES), 0.02))
@@ -307,32 +300,28 @@ class SignatureSizes:
             without[SERIES] -= extra
             loss = await self._gain(without)
             self._add(slope_near_voc(extra * ohm, spread * ohm, loss, self.predicted_p_mp), loss)
-        return extra * ohm, spread * ohm
 
-    async def _leak(self) -> tuple[float, float, int]:
+    async def _leak(self) -> None:
         per_ohm = 1.0 / self.reference.ohm
         spread = math.hypot(self.known.leak, min(self.fit.uncertainty(LEAK), 0.03))
         extra = float(self.vector[LEAK]) - USUAL_LEAK
         everywhere = extra > self.known.coverage * spread
         if self.choice.explanation == LEAKING_GROUPS:
-            leak, groups = await self._leaking_groups(per_ohm, extra if everywhere else 0.0)
-            if groups:
-                return leak * per_ohm, spread * per_ohm, groups
-        groups = 0
+            told = await self._leaking_groups(per_ohm, extra if everywhere else 0.0)
+            if told:
+                return
         if everywhere and self.choice.explanation != MISMATCH:
-            groups = self.groups
             without = self.vector.copy()
             without[LEAK] = USUAL_LEAK
             loss = await self._gain(without)
-            self._add(self._slope(extra * per_ohm, groups, extra, loss), loss)
-        return extra * per_ohm, spread * per_ohm, groups
+            self._add(self._slope(extra * per_ohm, self.groups, extra, loss), loss)
 
     def _slope(self, conductance: float, groups: int, lost: float, loss: float) -> Signature:
         part = self.situation.part
         return slope_near_isc(conductance, groups, lost, loss, self.predicted_p_mp, part)
 
-    async def _leaking_groups(self, per_ohm: float, everywhere: float) -> tuple[float, int]:
-        """Leak (in units) and number of the groups that leak; 0 when it costs hardly anything.
+    async def _leaking_groups(self, per_ohm: float, everywhere: float) -> bool:
+        """Whether the groups that leak are told; not when it costs hardly anything.
 
         `everywhere` is what all groups leak beside, in units.
         """
@@ -346,9 +335,9 @@ class SignatureSizes:
         leak /= max(share, 1e-6)
         loss = await self._gain(without)
         if loss < LEAST_LEAK_LOSS * self.predicted_p_mp:
-            return 0.0, 0
+            return False
         groups = max(1, round(share * self.groups))
         # a part of the string has the conductance of the whole over its share
         own = leak * per_ohm / max(share, 1e-6)
         self._add(self._slope(own, groups, leak, loss), loss)
-        return leak, groups
+        return True

@@ -61,6 +61,12 @@ class VoltageReading:
         return self.groups > 0 and self.probability_groups > self.probability_temperature
 
 
+UNTOLD_VOLTAGE = VoltageReading(
+    math.nan, math.inf, 0, math.nan, math.nan, math.nan, math.nan, likely_groups=(0, 0)
+)
+"""Of a sweep that is compared with no prediction, or whose end was lost: nothing is known."""
+
+
 def read_voltage(
     lost: float,
     uncertainty: float,
