@@ -10,7 +10,8 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from viewer.analysis.causes.findings import Findings, find
-from viewer.analysis.causes.trace_reading import LEAST_CURRENT, NO_CURRENT
+from viewer.analysis.causes.open_strings import LEAST_CURRENT
+from viewer.analysis.causes.trace_reading import NO_CURRENT
 from viewer.analysis.conditions.condition_sources import ConditionRules
 from viewer.analysis.conditions.condition_thresholds import ConditionThresholds
 from viewer.analysis.prediction.prediction import Prediction, predict

@@ -37,8 +37,7 @@ def traced(
     """A trace at 900 W/m² and 50 °C, so many minutes after noon.
 
     current: over the predicted; limited: what one group (`limited_groups`) is limited to, over the
-    others' current;
-    strings: so many alike in parallel.
+    others' current; strings: so many alike in parallel.
     """
     source = f"{string} after {minutes:g} min"
     model = site_models({"M": SHEET}).models["M"].operating(900.0, 50.0)

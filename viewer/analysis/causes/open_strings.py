@@ -24,6 +24,9 @@ SAID, LED_BY = 0.25, 0.5
 OPEN_CIRCUIT = 0.85
 """How far a string without any current speaks for an open circuit rather than for test leads that
 were not connected (judgement)."""
+LEAST_CURRENT = 0.01
+"""Of the current that is predicted: less is none, for the light of an overcast sky alone gives ten
+times as much (judgement)."""
 NOT_OF_CURRENT = frozenset({"step", "low_voltage", "slope_near_isc", "slope_near_voc"})
 
 
@@ -107,7 +110,7 @@ def without_current(predicted: KeyPoints) -> tuple[Signature, CandidateCause]:
         "fraction",
         f"There is no current where {predicted.i_sc:.2f} A at short circuit were predicted, which "
         f"costs all of {power(predicted.p_mp, math.nan)}.",
-        {"loss": round(predicted.p_mp, 1), "uncertainty": 0.01},
+        {"loss": round(predicted.p_mp, 1), "uncertainty": LEAST_CURRENT},
     )
     evidence = f"{low.text} An open connector, fuse or switch does that."
     cause = CandidateCause(

@@ -7,7 +7,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from viewer.analysis.causes.open_strings import OpenStrings, open_strings, read_beside
+from viewer.analysis.causes.open_strings import (
+    LEAST_CURRENT,
+    OpenStrings,
+    open_strings,
+    read_beside,
+)
 from viewer.analysis.prediction.prediction import Prediction
 from viewer.analysis.prediction.preparation import Prepared
 from viewer.analysis.prediction.uncertainty_budget import (
@@ -34,9 +39,6 @@ BESIDE_IRRADIANCE = math.sqrt(
 """What the current of sound strings differs by beside the error of the irradiance's reading: their
 datasheet, spectrum, angle of the light. With a sensor's usual error it makes the number that the
 reading was tuned with."""
-LEAST_CURRENT = 0.01
-"""Of the current that is predicted: less is none, for the light of an overcast sky alone gives ten
-times as much (judgement)."""
 WEAKEST_LIGHT = 0.2
 """Of the datasheet's Isc: what is taken for predicted where the light was not read (judgement)."""
 NO_CURRENT = "The string carries no current: open connector, fuse or switch."
