@@ -11,8 +11,9 @@ from pytestqt.qtbot import QtBot
 
 from viewer.physics.single_diode import DiodeParameters, curve
 from viewer.site_data.resource_folder import example_folder
+from viewer.state.program.jobs import Job, Jobs, run_here
 from viewer.state.session import Arrival, Session
-from viewer.state.strings.sweep_reading import SweepFits, parameter_lines, together
+from viewer.state.strings.sweep_reading import SweepFits, parameter_lines
 from viewer.state.visit_opening import open_site
 from viewer.widgets.controls.theme import Look
 from viewer.widgets.strings.sweep_pane import SweepPane
@@ -67,7 +68,7 @@ def test_digits_follow_the_uncertainty() -> None:
 
     One.trace.voltage = voltage  # type: ignore[attr-defined]
     One.trace.current = current + 2e-3 * rng.standard_normal(80)  # type: ignore[attr-defined]
-    fit = SweepFits().of(One)  # type: ignore[arg-type]
+    fit = SweepFits(Jobs()).of(One)  # type: ignore[arg-type]
     assert not isinstance(fit, str)
     lines = {line.name: line for line in parameter_lines(fit)}
     shown = float(lines["Photocurrent"].value.split()[0])
@@ -115,6 +116,7 @@ def test_selected_repeats_have_one_set_of_parameters_together(
 
 
 def test_sweeps_of_other_conditions_or_strings_are_no_repeats(session: Session) -> None:
+    together = SweepFits(Jobs()).together
     first, other = session.results[:2]
     assert together(first, [first, other]) is None
     warmer = replace(first.conditions, temperature_cell=first.conditions.temperature_cell + 5)
@@ -130,7 +132,7 @@ def test_repeats_are_fitted_together_once_while_they_stay_selected(session: Sess
     first, other = session.results[:2]
     again = replace(first, trace=replace(first.trace, source="again.csv"))
     third = replace(first, trace=replace(first.trace, source="third.csv"))
-    fits = SweepFits()
+    fits = SweepFits(Jobs())
     found = fits.together(first, [first, again])
     assert found is not None
     assert fits.together(first, [first, again]) is found
@@ -140,3 +142,30 @@ def test_repeats_are_fitted_together_once_while_they_stay_selected(session: Sess
     assert more[0] == 3
     fits.forget()
     assert fits.together(first, [first, again, third]) is not more
+
+
+class Heard:
+    times = 0
+
+    def once_more(self) -> None:
+        self.times += 1
+
+
+def test_the_window_does_not_wait_for_repeats(session: Session) -> None:
+    first = session.results[0]
+    again = replace(first, trace=replace(first.trace, source="again.csv"))
+    third = replace(first, trace=replace(first.trace, source="third.csv"))
+    jobs, begun = Jobs(), list[Job]()
+    jobs.runner = begun.append
+    fits = SweepFits(jobs)
+    heard = Heard()
+    fits.arrived.connect(heard.once_more)
+    assert fits.together(first, [again]) is None
+    assert fits.together(first, [again, third]) is None
+    assert [job.cancelled for job in begun] == [True, False]
+    for job in begun:
+        run_here(job)
+    found = fits.together(first, [again, third])
+    assert found is not None
+    assert found[0] == 3
+    assert heard.times == 1

@@ -1,6 +1,6 @@
 """What the current sweep itself tells: its five parameters, slopes and quality, in lines."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import isfinite, isinf
 
@@ -12,6 +12,8 @@ from viewer.physics.nomenclature import with_minus
 from viewer.physics.sweep_cleaning import UnusableSweepError
 from viewer.physics.uncertainty.uncertainty import COVERAGE, decimals_by
 from viewer.reports.device_tables import PARAMETERS
+from viewer.state.program.jobs import Job, Jobs, Progress, Step
+from viewer.state.program.notifier import Notifier
 from viewer.state.strings.power_of_ten import exponent_of, with_power
 from viewer.state.strings.times_of_day import day_and_time, iso_time
 
@@ -30,18 +32,25 @@ class Line:
     spread: str = ""
 
 
+Joint = tuple[int, ParameterFit]
+"""How many sweeps were fitted together, and their fit."""
+
+
 class SweepFits:
     """Five-parameter fits of traces, each made when first asked for."""
 
-    def __init__(self) -> None:
+    def __init__(self, jobs: Jobs) -> None:
+        self.arrived = Notifier()
+        """A fit of repeats together is there."""
+        self._jobs = jobs
+        self._job: Job | None = None
         self._fits: dict[str, ParameterFit | str] = {}
         self._asked: tuple[TraceResult, ...] = ()
-        self._joint: tuple[int, ParameterFit] | None = None
-        """What was found of the traces asked for last: of five sweeps it takes half a second."""
+        self._joint: Joint | None = None
 
     def forget(self) -> None:
         self._fits.clear()
-        self._asked = ()
+        self._ask_for(())
 
     def of(self, result: TraceResult) -> ParameterFit | str:
         """The fit, or one sentence that says why there is none."""
@@ -53,21 +62,37 @@ class SweepFits:
                 self._fits[key] = str(problem)
         return self._fits[key]
 
-    def together(
-        self, result: TraceResult, others: Iterable[TraceResult]
-    ) -> tuple[int, ParameterFit] | None:
-        """As the function of that name, not made anew while the same traces are asked for."""
-        asked = (result, *others)
-        if [id(one) for one in asked] != [id(one) for one in self._asked]:
-            self._asked, self._joint = asked, together(result, asked[1:])
+    def together(self, result: TraceResult, others: Iterable[TraceResult]) -> Joint | None:
+        """One set of parameters for a trace with others of its string at the same conditions.
+
+        None where there are no such others, or not yet: of five sweeps it takes half a second, so
+        that it is found by a job, of the traces asked for last, and `arrived` tells.
+        """
+        repeats = repeats_of(result, others)
+        if [id(one) for one in repeats] != [id(one) for one in self._asked]:
+            self._ask_for(repeats)
+            if len(repeats) > 1:
+                self._job = Job(
+                    "Fitting repeats together",
+                    lambda: _fitted_together(repeats),
+                    lambda found: self._take(repeats, found),
+                )
+                self._jobs.start(self._job)
         return self._joint
 
+    def _ask_for(self, repeats: tuple[TraceResult, ...]) -> None:
+        if self._job is not None:
+            self._job.cancel()
+        self._job, self._asked, self._joint = None, repeats, None
 
-def together(result: TraceResult, others: Iterable[TraceResult]) -> tuple[int, ParameterFit] | None:
-    """One set of parameters for a trace with others of its string at the same conditions.
+    def _take(self, repeats: tuple[TraceResult, ...], found: Sequence[Joint]) -> None:
+        if repeats is self._asked:
+            self._joint = found[-1]
+            self.arrived.notify()
 
-    The number of sweeps in it; None where there are no such others.
-    """
+
+def repeats_of(result: TraceResult, others: Iterable[TraceResult]) -> tuple[TraceResult, ...]:
+    """The trace and those of the others that are of its string and day."""
     same = [result]
     day, _ = day_and_time(iso_time(result))
     for one in others:
@@ -75,10 +100,15 @@ def together(result: TraceResult, others: Iterable[TraceResult]) -> tuple[int, P
             continue
         if day and day_and_time(iso_time(one))[0] == day:
             same.append(one)
+    return tuple(same)
+
+
+def _fitted_together(repeats: Sequence[TraceResult]) -> Iterator[Step]:
     try:
-        return len(same), common_parameters(same).fit
-    except ValueError:  # one trace, other conditions, or a sweep that is none
-        return None
+        fit = common_parameters(repeats).fit
+    except ValueError:  # other conditions, or a sweep that is none
+        return
+    yield Step(Progress(1, 1, "fitted"), (len(repeats), fit))
 
 
 def _line(name: str, value: float, spread: float, unit: str) -> Line:

@@ -30,7 +30,7 @@ class SweepPane(QWidget):
         super().__init__(parent)
         self._session = session
         self._look = look
-        self._fits = SweepFits()
+        self._fits = SweepFits(session.jobs)
         self.said = QTextBrowser(self)
         self.curves = PlainPlot(
             "Points of the sweep and the fitted curve", "Current (A)", "Voltage (V)", self
@@ -48,7 +48,7 @@ class SweepPane(QWidget):
         self._missed = pg.PlotDataItem(symbol="o", symbolSize=4)
         self._lay_out()
         self._later = WhenSeen(self, self.show_current)
-        for notifier in (session.selection.changed, session.arrived):
+        for notifier in (session.selection.changed, session.arrived, self._fits.arrived):
             follow(self, notifier, self._later.ask)
         follow(self, session.opened, self.start_afresh)
         follow(self, look.theme.changed, self.dress)
